@@ -1,0 +1,148 @@
+"""The public verbs: load, read, check, export and the catalogue of rules."""
+
+from collections.abc import Collection, Iterable
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path
+from time import perf_counter
+from typing import Literal
+
+from pyoxigraph import Quad, RdfFormat, Store, serialize
+
+from orchq.errors import OrchqError, ReadError
+from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads, score_quads
+from orchq.knowledge import Knowledge
+from orchq.knowledge import load as load_knowledge
+from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.readers import read_score
+from orchq.rules.catalogue import RuleInfo
+from orchq.rules.checking import check_score, rules_of, structure_files
+from orchq.rules.finding import FileReport
+from orchq.rules.structure import structure_faults
+from orchq.score import Score
+from orchq.terms import OQ, PREFIXES
+
+_FORMATS = {
+    "turtle": RdfFormat.TURTLE,
+    "nt": RdfFormat.N_TRIPLES,
+    "jsonld": RdfFormat.JSON_LD,
+}
+
+
+def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
+    """Load the knowledge graph, with extension files in Turtle beside it.
+
+    >>> load().label("https://w3id.org/orchq/spiccato")
+    'spiccato'
+    """
+    paths = tuple(Path(extension) for extension in extensions)
+    return load_knowledge(paths) if paths else _packaged()
+
+
+@lru_cache(maxsize=1)
+def _packaged() -> Knowledge:
+    return load_knowledge()
+
+
+def read(path: Path | str, knowledge: Knowledge | None = None) -> Score:
+    """Read a score in MusicXML (``.musicxml``, ``.xml``, ``.mxl``) or excerpt triples.
+
+    Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of
+    our vocabulary that does not exist.
+    """
+    return _read(Path(path), knowledge or load())[0]
+
+
+def check(
+    path: Path | str,
+    *,
+    knowledge: Knowledge | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+    rules: Collection[str] | None = None,
+    engine: Literal["fast", "pyshacl"] | str = "fast",
+) -> FileReport:
+    """Check a score or excerpt and return its findings.
+
+    ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections
+    are orchestral and single players soloists. ``trust`` follows one source of the graph where
+    it speaks. ``rules`` are slugs of the rules to run.
+    """
+    knowledge = knowledge or load()
+    started = perf_counter()
+    score, asserted = _read(Path(path), knowledge)
+    return check_score(
+        score,
+        asserted,
+        knowledge,
+        file=str(path),
+        level=_named("level", level, knowledge.levels),
+        trust=_named("source", trust, knowledge.sources),
+        rules=rules,
+        engine=engine,
+        read_seconds=perf_counter() - started,
+    )
+
+
+def export(
+    path: Path | str,
+    knowledge: Knowledge | None = None,
+    format: str = "turtle",  # noqa: A002 - the word users know
+) -> str:
+    """Return a score as triples of the excerpt vocabulary.
+
+    ``format`` is ``turtle``, ``nt`` or ``jsonld``.
+    """
+    if format not in _FORMATS:
+        raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
+    score, quads = _read(Path(path), knowledge or load())
+    prefixes = {name: PREFIXES[name] for name in ("oq", "rdfs", "xsd")}
+    if "#" in score.iri:
+        prefixes["score"] = score.iri.partition("#")[0] + "#"
+    data = serialize(
+        (quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes
+    )
+    assert data is not None
+    return data.decode()
+
+
+def catalogue(knowledge: Knowledge | None = None) -> tuple[RuleInfo, ...]:
+    """The rules, each with what it says of itself."""
+    return rules_of(knowledge or load())[0]
+
+
+def demo_path() -> Path:
+    """The packaged demo: a short piece for string orchestra with planted mistakes."""
+    return Path(__file__).parent / "demo" / "lantern-street.musicxml"
+
+
+def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
+    if path.suffix.lower() in TRIPLE_SUFFIXES:
+        return _read_triples(path, knowledge)
+    score = read_score(path, knowledge)
+    return score, list(score_quads(score))
+
+
+def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
+    quads = read_excerpt_quads(path)
+    check_terms(quads, knowledge, path)
+    store = Store()
+    store.bulk_extend((*knowledge.quads, *quads))
+    faults = sorted({(fault.node, fault.message) for fault in structure_faults(store, structure_files())})
+    if faults:
+        node, message = faults[0]
+        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
+        raise ReadError(f"{path}: {node}: {message}{more}")
+    return score_from_quads(quads, path), quads
+
+
+def _named(kind: str, name: str | None, known: Iterable[str]) -> str | None:
+    """Resolve a slug or IRI of a level or source."""
+    if name is None:
+        return None
+    iri = name if name.startswith(OQ) else OQ + name
+    if iri in known:
+        return iri
+    near = get_close_matches(name, [item.removeprefix(OQ) for item in known], n=2)
+    hint = f"; did you mean {' or '.join(near)}?" if near else ""
+    raise OrchqError(f"there is no {kind} called {name!r}{hint}")

@@ -1,0 +1,134 @@
+"""``orchq check``: findings in scores."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import orchq
+from orchq.cli.failure import BROKEN_CALL, explain, fail, known
+from orchq.cli.output import check_out, deliver, look
+from orchq.cli.progress import with_progress
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge
+from orchq.report import json_report, text_report
+from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.terms import local_name
+
+
+class ReportFormat(StrEnum):
+    """How the report is written."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+class FailOn(StrEnum):
+    """The mildest finding that makes the exit code 1."""
+
+    VIOLATION = "violation"
+    WARNING = "warning"
+    INFO = "info"
+    NEVER = "never"
+
+
+class Engine(StrEnum):
+    """Which SHACL engine runs the rules."""
+
+    FAST = "fast"
+    PYSHACL = "pyshacl"
+
+
+Extensions = Annotated[
+    list[Path] | None,
+    typer.Option("--with", metavar="EXT.ttl", help="Add a Turtle file to the graph; repeatable."),
+]
+
+
+def check(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE...", help="MusicXML scores, or excerpts as triples."),
+    ],
+    report_format: Annotated[
+        ReportFormat, typer.Option("--format", help="How the report is written.")
+    ] = ReportFormat.TEXT,
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
+    ] = None,
+    level: Annotated[
+        str | None,
+        typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
+    ] = None,
+    trust: Annotated[
+        str | None,
+        typer.Option(metavar="SOURCE", help="Follow this authority where sources disagree."),
+    ] = None,
+    extensions: Extensions = None,
+    rules: Annotated[
+        str | None,
+        typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
+    ] = None,
+    fail_on: Annotated[
+        FailOn, typer.Option(help="The mildest finding that makes the exit code 1.")
+    ] = FailOn.VIOLATION,
+    engine: Annotated[
+        Engine,
+        typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
+    ] = Engine.FAST,
+) -> None:
+    """Report what string players cannot play as written, and who says so."""
+    check_out(out, [*files, *(extensions or ())])
+    knowledge = orchq.load(extensions or ())
+    if level is not None:
+        known("level", level, map(local_name, knowledge.levels))
+    if trust is not None:
+        known("source", trust, map(local_name, knowledge.sources))
+    chosen = _chosen_rules(rules, knowledge)
+
+    reports: list[FileReport] = []
+    failed = False
+    for file in with_progress(files):
+        try:
+            reports.append(
+                orchq.check(
+                    file,
+                    knowledge=knowledge,
+                    level=level,
+                    trust=trust,
+                    rules=chosen,
+                    engine=engine.value,
+                )
+            )
+        except (OrchqError, OSError) as error:
+            fail(explain(error))
+            failed = True
+        except Exception as error:  # noqa: BLE001 - one file's trouble must not hide the others
+            fail(f"{file}: {explain(error)}")
+            failed = True
+
+    if reports or report_format is ReportFormat.JSON:
+        if report_format is ReportFormat.JSON:
+            deliver(json_report(reports), out)
+        else:
+            deliver(text_report(reports, **look(out)), out)
+    if failed:
+        raise typer.Exit(BROKEN_CALL)
+    if any(_reaches(report, fail_on) for report in reports):
+        raise typer.Exit(1)
+
+
+def _chosen_rules(rules: str | None, knowledge: Knowledge) -> frozenset[str] | None:
+    if rules is None:
+        return None
+    slugs = [rule.slug for rule in orchq.catalogue(knowledge)]
+    return frozenset(known("rule", slug.strip(), slugs) for slug in rules.split(","))
+
+
+def _reaches(report: FileReport, fail_on: FailOn) -> bool:
+    if fail_on is FailOn.NEVER:
+        return False
+    grave = SEVERITIES[SEVERITIES.index(fail_on.value) :]
+    return any(finding.severity in grave for finding in report.findings)

@@ -1,0 +1,81 @@
+"""Where reports go: the terminal, a pipe, or a file that is written whole or not at all."""
+
+import os
+import secrets
+import shutil
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TypedDict
+
+from orchq.errors import OrchqError
+
+
+class Look(TypedDict):
+    """How a text report is to look where it goes."""
+
+    width: int
+    colour: bool
+    unicode: bool
+
+
+def look(out: Path | None, plain_width: int = 100) -> Look:
+    """Return the look for a file (``out``) or for standard output as it is now."""
+    if out is not None:
+        return Look(width=plain_width, colour=False, unicode=True)
+    terminal = sys.stdout.isatty()
+    return Look(
+        width=shutil.get_terminal_size().columns if terminal else plain_width,
+        colour=terminal and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb",
+        unicode=(sys.stdout.encoding or "").lower().replace("-", "") == "utf8",
+    )
+
+
+def check_out(out: Path | None, inputs: Sequence[Path]) -> None:
+    """Refuse an output file that cannot be written or that is one of the inputs.
+
+    Told before any work is done. Raises ``OrchqError``.
+    """
+    if out is None:
+        return
+    if out.is_dir():
+        raise OrchqError(f"{out}: cannot write the output here, it is a folder")
+    if not out.parent.is_dir():
+        raise OrchqError(f"{out}: the folder for the output does not exist")
+    for path in inputs:
+        if path.exists() and out.exists() and path.samefile(out):
+            raise OrchqError(f"{out}: the output would overwrite the input")
+
+
+def deliver(text: str, out: Path | None) -> None:
+    """Write to standard output, or to a file whole or not at all.
+
+    Raises ``OrchqError`` when the file cannot be written.
+    """
+    if out is None:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return
+    target = out.resolve()
+    try:
+        if target.exists() and not target.is_file():
+            target.write_text(text, encoding="utf-8")  # a pipe or a device cannot be replaced
+        else:
+            _replace(target, text)
+    except OSError as error:
+        raise OrchqError(f"{out}: cannot write the output: {error.strerror}") from error
+
+
+def _replace(target: Path, text: str) -> None:
+    # Beside the target, since only within one file system is the last step all or nothing.
+    draft = target.with_name(f".{target.name[:100]}.{secrets.token_hex(8)}")
+    try:
+        with draft.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if target.exists():
+            shutil.copymode(target, draft)
+        draft.replace(target)
+    finally:
+        draft.unlink(missing_ok=True)

@@ -1,0 +1,40 @@
+"""A progress bar on stderr for work that one waits for."""
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+from rich.text import Text
+
+from orchq.report import one_line
+
+_LONG = 1_000_000
+"""Bytes of a file (or of a compressed one a tenth of it) that takes long enough to show."""
+
+
+def with_progress(files: Sequence[Path]) -> Iterator[Path]:
+    """Yield the files; meanwhile show how far the work is, if anyone can see it.
+
+    Nothing is shown for one small file, or when stderr is no terminal.
+    """
+    if not sys.stderr.isatty() or not (len(files) > 1 or any(map(_is_long, files))):
+        yield from files
+        return
+    console = Console(stderr=True, markup=False, highlight=False, emoji=False)
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as progress:
+        task = progress.add_task("", total=len(files) if len(files) > 1 else None)
+        for file in files:
+            progress.update(task, description=Text(one_line(file.name, 40)).plain)
+            yield file
+            progress.advance(task)
+
+
+def _is_long(file: Path) -> bool:
+    try:
+        size = file.stat().st_size
+    except OSError:
+        return False
+    return size > (_LONG // 10 if file.suffix.lower() == ".mxl" else _LONG)

@@ -1,0 +1,5 @@
+"""Facts that rules compare and SPARQL cannot compute."""
+
+from orchq.derive.derivation import Derivation, derive
+
+__all__ = ["Derivation", "derive"]

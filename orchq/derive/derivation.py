@@ -1,0 +1,257 @@
+"""Derived facts of a score as triples, and the place where each finding is reported."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from pyoxigraph import Literal, NamedNode, Quad
+
+from orchq.derive.notes import note_quads
+from orchq.derive.scopes import Scopes
+from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
+from orchq.knowledge import Instrument, Knowledge, Register
+from orchq.score import Event, Part, Score
+from orchq.terms import RDF_TYPE, RDFS, oq
+
+_LABEL = NamedNode(RDFS + "label")
+_TRUE = Literal(True)
+_CHECKED_EVENT, _OF_PART, _IN_STATE = oq("CheckedEvent"), oq("ofPart"), oq("inState")
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """Derived triples; ``places`` maps events to part and event, ``first_events`` maps nodes
+    that stand for many events (states, passages, parts) to the event where a finding is told."""
+
+    quads: tuple[Quad, ...]
+    places: Mapping[str, tuple[Part, Event]]
+    first_events: Mapping[str, str]
+
+
+def derive(
+    score: Score, knowledge: Knowledge, *, level: str | None = None, trust: str | None = None
+) -> Derivation:
+    """Work out what rules need and queries cannot.
+
+    ``level`` is the IRI of the level of player; without it a section is taken to be of
+    orchestral players and a single player to be a soloist. ``trust`` is the IRI of the one
+    source to follow.
+    """
+    scopes = Scopes(knowledge, score.iri, trust)
+    quads: list[Quad] = []
+    places: dict[str, tuple[Part, Event]] = {}
+    first_events: dict[str, str] = {}
+    for part in score.parts:
+        instrument = knowledge.instruments.get(part.instrument or "")
+        if instrument is None:
+            continue
+        deriving = _PartDerivation(knowledge, scopes, instrument, part, level)
+        quads.extend(deriving.quads())
+        places.update((event.iri, (part, event)) for event in part.events if not event.cue)
+        first_events.update(deriving.first_events)
+    quads.extend(scopes.quads())
+    return Derivation(tuple(quads), places, first_events)
+
+
+class _PartDerivation:
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        scopes: Scopes,
+        instrument: Instrument,
+        part: Part,
+        level: str | None,
+    ) -> None:
+        self._knowledge = knowledge
+        self._scopes = scopes
+        self._instrument = instrument
+        self._part = part
+        self._level = level
+        self._states: dict[object, str] = {}
+        self._strings_done: set[str] = set()
+        self.first_events: dict[str, str] = {}
+
+    def quads(self) -> Iterator[Quad]:
+        part = self._part
+        played = [event for event in part.events if not event.cue]
+        if not played:
+            return
+        self.first_events[part.iri] = played[0].iri
+        scope = self._scopes.scope(self._instrument, None, self._level_of(solo=False))
+        yield Quad(NamedNode(part.iri), oq("underScope"), scope)
+        for staff in sorted({event.staff for event in played}):
+            walk = StateWalk(self._knowledge, self._instrument, part)
+            placed = list(walk.walk(staff))
+            for item in placed:
+                yield from self._event_quads(item)
+            yield from self._register_quads(placed)
+            yield from self._plucked_quads(placed)
+        yield from self._slur_quads()
+
+    def _level_of(self, *, solo: bool) -> str:
+        if self._level is not None:
+            return self._level
+        return oq("orchestral" if self._part.section and not solo else "soloist").value
+
+    # ------------------------------------------------------- events and states
+
+    def _event_quads(self, item: Placed) -> Iterator[Quad]:
+        event = NamedNode(item.event.iri)
+        yield Quad(event, RDF_TYPE, _CHECKED_EVENT)
+        yield Quad(event, _OF_PART, NamedNode(self._part.iri))
+        asserted = item.event.state
+        key = (asserted.iri if asserted else item.passage, item.event.staff, item.in_force)
+        state = self._states.get(key)
+        if state is None:
+            state = self._name_state(item)
+            self._states[key] = state
+            self.first_events[state] = item.event.iri
+            yield from self._state_quads(NamedNode(state), item.in_force, event)
+        yield Quad(event, _IN_STATE, NamedNode(state))
+        for sign in item.bow_signs:
+            yield Quad(event, oq("showsBowSign"), NamedNode(sign))
+        yield from note_quads(item.event, item.in_force, self._knowledge)
+
+    def _name_state(self, item: Placed) -> str:
+        """An asserted state keeps its name unless signs at the event add to it."""
+        asserted = item.event.state
+        if asserted and asserted.iri not in self.first_events:
+            return asserted.iri
+        return f"{self._part.iri}.state{len(self._states) + 1}"
+
+    def _state_quads(
+        self, state: NamedNode, in_force: InForce, first_event: NamedNode
+    ) -> Iterator[Quad]:
+        knowledge = self._knowledge
+        yield Quad(state, RDF_TYPE, oq("PlayingState"))
+        yield Quad(state, _OF_PART, NamedNode(self._part.iri))
+        yield Quad(state, oq("firstEvent"), first_event)
+        level = self._level_of(solo=in_force.solo)
+        yield Quad(state, oq("underScope"), self._scopes.scope(self._instrument, None, level))
+        involved: set[str] = set()
+        rank: int | None = None
+        for iri in in_force.techniques:
+            yield Quad(state, oq("usesTechnique"), NamedNode(iri))
+            scope = self._scopes.scope(self._instrument, iri, level)
+            yield Quad(state, oq("underScope"), scope)
+            technique = knowledge.techniques.get(iri)
+            if technique is not None:
+                involved |= {iri, *technique.implies}
+                if "VibratoStage" in technique.kinds:
+                    rank = technique.rank if technique.rank is not None else rank
+        for iri in involved:
+            yield Quad(state, oq("involves"), NamedNode(iri))
+        if rank is not None:
+            yield Quad(state, oq("vibratoRank"), Literal(rank))
+        if in_force.dynamic is not None:
+            yield Quad(state, oq("atDynamic"), NamedNode(in_force.dynamic))
+            if in_force.dynamic in knowledge.dynamics:
+                rank_of_dynamic = knowledge.dynamics[in_force.dynamic].rank
+                yield Quad(state, oq("dynamicRank"), Literal(rank_of_dynamic))
+        if in_force.parts is not None:
+            yield Quad(state, oq("dividesInto"), Literal(in_force.parts))
+        yield from self._string_quads(state, in_force)
+
+    def _string_quads(self, state: NamedNode, in_force: InForce) -> Iterator[Quad]:
+        for string in in_force.strings:
+            yield Quad(state, oq("hasStringInUse"), NamedNode(string.iri))
+            if in_force.retuned and string.iri not in self._strings_done:
+                self._strings_done.add(string.iri)
+                yield Quad(NamedNode(string.iri), RDF_TYPE, oq("String"))
+                yield Quad(NamedNode(string.iri), oq("openMidi"), Literal(string.pitch.midi))
+                yield Quad(NamedNode(string.iri), _LABEL, Literal(f"{string.name} string"))
+        lowest = min(string.pitch.midi for string in in_force.strings)
+        if not in_force.retuned:
+            variants = (tuning.lowest.pitch.midi for tuning in self._instrument.variants)
+            lowest = min([lowest, *variants])
+        yield Quad(state, oq("lowestReachMidi"), Literal(lowest))
+        if in_force.string_call is None:
+            return
+        yield Quad(state, oq("callsString"), NamedNode(in_force.string_call))
+        call = self._knowledge.directives[in_force.string_call]
+        usual = {string.number: string.name for string in self._instrument.standard.strings}
+        called = [
+            string
+            for string in in_force.strings
+            if string.number == call.string_number
+            or (
+                call.string_name is not None
+                and call.string_name in (string.name, usual.get(string.number))
+            )
+        ]
+        if called:
+            yield Quad(state, oq("isConfinedTo"), NamedNode(called[0].iri))
+        elif call.string_number is not None or call.string_name is not None:
+            yield Quad(state, oq("callsAbsentString"), _TRUE)
+
+    # ------------------------------------------------- what spans several events
+
+    def _register_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
+        for register in self._instrument.registers:
+            if not register.mainly_solo:
+                continue
+            inside = False
+            for item in placed:
+                was, inside = inside, _lies_in(item.event, register)
+                if inside and not was:
+                    event = NamedNode(item.event.iri)
+                    yield Quad(event, oq("entersRegister"), NamedNode(register.iri))
+
+    def _plucked_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
+        names: dict[int, tuple[NamedNode, PluckedPassage, list[Placed]]] = {}
+        for item in placed:
+            if item.plucked_passage is not None and item.event.state is None:
+                name = NamedNode(f"{item.event.iri}.plucked")
+                entry = names.setdefault(
+                    id(item.plucked_passage), (name, item.plucked_passage, [])
+                )
+                entry[2].append(item)
+                yield Quad(NamedNode(item.event.iri), oq("inPluckedPassage"), entry[0])
+            if self._is_plucked(item.in_force) and self._swells_alone(item.event):
+                yield Quad(NamedNode(item.event.iri), oq("swellsAlone"), _TRUE)
+        slurred = self._slurred_events()
+        for name, passage, items in names.values():
+            yield Quad(name, RDF_TYPE, oq("PluckedPassage"))
+            signed = [i for i in items if i.bow_signs or i.event.iri in slurred]
+            first = (signed or items)[0].event.iri
+            self.first_events[name.value] = first
+            yield Quad(name, oq("firstEvent"), NamedNode(first))
+            if signed and not passage.returned:
+                yield Quad(name, oq("lacksReturn"), _TRUE)
+
+    def _is_plucked(self, in_force: InForce) -> bool:
+        techniques = self._knowledge.techniques
+        return any(
+            "PluckedTechnique" in techniques[iri].kinds
+            for iri in in_force.techniques
+            if iri in techniques
+        )
+
+    def _swells_alone(self, event: Event) -> bool:
+        return any(
+            pin.grows and event.onset <= pin.onset < pin.end <= event.end
+            for pin in self._part.hairpins
+            if pin.staff in (None, event.staff)
+        )
+
+    def _slurred_events(self) -> set[str]:
+        """First events of slurs that join notes of different onset; grace notes do not count."""
+        events = {event.iri: event for event in self._part.events}
+        slurred = set()
+        for slur in self._part.slurs:
+            first, last = events.get(slur.first), events.get(slur.last)
+            if first and last and first.onset < last.onset and not (first.grace or last.grace):
+                slurred.add(first.iri)
+        return slurred
+
+    def _slur_quads(self) -> Iterator[Quad]:
+        cues = {event.iri for event in self._part.events if event.cue}
+        for iri in sorted(self._slurred_events() - cues):
+            yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
+
+
+def _lies_in(event: Event, register: Register) -> bool:
+    lowest = register.lowest.midi if register.lowest else -1
+    highest = register.highest.midi if register.highest else 999
+    return any(lowest <= note.pitch.midi <= highest for note in event.notes)
+
+

@@ -1,0 +1,48 @@
+"""What each notehead is: a plain note, open or stopped, or part of a harmonic."""
+
+from collections.abc import Iterator
+
+from pyoxigraph import Literal, NamedNode, Quad
+
+from orchq.derive.states import InForce
+from orchq.knowledge import Knowledge
+from orchq.score import Event, Note
+from orchq.terms import RDF_TYPE, oq
+
+NATURAL_HARMONIC = oq("natural-harmonic").value
+_PLAIN, _HARMONIC, _NATURAL = oq("PlainNote"), oq("HarmonicNote"), oq("NaturalHarmonicNote")
+_MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
+_TRUE = Literal(True)
+
+
+def note_quads(event: Event, in_force: InForce, knowledge: Knowledge) -> Iterator[Quad]:
+    """Yield the derived triples of an event's notes."""
+    harmonic_kind = _harmonic_technique(in_force, knowledge)
+    lowest = min(string.pitch.midi for string in in_force.strings)
+    strings = {string.number: string for string in in_force.strings}
+    told_apart = any(_shows_harmonic(note) for note in event.notes)
+    for note in event.notes:
+        node = NamedNode(note.iri)
+        yield Quad(node, _MIDI, Literal(note.pitch.midi))
+        if _shows_harmonic(note) or (harmonic_kind is not None and not told_apart):
+            yield Quad(node, RDF_TYPE, _HARMONIC)
+            if harmonic_kind == NATURAL_HARMONIC:
+                yield Quad(node, RDF_TYPE, _NATURAL)
+        else:
+            yield Quad(node, RDF_TYPE, _PLAIN)
+            if note.pitch.midi == lowest:
+                yield Quad(node, _ONLY_OPEN, _TRUE)
+        if note.string in strings:
+            yield Quad(node, _ON_STRING, NamedNode(strings[note.string].iri))
+
+
+def _shows_harmonic(note: Note) -> bool:
+    return note.role in ("touching", "sounding") or note.notehead == "diamond"
+
+
+def _harmonic_technique(in_force: InForce, knowledge: Knowledge) -> str | None:
+    for iri in sorted(in_force.techniques, reverse=True):
+        technique = knowledge.techniques.get(iri)
+        if technique is not None and "HarmonicTechnique" in technique.kinds:
+            return iri
+    return None

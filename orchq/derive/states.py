@@ -1,0 +1,273 @@
+"""What is in force at each event: the printed marks walked through in time."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from orchq.knowledge import Directive, Instrument, InstrumentString, Knowledge
+from orchq.notation import Pitch
+from orchq.score import Event, Hairpin, Mark, Part
+from orchq.terms import oq
+
+ARCO = oq("arco").value
+DIVISI = oq("divisi").value
+UNISON = oq("unison").value
+SOLO = oq("solo").value
+TUTTI = oq("tutti").value
+FINAL_BARLINE = oq("final-barline").value
+
+_PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """What holds for an event, marks at the event itself included.
+
+    ``dynamic`` is ``None`` while nothing has been printed or loudness is changing; ``parts`` is
+    the number of divisi parts or ``None`` in unison; ``strings`` are those in use, as tuned.
+    """
+
+    techniques: frozenset[str]
+    dynamic: str | None
+    string_call: str | None
+    parts: int | None
+    solo: bool
+    strings: tuple[InstrumentString, ...]
+    retuned: bool
+
+
+@dataclass(slots=True)
+class PluckedPassage:
+    """The events under a printed pizzicato; ``returned`` when a printed arco ends it."""
+
+    events: list[Event] = field(default_factory=list)
+    returned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An event with what is in force for it.
+
+    ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked
+    event that only a bow can do.
+    """
+
+    event: Event
+    in_force: InForce
+    passage: int
+    plucked_passage: PluckedPassage | None
+    bow_signs: frozenset[str]
+
+
+class StateWalk:
+    """Walks one staff of a part, mark by mark and event by event."""
+
+    def __init__(self, knowledge: Knowledge, instrument: Instrument, part: Part) -> None:
+        self._knowledge = knowledge
+        self._part = part
+        self._strings = _strings_in_use(instrument, part.tuning, part.iri)
+        self._retuned = bool(part.tuning)
+        self._since: dict[str, Fraction] = {}
+        self._dynamic: str | None = None
+        self._dynamic_since = Fraction(0)
+        self._hairpins: list[Hairpin] = []
+        self._falls_to: str | None = None
+        self._changing = False
+        self._string_call: str | None = None
+        self._call_used = False
+        self._parts: int | None = None
+        self._solo = False
+        self._passage = 0
+        self._plucked: PluckedPassage | None = None
+        self._line_end = Fraction(0)
+        self._once: set[str] = set()
+
+    def walk(self, staff: int) -> Iterator[Placed]:
+        """Yield the events of one staff that are played, in time order."""
+        marks = [mark for mark in self._part.marks if mark.staff in (None, staff)]
+        marks.sort(key=lambda mark: mark.onset)
+        hairpins = [pin for pin in self._part.hairpins if pin.staff in (None, staff)]
+        self._hairpins = sorted(hairpins, key=lambda pin: pin.onset, reverse=True)
+        place = 0
+        for event in self._part.events:
+            if event.staff != staff or event.cue:
+                continue
+            while place < len(marks) and marks[place].onset <= event.onset:
+                self._apply(marks[place])
+                place += 1
+            yield self._placed(event)
+        if self._plucked is not None:
+            self._end_plucked(returned=False)
+
+    # ------------------------------------------------------------------ marks
+
+    def _apply(self, mark: Mark) -> None:
+        for iri in mark.directives:
+            directive = self._knowledge.directives.get(iri)
+            if directive is not None:
+                self._direct(directive, mark)
+        if mark.retuned:
+            self._retune(mark.retuned, mark.iri)
+
+    def _direct(self, directive: Directive, mark: Mark) -> None:
+        self._passage += 1
+        for other in directive.cancels:
+            if self._since.get(other, mark.onset) < mark.onset:
+                self._cancel(other)
+        if directive.cancels and self._string_call in directive.cancels:
+            self._string_call = None
+        if directive.iri == FINAL_BARLINE:
+            self._reset()
+        elif "Dynamic" in directive.kinds:
+            self._dynamic, self._changing, self._falls_to = directive.iri, False, None
+            self._dynamic_since = mark.onset
+        elif "DynamicAccent" in directive.kinds:
+            self._falls_to = directive.falls_to
+        elif "DynamicChange" in directive.kinds:
+            self._changing = True
+        elif "StringCall" in directive.kinds:
+            self._string_call, self._call_used = directive.iri, False
+        elif "PlayerCall" in directive.kinds:
+            self._call_players(directive, mark)
+        elif directive.iri in self._knowledge.techniques and directive.iri != ARCO:
+            self._use(directive, mark.onset)
+
+    def _use(self, directive: Directive, onset: Fraction) -> None:
+        if not directive.persists:
+            if not directive.cancels:
+                self._once.add(directive.iri)
+            return
+        technique = self._knowledge.techniques[directive.iri]
+        for other in [o for o, since in self._since.items() if since < onset]:
+            if other in technique.excludes and self._same_kind(directive.iri, other):
+                self._cancel(other)
+        if "PluckedTechnique" in directive.kinds:
+            if self._plucked is not None:
+                self._end_plucked(returned=False)
+            self._plucked = PluckedPassage()
+        self._since.setdefault(directive.iri, onset)
+
+    def _same_kind(self, one: str, other: str) -> bool:
+        techniques = self._knowledge.techniques
+        return techniques[one].kinds == techniques[other].kinds
+
+    def _cancel(self, iri: str) -> None:
+        del self._since[iri]
+        kinds = self._knowledge.techniques[iri].kinds
+        if "PluckedTechnique" in kinds and self._plucked is not None:
+            self._end_plucked(returned=True)
+
+    def _end_plucked(self, *, returned: bool) -> None:
+        assert self._plucked is not None
+        self._plucked.returned = returned
+        self._plucked = None
+
+    def _call_players(self, directive: Directive, mark: Mark) -> None:
+        if directive.iri == DIVISI:
+            self._parts = mark.number or directive.parts or 2
+        elif directive.iri in (UNISON, TUTTI):
+            self._parts, self._solo = None, False
+        elif directive.iri == SOLO:
+            self._parts, self._solo = None, True
+
+    def _retune(self, strings: tuple[tuple[int, Pitch], ...], owner: str) -> None:
+        self._passage += 1
+        changed = {
+            number: InstrumentString(f"{owner}.string{number}", number, pitch)
+            for number, pitch in strings
+        }
+        self._strings = tuple(changed.get(s.number, s) for s in self._strings)
+        self._retuned = True
+
+    def _reset(self) -> None:
+        """A movement ends: nothing printed before holds after it."""
+        if self._plucked is not None:
+            self._end_plucked(returned=False)
+        self._since.clear()
+        self._once.clear()
+        self._dynamic = self._falls_to = self._string_call = None
+        self._changing = self._solo = False
+        self._parts = None
+
+    # ----------------------------------------------------------------- events
+
+    def _placed(self, event: Event) -> Placed:
+        if event.onset > self._line_end and self._call_used:
+            # Parts print where a string is asked, rarely where the request ends: a rest ends it.
+            self._string_call, self._call_used = None, False
+            self._passage += 1
+        self._line_end = max(self._line_end, event.end)
+        self._call_used = self._string_call is not None
+        self._follow_hairpins(event)
+        base = frozenset(self._since)
+        words, self._once = frozenset(self._once), set()
+        techniques, bow_signs = self._techniques(base, event.marks | words)
+        if event.state is not None:
+            asserted = event.state
+            techniques, bow_signs = self._techniques(asserted.techniques, event.marks)
+            in_force = InForce(
+                techniques=techniques,
+                dynamic=asserted.dynamic,
+                string_call=asserted.string_call,
+                parts=asserted.divisi_parts if (asserted.divisi_parts or 1) > 1 else None,
+                solo=False,
+                strings=self._strings,
+                retuned=self._retuned,
+            )
+        else:
+            in_force = InForce(
+                techniques=techniques,
+                dynamic=None if self._changing or self._falls_to else self._dynamic,
+                string_call=self._string_call,
+                parts=self._parts,
+                solo=self._solo,
+                strings=self._strings,
+                retuned=self._retuned,
+            )
+        placed = Placed(event, in_force, self._passage, self._plucked, bow_signs)
+        if self._plucked is not None and event.state is None:
+            self._plucked.events.append(event)
+        if self._falls_to is not None:
+            self._dynamic, self._falls_to, self._changing = self._falls_to, None, False
+            self._dynamic_since = event.onset
+            self._passage += 1
+        return placed
+
+    def _follow_hairpins(self, event: Event) -> None:
+        """From a hairpin on, loudness is open until a dynamic is printed."""
+        while self._hairpins and self._hairpins[-1].onset < event.onset:
+            hairpin = self._hairpins.pop()
+            if self._dynamic_since <= hairpin.onset and not self._changing:
+                self._changing = True
+                self._passage += 1
+
+    def _techniques(
+        self, base: frozenset[str], marks: frozenset[str]
+    ) -> tuple[frozenset[str], frozenset[str]]:
+        """Join what holds with what is printed at the event.
+
+        A sign at the note outranks a bow stroke in force; a sign that needs the bow does not
+        end a pizzicato in force, it contradicts it, and is returned apart.
+        """
+        known = self._knowledge.techniques
+        signs = frozenset(m for m in marks if m in known)
+        directions = frozenset(m for m in signs if "BowDirection" in known[m].kinds)
+        needs_bow = frozenset(m for m in signs if ARCO in known[m].implies) | directions
+        added = signs - directions
+        if any("PluckedTechnique" in known[b].kinds for b in base if b in known):
+            return base | (added - needs_bow), needs_bow
+        if any(known[m].kinds & _PLUCKED_KINDS for m in added):
+            base = frozenset(b for b in base if "BowStroke" not in known[b].kinds)
+            return base | (added - needs_bow), needs_bow
+        used = base | added
+        if not any(known[t].kinds & _PLUCKED_KINDS for t in used if t in known):
+            used |= {ARCO}
+        return used, frozenset()
+
+
+def _strings_in_use(
+    instrument: Instrument, tuning: tuple[tuple[int, Pitch], ...], owner: str
+) -> tuple[InstrumentString, ...]:
+    if not tuning:
+        return instrument.standard.strings
+    return tuple(InstrumentString(f"{owner}.string{n}", n, pitch) for n, pitch in tuning)

@@ -1,0 +1,31 @@
+"""The graph: Turtle modules and extensions, loaded, and the limits in force worked out."""
+
+from orchq.knowledge.graph import Knowledge, load
+from orchq.knowledge.lexicon import InstrumentMatch, Reading
+from orchq.knowledge.model import (
+    Directive,
+    Dynamic,
+    Instrument,
+    InstrumentString,
+    Limit,
+    Register,
+    Source,
+    Technique,
+    Tuning,
+)
+
+__all__ = [
+    "Directive",
+    "Dynamic",
+    "Instrument",
+    "InstrumentMatch",
+    "InstrumentString",
+    "Knowledge",
+    "Limit",
+    "Reading",
+    "Register",
+    "Source",
+    "Technique",
+    "Tuning",
+    "load",
+]

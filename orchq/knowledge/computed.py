@@ -1,0 +1,54 @@
+"""Numbers that follow from the graph's own statements: semitones of pitches, ranks of dynamics."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from pyoxigraph import Literal, NamedNode, Quad
+
+from orchq.knowledge.model import Dynamic, Instrument, Limit, Technique
+from orchq.notation import Pitch
+from orchq.terms import oq
+
+_MIDI_OF = {
+    "lowestPitch": oq("lowestMidi"),
+    "highestPitch": oq("highestMidi"),
+    "usualHighestPitch": oq("usualHighestMidi"),
+}
+_RANK_OF = {"softest": oq("softestRank"), "loudest": oq("loudestRank")}
+
+
+def computed_quads(
+    instruments: Iterable[Instrument],
+    techniques: Iterable[Technique],
+    dynamics: Mapping[str, Dynamic],
+    limits: Iterable[Limit],
+) -> Iterator[Quad]:
+    """Yield the computed triples of ``ontology/derived.ttl`` that are about the graph itself."""
+    for instrument in instruments:
+        for tuning in (instrument.standard, *instrument.variants):
+            for string in tuning.strings:
+                yield _number(string.iri, oq("openMidi"), string.pitch.midi)
+        for register in instrument.registers:
+            if register.lowest:
+                yield _number(register.iri, oq("lowestMidi"), register.lowest.midi)
+            if register.highest:
+                yield _number(register.iri, oq("highestMidi"), register.highest.midi)
+    for limit in limits:
+        for name, predicate in _MIDI_OF.items():
+            if name in limit.values:
+                pitch = Pitch.parse(str(limit.values[name]))
+                yield _number(limit.iri, predicate, pitch.midi)
+        for name, predicate in _RANK_OF.items():
+            dynamic = dynamics.get(str(limit.values.get(name, "")))
+            if dynamic:
+                yield _number(limit.iri, predicate, dynamic.rank)
+    for technique in techniques:
+        for implied in technique.implies:
+            yield Quad(NamedNode(technique.iri), oq("implies"), NamedNode(implied))
+        for excluded in technique.excludes:
+            yield Quad(NamedNode(technique.iri), oq("excludes"), NamedNode(excluded))
+
+
+def _number(subject: str, predicate: NamedNode, value: int) -> Quad:
+    return Quad(NamedNode(subject), predicate, Literal(value))
+
+

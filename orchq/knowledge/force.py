@@ -1,0 +1,49 @@
+"""Which limits hold: the more specific displaces the more general, authorities stand together."""
+
+from collections.abc import Callable, Iterable, Sequence
+
+from orchq.knowledge.model import Instrument, Limit
+
+
+def limits_in_force(
+    limits: Iterable[Limit],
+    instrument: Instrument,
+    *,
+    technique: str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> tuple[Limit, ...]:
+    """Choose among limits of one kind those that hold.
+
+    A limit of the instrument displaces those of its family, and one for the level displaces
+    those for no level; what rests on memory displaces nothing that is better known. Where the
+    trusted source (an IRI) speaks, it alone is heard. Limits of a register or of a variant
+    tuning are left to whoever asks for them by name.
+    """
+    held = [
+        limit
+        for limit in limits
+        if limit.technique == technique
+        and limit.instrument in (None, instrument.iri)
+        and (limit.instrument is not None or limit.family in (None, instrument.family))
+        and limit.level in (None, level)
+        and limit.tuning in (None, instrument.standard.iri)
+        and limit.register is None
+    ]
+    if trust is not None:
+        trusted = [limit for limit in held if limit.source and limit.source.iri == trust]
+        held = trusted or held
+    held = _prefer(held, lambda limit: limit.instrument is not None)
+    held = _prefer(held, lambda limit: limit.instrument is not None or limit.family is not None)
+    held = _prefer(held, lambda limit: limit.level is not None)
+    return tuple(held)
+
+
+def _prefer(limits: Sequence[Limit], specific: Callable[[Limit], bool]) -> list[Limit]:
+    """Drop the general limits that a specific one displaces."""
+    chosen = [limit for limit in limits if specific(limit)]
+    if any(limit.basis != "memory" for limit in chosen):
+        return chosen
+    if chosen and all(limit.basis == "memory" for limit in limits):
+        return chosen
+    return list(limits)

@@ -1,0 +1,122 @@
+"""The knowledge graph, loaded: what everything above asks."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from types import MappingProxyType
+
+from pyoxigraph import Quad
+
+from orchq.errors import OrchqError
+from orchq.knowledge.computed import computed_quads
+from orchq.knowledge.facts import Facts
+from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.force import limits_in_force
+from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
+from orchq.knowledge.loading import (
+    load_directives,
+    load_dynamics,
+    load_instruments,
+    load_limits,
+    load_sources,
+    load_techniques,
+)
+from orchq.knowledge.model import Directive, Dynamic, Instrument, Limit, Source, Technique
+from orchq.knowledge.store import read_triples
+
+
+class Knowledge:
+    """Instruments, techniques, dynamics, terms, limits and sources of the graph.
+
+    ``quads`` are all triples, asserted and computed, for those who query them; ``declared``
+    are the IRIs of our vocabulary that some module declares. The mappings are keyed by IRI.
+    """
+
+    def __init__(self, quads: Sequence[Quad]) -> None:
+        facts = Facts(quads)
+        self.instruments: Mapping[str, Instrument] = MappingProxyType(load_instruments(facts))
+        self.directives: Mapping[str, Directive] = MappingProxyType(load_directives(facts))
+        self.techniques: Mapping[str, Technique] = MappingProxyType(load_techniques(facts))
+        self.dynamics: Mapping[str, Dynamic] = MappingProxyType(load_dynamics(facts))
+        self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
+        self.levels: Mapping[str, str] = MappingProxyType(
+            {iri: facts.label(iri) for iri in facts.members("Level")}
+        )
+        self.limits = load_limits(facts, dict(self.sources))
+        self.quads: tuple[Quad, ...] = (
+            *quads,
+            *computed_quads(
+                self.instruments.values(), self.techniques.values(), self.dynamics, self.limits
+            ),
+        )
+        self.declared = facts.declared()
+        self._facts = facts
+        self._lexicon = Lexicon(facts, self.directives, self.instruments)
+        self._limits_of_kind: dict[str, list[Limit]] = defaultdict(list)
+        for limit in self.limits:
+            self._limits_of_kind[limit.kind].append(limit)
+        self._by_element = _index(self.directives, lambda directive: directive.elements)
+        self._by_glyph = _index(self.directives, lambda directive: directive.glyphs)
+
+    def label(self, iri: str) -> str:
+        """The English label of any term of the graph."""
+        return self._facts.label(iri)
+
+    def in_force(
+        self,
+        kind: str,
+        instrument: Instrument,
+        *,
+        technique: str | None = None,
+        level: str | None = None,
+        trust: str | None = None,
+    ) -> tuple[Limit, ...]:
+        """The limits of a kind (local name of its class) that hold; see ``limits_in_force``."""
+        return limits_in_force(
+            self._limits_of_kind[kind],
+            instrument,
+            technique=technique,
+            level=level,
+            trust=trust,
+        )
+
+    def recognise(self, text: str) -> Reading:
+        """Read printed words beside the staff."""
+        return self._lexicon.recognise(text)
+
+    def instrument_named(
+        self, name: str, abbreviation: str | None = None, sound: str | None = None
+    ) -> InstrumentMatch:
+        """Find the instrument a part is for by its printed name, sound or abbreviation."""
+        return self._lexicon.instrument_named(name, abbreviation, sound)
+
+    def directive_for_element(self, element: str) -> str | None:
+        """The directive that a MusicXML element prints."""
+        return self._by_element.get(element)
+
+    def directive_for_glyph(self, glyph: str) -> str | None:
+        """The directive that a SMuFL glyph prints."""
+        return self._by_glyph.get(glyph)
+
+
+def _index(
+    directives: Mapping[str, Directive], names: Callable[[Directive], tuple[str, ...]]
+) -> dict[str, str]:
+    index: dict[str, str] = {}
+    for directive in directives.values():
+        for name in names(directive):
+            index.setdefault(name, directive.iri)
+    return index
+
+
+def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
+    """Load the graph, with extension files in Turtle beside it.
+
+    Raises ``OrchqError`` when the project's files are missing and ``ReadError`` when an
+    extension cannot be parsed.
+    """
+    files = turtle_files(data_directory("ontology"))
+    if not files:
+        raise OrchqError("the ontology files are missing from this installation")
+    files.extend(Path(extension) for extension in extensions)
+    return Knowledge([quad for file in files for quad in read_triples(file)])

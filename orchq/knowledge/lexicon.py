@@ -1,0 +1,161 @@
+"""Printed words to terms of the graph: directives beside the staff and names of instruments."""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from orchq.knowledge.facts import Facts
+from orchq.knowledge.model import Directive, Instrument
+
+_TOKEN = re.compile(r"[^\W_]+")
+_ROMAN = re.compile(r"(?:i{1,3}|iv|vi{0,3}|ix|x)")
+_NUMBER = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er|re|e|o|a|do|da|mo)?")
+_CONNECTORS = frozenset({"a", "in", "en"})
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a printed text says: directives in printed order, a figure, and the words left over."""
+
+    directives: tuple[str, ...]
+    number: int | None
+    unknown: str
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentMatch:
+    """The instrument a part is for; ``section`` is true when the name is a plural."""
+
+    instrument: str | None
+    section: bool
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """Split printed text into words without case, accents and punctuation.
+
+    >>> words_of("Ôtez les sourdines, div. à 3")
+    ('otez', 'les', 'sourdines', 'div', 'a', '3')
+    """
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    return tuple(_TOKEN.findall("".join(c for c in plain if not unicodedata.combining(c))))
+
+
+class Lexicon:
+    """Finds the terms of the graph in printed text, the longest first."""
+
+    def __init__(
+        self,
+        facts: Facts,
+        directives: Mapping[str, Directive],
+        instruments: Mapping[str, Instrument],
+    ) -> None:
+        self._directives = directives
+        self._sounds = {sound: i.iri for i in instruments.values() for sound in i.sounds}
+        self._words: dict[tuple[str, ...], str] = {}
+        self._names: dict[tuple[str, ...], InstrumentMatch] = {}
+        for term in facts.members("Term"):
+            named = facts.one(term, "names")
+            singular = [*facts.objects(term, "hasForm"), *facts.objects(term, "hasAbbreviation")]
+            plural = facts.objects(term, "hasPlural")
+            if named in instruments:
+                self._add_names(singular, InstrumentMatch(named, section=False))
+                self._add_names(plural, InstrumentMatch(named, section=True))
+            elif named in directives:
+                for form in (*singular, *plural):
+                    self._words.setdefault(words_of(form), named)
+        self._longest = max((len(words) for words in self._words), default=0)
+        self._longest_name = max((len(words) for words in self._names), default=0)
+        self.recognise = lru_cache(maxsize=4096)(self._recognise)
+
+    def _add_names(self, forms: Iterable[str], match: InstrumentMatch) -> None:
+        for form in forms:
+            self._names.setdefault(words_of(form), match)
+
+    def _recognise(self, text: str) -> Reading:
+        """Read the words of a direction.
+
+        >>> # "div. a 3" reads as one directive, divisi, with the number 3
+        """
+        words = words_of(text)
+        found: list[str] = []
+        unknown: list[str] = []
+        number: int | None = None
+        place = 0
+        while place < len(words):
+            length = self._match(words, place)
+            if length == 0:
+                unknown.append(words[place])
+                place += 1
+                continue
+            directive = self._words[words[place : place + length]]
+            place += length
+            if "PlayerCall" in self._directives[directive].kinds:
+                figure, used = _figure_after(words, place)
+                place += used
+                if figure is None and unknown and (figure := _as_number(unknown[-1])) is not None:
+                    unknown.pop()
+                number = figure if figure is not None else number
+            found.append(directive)
+        return Reading(tuple(found), number, " ".join(unknown))
+
+    def _match(self, words: tuple[str, ...], place: int) -> int:
+        for length in range(min(self._longest, len(words) - place), 0, -1):
+            if words[place : place + length] in self._words:
+                return length
+        return 0
+
+    def instrument_named(
+        self, name: str, abbreviation: str | None = None, sound: str | None = None
+    ) -> InstrumentMatch:
+        """Find the instrument of a part by its printed name, then its sound, then its abbreviation.
+
+        Every word of the name must be accounted for (a number, an ordinal, a player call), so
+        that "Viola d'amore" is not taken for a viola.
+        """
+        match = self._named(name)
+        if match is None and sound in self._sounds:
+            match = InstrumentMatch(self._sounds[sound], section=False)
+        if match is None and not words_of(name) and abbreviation:
+            match = self._named(abbreviation)
+        return match or InstrumentMatch(None, section=False)
+
+    def _named(self, name: str) -> InstrumentMatch | None:
+        words = words_of(name)
+        matches: list[InstrumentMatch] = []
+        place = 0
+        while place < len(words):
+            for length in range(min(self._longest_name, len(words) - place), 0, -1):
+                match = self._names.get(words[place : place + length])
+                if match is not None:
+                    matches.append(match)
+                    place += length
+                    break
+            else:
+                if not self._belongs_to_names(words[place]):
+                    return None
+                place += 1
+        return matches[0] if matches else None
+
+    def _belongs_to_names(self, word: str) -> bool:
+        """Whether a word can stand in a part's name without naming another instrument."""
+        if _as_number(word) is not None or _ROMAN.fullmatch(word):
+            return True
+        directive = self._words.get((word,))
+        if directive is None:
+            return False
+        return bool(self._directives[directive].kinds & {"PlayerCall", "PartNameWord"})
+
+
+def _as_number(word: str) -> int | None:
+    match = _NUMBER.fullmatch(word)
+    return int(match.group(1)) if match else None
+
+
+def _figure_after(words: tuple[str, ...], place: int) -> tuple[int | None, int]:
+    """The figure printed after a player call, and how many words it takes."""
+    start = place + 1 if place < len(words) and words[place] in _CONNECTORS else place
+    if start < len(words) and (figure := _as_number(words[start])) is not None:
+        return figure, start + 1 - place
+    return None, 0

@@ -1,0 +1,178 @@
+"""From the facts of the graph to the values of ``model``."""
+
+from types import MappingProxyType
+
+from orchq.errors import OrchqError
+from orchq.knowledge.facts import Facts
+from orchq.knowledge.model import (
+    Directive,
+    Dynamic,
+    Instrument,
+    InstrumentString,
+    Limit,
+    Register,
+    Source,
+    Technique,
+    Tuning,
+)
+from orchq.notation import Pitch
+from orchq.terms import DCTERMS, OQ, local_name
+
+
+def load_tuning(facts: Facts, iri: str) -> Tuning:
+    """Read a tuning with its strings, highest first."""
+    strings = [
+        InstrumentString(
+            iri=string,
+            number=facts.number(string, "stringNumber") or 0,
+            pitch=_pitch(facts, string, "openPitch"),
+        )
+        for string in facts.objects(iri, "hasString")
+    ]
+    return Tuning(iri, facts.label(iri), tuple(sorted(strings, key=lambda s: s.number)))
+
+
+def load_instruments(facts: Facts) -> dict[str, Instrument]:
+    """Read every instrument that has a standard tuning."""
+    instruments = {}
+    for iri in facts.members("Instrument"):
+        standard = facts.one(iri, "hasStandardTuning")
+        if standard is None:
+            continue
+        instruments[iri] = Instrument(
+            iri=iri,
+            slug=local_name(iri),
+            label=facts.label(iri),
+            family=facts.one(iri, "belongsToFamily") or "",
+            standard=load_tuning(facts, standard),
+            variants=tuple(load_tuning(facts, v) for v in facts.objects(iri, "hasVariantTuning")),
+            octaves_above=facts.number(iri, "soundsOctavesAbove") or 0,
+            sounds=tuple(facts.objects(iri, "musicxmlSound")),
+            registers=tuple(_register(facts, r) for r in facts.objects(iri, "hasRegister")),
+        )
+    return instruments
+
+
+def load_directives(facts: Facts) -> dict[str, Directive]:
+    """Read everything that a printed word or sign can ask for."""
+    return {
+        iri: Directive(
+            iri=iri,
+            slug=local_name(iri),
+            label=facts.label(iri),
+            kinds=facts.kinds(iri),
+            persists=facts.truth(iri, "persists"),
+            cancels=frozenset(facts.objects(iri, "cancels")),
+            elements=tuple(facts.objects(iri, "musicxmlElement")),
+            glyphs=tuple(facts.objects(iri, "smuflGlyph")),
+            parts=facts.number(iri, "callsParts"),
+            string_number=facts.number(iri, "callsStringNumber"),
+            string_name=facts.one(iri, "callsStringNamed"),
+            falls_to=facts.one(iri, "fallsTo"),
+        )
+        for iri in facts.members("Directive")
+    }
+
+
+def load_techniques(facts: Facts) -> dict[str, Technique]:
+    """Read every technique; ``excludes`` is made symmetric and ``implies`` transitive."""
+    members = facts.members("Technique")
+    excludes: dict[str, set[str]] = {iri: set() for iri in members}
+    for iri in members:
+        for other in facts.objects(iri, "excludes"):
+            excludes[iri].add(other)
+            excludes.setdefault(other, set()).add(iri)
+    return {
+        iri: Technique(
+            iri=iri,
+            slug=local_name(iri),
+            label=facts.label(iri),
+            kinds=facts.kinds(iri),
+            excludes=frozenset(excludes[iri]),
+            implies=_closure(facts, iri, "implies"),
+            available_on=frozenset(facts.objects(iri, "availableOn")),
+            colours=tuple(facts.objects(iri, "hasColour")),
+            rank=facts.number(iri, "rank"),
+        )
+        for iri in members
+    }
+
+
+def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
+    """Read the degrees of loudness, softest first."""
+    dynamics = [
+        Dynamic(iri, local_name(iri), facts.label(iri), facts.number(iri, "rank") or 0)
+        for iri in facts.members("Dynamic")
+    ]
+    return {dynamic.iri: dynamic for dynamic in sorted(dynamics, key=lambda d: d.rank)}
+
+
+def load_sources(facts: Facts) -> dict[str, Source]:
+    """Read the sources."""
+    return {
+        iri: Source(iri, local_name(iri), facts.label(iri), facts.text(iri, DCTERMS + "title"))
+        for iri in facts.members("Source")
+    }
+
+
+def load_limits(facts: Facts, sources: dict[str, Source]) -> tuple[Limit, ...]:
+    """Read every limit; one that names several levels becomes one value for each."""
+    kinds = {iri: local_name(iri) for iri in facts.subclasses("Limit")}
+    limits = []
+    for iri in facts.members("Limit"):
+        kind = next(name for name in sorted(facts.kinds(iri)) if OQ + name in kinds)
+        basis = facts.one(iri, "hasBasis") or ""
+        source = facts.one(iri, "accordingTo")
+        for level in facts.objects(iri, "forLevel") or [None]:
+            limits.append(
+                Limit(
+                    iri=iri,
+                    kind=kind,
+                    technique=facts.one(iri, "limitsTechnique"),
+                    instrument=facts.one(iri, "onInstrument"),
+                    family=facts.one(iri, "inFamily"),
+                    level=level,
+                    tuning=facts.one(iri, "withTuning"),
+                    register=facts.one(iri, "inRegister"),
+                    role=facts.one(iri, "forRole"),
+                    basis=local_name(basis),
+                    condemns=facts.truth(basis, "condemns"),
+                    source=sources.get(source) if source else None,
+                    locator=facts.one(iri, "locator") or "",
+                    statement=facts.one(iri, "statement") or "",
+                    values=MappingProxyType(facts.values(iri)),
+                )
+            )
+    return tuple(limits)
+
+
+def _register(facts: Facts, iri: str) -> Register:
+    lowest, highest = facts.one(iri, "lowestPitch"), facts.one(iri, "highestPitch")
+    return Register(
+        iri=iri,
+        label=facts.label(iri),
+        lowest=Pitch.parse(lowest) if lowest else None,
+        highest=Pitch.parse(highest) if highest else None,
+        mainly_solo=facts.truth(iri, "isMainlySolo"),
+    )
+
+
+def _pitch(facts: Facts, iri: str, name: str) -> Pitch:
+    text = facts.one(iri, name)
+    if text is None:
+        raise OrchqError(f"{local_name(iri)} has no {name}")
+    try:
+        return Pitch.parse(text)
+    except ValueError as error:
+        raise OrchqError(f"{local_name(iri)}: {error}") from error
+
+
+def _closure(facts: Facts, iri: str, name: str) -> frozenset[str]:
+    found: set[str] = set()
+    waiting = facts.objects(iri, name)
+    while waiting:
+        other = waiting.pop()
+        if other not in found and other != iri:
+            found.add(other)
+            waiting.extend(facts.objects(other, name))
+    return frozenset(found)

@@ -1,0 +1,146 @@
+"""What the graph knows, as immutable Python values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from orchq.notation import Pitch
+
+Value = str | int | bool | Decimal
+"""A value of a limit: a pitch name or IRI, a count, a permission, a measure."""
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentString:
+    """One string: ``number`` counts from the highest, ``name`` is the letter of the open note."""
+
+    iri: str
+    number: int
+    pitch: Pitch
+
+    @property
+    def name(self) -> str:
+        """The letter by which players call the string, with its sign if it has one."""
+        return self.pitch.name.rstrip("-0123456789")
+
+
+@dataclass(frozen=True, slots=True)
+class Tuning:
+    """A set of strings, highest first."""
+
+    iri: str
+    label: str
+    strings: tuple[InstrumentString, ...]
+
+    @property
+    def lowest(self) -> InstrumentString:
+        """The string with the lowest open pitch."""
+        return min(self.strings, key=lambda string: string.pitch)
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """A stretch of the compass with a character; open ends are ``None``."""
+
+    iri: str
+    label: str
+    lowest: Pitch | None
+    highest: Pitch | None
+    mainly_solo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """An instrument: ``octaves_above`` leads from written to sounding pitch."""
+
+    iri: str
+    slug: str
+    label: str
+    family: str
+    standard: Tuning
+    variants: tuple[Tuning, ...]
+    octaves_above: int
+    sounds: tuple[str, ...]
+    registers: tuple[Register, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Directive:
+    """Anything that a printed word or sign asks for.
+
+    ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
+    cancelled; ``cancels`` are the IRIs of directives that it ends.
+    """
+
+    iri: str
+    slug: str
+    label: str
+    kinds: frozenset[str]
+    persists: bool
+    cancels: frozenset[str]
+    elements: tuple[str, ...]
+    glyphs: tuple[str, ...]
+    parts: int | None = None
+    string_number: int | None = None
+    string_name: str | None = None
+    falls_to: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Technique:
+    """A directive that is a way of playing; ``implies`` is closed over its consequences."""
+
+    iri: str
+    slug: str
+    label: str
+    kinds: frozenset[str]
+    excludes: frozenset[str]
+    implies: frozenset[str]
+    available_on: frozenset[str]
+    colours: tuple[str, ...]
+    rank: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Dynamic:
+    """A degree of loudness; rank 1 is the softest."""
+
+    iri: str
+    slug: str
+    label: str
+    rank: int
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A book, paper or data set; ``label`` is short enough for a report."""
+
+    iri: str
+    slug: str
+    label: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A number or permission with the one who states it.
+
+    ``kind`` is the local name of its class; ``values`` maps local names of properties to
+    values; ``condemns`` tells whether its basis may make a mark a violation.
+    """
+
+    iri: str
+    kind: str
+    technique: str | None
+    instrument: str | None
+    family: str | None
+    level: str | None
+    tuning: str | None
+    register: str | None
+    role: str | None
+    basis: str
+    condemns: bool
+    source: Source | None
+    locator: str
+    statement: str
+    values: Mapping[str, Value]

@@ -1,0 +1,71 @@
+"""Turtle into a store: the one place where triples of the graph are parsed."""
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from pyoxigraph import (
+    Literal,
+    NamedNode,
+    Quad,
+    QuerySolutions,
+    RdfFormat,
+    Store,
+    parse,
+)
+
+from orchq.errors import ReadError
+from orchq.terms import PREFIXES
+
+PROLOGUE = "".join(f"PREFIX {name}: <{iri}>\n" for name, iri in PREFIXES.items())
+
+_FORMATS = {
+    ".ttl": RdfFormat.TURTLE,
+    ".nt": RdfFormat.N_TRIPLES,
+    ".jsonld": RdfFormat.JSON_LD,
+}
+TRIPLE_SUFFIXES = frozenset(_FORMATS)
+"""File endings that are read as triples."""
+
+
+def read_triples(path: Path) -> list[Quad]:
+    """Parse a file of triples by its ending; nothing that it names is fetched.
+
+    Raises ``ReadError`` naming the file, and the line where the parser knows it.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise ReadError(f"{path}: cannot be read: {error.strerror}") from error
+    return parse_triples(data, path)
+
+
+def parse_triples(data: bytes, path: Path) -> list[Quad]:
+    """Parse triples that were read from ``path``, which is named in errors."""
+    base = path.resolve().as_uri()
+    try:
+        return [
+            Quad(quad.subject, quad.predicate, quad.object)
+            for quad in parse(data, _FORMATS[path.suffix.lower()], base_iri=base)
+        ]
+    except SyntaxError as error:
+        line = f":{error.lineno}" if error.lineno else ""
+        raise ReadError(f"{path}{line}: {error.msg}") from error
+    except ValueError as error:
+        raise ReadError(f"{path}: {error}") from error
+
+
+def load_files(paths: Iterable[Path]) -> Store:
+    """Parse files into the default graph of a new store."""
+    store = Store()
+    for path in paths:
+        store.bulk_extend(read_triples(path))
+    return store
+
+
+def select(store: Store, query: str) -> Iterator[dict[str, NamedNode | Literal]]:
+    """Run a SELECT with the project's prefixes; each row holds the variables that are bound."""
+    solutions = store.query(PROLOGUE + query)
+    assert isinstance(solutions, QuerySolutions)
+    names = [variable.value for variable in solutions.variables]
+    for solution in solutions:
+        yield {name: value for name in names if (value := solution[name]) is not None}

@@ -1,0 +1,86 @@
+"""The rule catalogue and a rule's page."""
+
+import json
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import Any
+
+from orchq.report.machine import evidence_object
+from orchq.report.page import PLAIN_WIDTH, Page
+from orchq.report.wording import authority, counted, one_line
+from orchq.rules.catalogue import RuleInfo
+
+
+def catalogue_table(
+    rules: Sequence[RuleInfo],
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return every rule with its name, its severities and what it reports."""
+    page = Page(width=width, colour=colour, unicode=unicode)
+    for rule in rules:
+        page.line(one_line(rule.slug), "bold")
+        page.line(f"{one_line(rule.label)} ({_severities(rule)})", indent=4)
+    page.line()
+    page.line(f"{counted(len(rules), 'rule')}; orchq rules NAME shows one.")
+    return page.text()
+
+
+def rule_page(
+    rule: RuleInfo,
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return all that a rule says about itself."""
+    page = Page(width=width, colour=colour, unicode=unicode)
+    page.line(one_line(rule.label), "bold underline")
+    page.line()
+    page.entry("name", one_line(rule.slug))
+    page.entry("severity", _severities(rule))
+    for label, text in (
+        ("why", rule.why),
+        ("instead", rule.instead),
+        ("wrong", rule.bad),
+        ("right", rule.good),
+    ):
+        page.entry(label, one_line(text, 2000))
+    label = "who says so"
+    for evidence in rule.evidence:
+        statement = one_line(evidence.statement, 2000)
+        page.entry(
+            label, f"{authority(evidence)}: {statement}" if statement else authority(evidence)
+        )
+        label = ""
+    page.entry("identifier", rule.iri)
+    return page.text()
+
+
+def catalogue_json(rules: Sequence[RuleInfo]) -> str:
+    """Return the rules as one JSON object."""
+    document = {"orchq": version("orchq"), "rules": [_rule(rule) for rule in rules]}
+    return json.dumps(document, indent=2) + "\n"
+
+
+def _severities(rule: RuleInfo) -> str:
+    return ", ".join(rule.severities)
+
+
+def _rule(rule: RuleInfo) -> dict[str, Any]:
+    return {
+        "rule": rule.slug,
+        "label": rule.label,
+        "severities": list(rule.severities),
+        "why": rule.why,
+        "instead": rule.instead,
+        "bad": rule.bad,
+        "good": rule.good,
+        "iri": rule.iri,
+        "evidence": [
+            evidence_object(evidence) | {"statement": evidence.statement}
+            for evidence in rule.evidence
+        ],
+    }

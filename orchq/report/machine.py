@@ -1,0 +1,71 @@
+"""The report as JSON, for programs."""
+
+import json
+from collections.abc import Sequence
+from importlib.metadata import version
+from typing import Any
+
+from orchq.report.wording import basis_name
+from orchq.rules.finding import Evidence, FileReport, Finding
+
+
+def json_report(reports: Sequence[FileReport]) -> str:
+    """Return one JSON object with every file's parts, findings and times.
+
+    Times are seconds. Only ASCII is written, so that nothing from a score can act on a
+    terminal.
+    """
+    document = {"orchq": version("orchq"), "files": [_file(report) for report in reports]}
+    return json.dumps(document, indent=2) + "\n"
+
+
+def evidence_object(evidence: Evidence) -> dict[str, str]:
+    """Return the limit with the one who states it."""
+    return {
+        "limit": evidence.limit,
+        "source": evidence.source,
+        "locator": evidence.locator,
+        "basis": basis_name(evidence.basis),
+    }
+
+
+def _file(report: FileReport) -> dict[str, Any]:
+    seconds = report.seconds
+    return {
+        "file": report.file,
+        "notes": report.notes,
+        "parts": [
+            {
+                "name": part.name,
+                "id": part.id,
+                "index": part.index,
+                "instrument": part.instrument,
+                "checked": part.checked,
+            }
+            for part in report.parts
+        ],
+        "findings": [_finding(finding) for finding in report.findings],
+        "seconds": {
+            "read": round(seconds.read, 3),
+            "derive": round(seconds.derive, 3),
+            "rules": round(seconds.rules, 3),
+        },
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "part": finding.part,
+        "part_id": finding.part_id,
+        "part_index": finding.part_index,
+        "measure": finding.measure,
+        "measure_index": finding.measure_index,
+        "beat": finding.beat,
+        "notes": list(finding.notes),
+        "event": finding.event,
+        "message": finding.message,
+        "evidence": [evidence_object(evidence) for evidence in finding.evidence],
+        "instead": [{"do": each.do, "verified": each.verified} for each in finding.instead],
+    }

@@ -1,0 +1,139 @@
+"""The report for people: a list such as a copyist hands back with a score."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from orchq.report.page import PLAIN_WIDTH, STYLES, Page
+from orchq.report.wording import authority, counted, one_line, pitches, place
+from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Severity
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """Findings that say the same in one part: the first place and the places alike."""
+
+    first: Finding
+    alike: tuple[Finding, ...]
+
+
+def text_report(
+    reports: Sequence[FileReport],
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return the findings of the files, part by part, with a last line of counts.
+
+    ``width`` is in columns; ``colour`` adds terminal colours; ``unicode`` is false where only
+    ASCII can be shown.
+    """
+    page = Page(width=width, colour=colour, unicode=unicode)
+    for report in reports:
+        _write_file(page, report)
+    if len(reports) > 1:
+        page.line(f"{counted(len(reports), 'file')}: {_counts(reports)}", "bold", hang=2)
+    return page.text()
+
+
+def _write_file(page: Page, report: FileReport) -> None:
+    name = one_line(PurePath(report.file).name)
+    page.line(name, "bold underline")
+    page.line()
+    number = 0
+    for part in report.parts:
+        items = _items(finding for finding in report.findings if finding.part_index == part.index)
+        if not items:
+            continue
+        page.line(_part_title(part), "bold", hang=2)
+        page.line()
+        for item in items:
+            number += 1
+            _write_item(page, number, item)
+    _write_rest(page, report)
+    page.line(f"{name}: {_counts([report])}", "bold", hang=2)
+    page.line()
+
+
+def _part_title(part: PartReport) -> str:
+    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
+    return f"{_part_name(part)} ({instrument}, {counted(part.notes, 'note')})"
+
+
+def _part_name(part: PartReport) -> str:
+    return one_line(part.name, 80) or f"part {part.index + 1} (no name printed)"
+
+
+def _items(findings: Iterable[Finding]) -> list[_Item]:
+    """Gather findings that differ only in their place, in the order of their first places."""
+    groups: dict[tuple[str, Severity, str, tuple[Evidence, ...]], list[Finding]] = {}
+    for finding in sorted(findings, key=lambda each: (each.measure_index, each.beat)):
+        key = (finding.rule, finding.severity, finding.message, finding.evidence)
+        groups.setdefault(key, []).append(finding)
+    return [_Item(group[0], tuple(group[1:])) for group in groups.values()]
+
+
+def _write_item(page: Page, number: int, item: _Item) -> None:
+    finding = item.first
+    page.line(f"{number:>4}  {_where(finding)}", hang=6)
+    page.entry(
+        page.severity(finding.severity),
+        one_line(finding.message, 2000),
+        STYLES[finding.severity],
+        indent=6,
+    )
+    label = "who says so"
+    for says in dict.fromkeys(_saying(evidence) for evidence in finding.evidence):
+        page.entry(label, says, "dim", indent=6)
+        label = ""
+    for proposal in finding.instead:
+        checked = "" if proposal.verified else " (not checked)"
+        page.entry("instead", one_line(proposal.do) + checked, "dim", indent=6)
+    if item.alike:
+        page.entry("likewise", "; ".join(_where(each) for each in item.alike), "dim", indent=6)
+    page.entry("rule", one_line(finding.rule), "dim", indent=6)
+    page.line()
+
+
+def _where(finding: Finding) -> str:
+    notes = pitches(finding)
+    return f"{place(finding)}: {notes}" if notes else place(finding)
+
+
+def _saying(evidence: Evidence) -> str:
+    statement = one_line(evidence.statement, 2000)
+    return f"{authority(evidence)}: {statement}" if statement else authority(evidence)
+
+
+def _write_rest(page: Page, report: FileReport) -> None:
+    found = {finding.part_index for finding in report.findings}
+    checked = [part for part in report.parts if part.checked]
+    quiet = [_part_name(part) for part in checked if part.index not in found]
+    skipped = [_part_name(part) for part in report.parts if not part.checked]
+    if quiet:
+        page.line(f"Nothing to report: {', '.join(quiet)}.", hang=2)
+    if skipped:
+        page.line(f"Not checked, no string instrument known: {', '.join(skipped)}.", hang=2)
+    for remark in dict.fromkeys(report.remarks):
+        page.line(f"The reader remarks: {one_line(remark, 1000)}", hang=2)
+    if quiet or skipped or report.remarks:
+        page.line()
+
+
+def _counts(reports: Sequence[FileReport]) -> str:
+    severities = [finding.severity for report in reports for finding in report.findings]
+    counts = [
+        counted(severities.count(severity), severity)
+        for severity in reversed(SEVERITIES)
+        if severity in severities
+    ]
+    parts = sum(part.checked for report in reports for part in report.parts)
+    notes = sum(report.notes for report in reports)
+    seconds = sum(
+        report.seconds.read + report.seconds.derive + report.seconds.rules for report in reports
+    )
+    return (
+        f"{', '.join(counts) or 'nothing found'} in {counted(parts, 'part')}, "
+        f"{counted(notes, 'note')}; {seconds:.1f} s"
+    )

@@ -1,0 +1,112 @@
+"""The words of a report: places, counts and authorities as a musician names them.
+
+Whatever comes from a score or an extension passes ``one_line`` before it is shown.
+"""
+
+import unicodedata
+from fractions import Fraction
+
+from orchq.rules.finding import Evidence, Finding
+
+_VULGAR = {
+    Fraction(1, 2): "½",
+    Fraction(1, 3): "⅓",
+    Fraction(2, 3): "⅔",
+    Fraction(1, 4): "¼",
+    Fraction(3, 4): "¾",
+    Fraction(1, 6): "⅙",
+    Fraction(5, 6): "⅚",
+    Fraction(1, 8): "⅛",
+    Fraction(3, 8): "⅜",
+    Fraction(5, 8): "⅝",
+    Fraction(7, 8): "⅞",
+}
+_FINEST = 96
+"""Parts of a quarter note that a beat is rounded to: enough for triplets of 128th notes."""
+
+_RESTARTED = 10
+"""Measures by which the printed number may trail the count before the count is told as well.
+
+Split measures at repeats cost one or two; a larger gap means that numbering began afresh.
+"""
+
+
+def one_line(text: str, limit: int = 400) -> str:
+    r"""Make text from a stranger safe to show on one line.
+
+    Control and format characters (terminal commands, reversed writing, invisible letters) go,
+    white space is squeezed, and what is longer than ``limit`` characters is cut.
+
+    >>> one_line("Vio\x1b[2Jlin\n I")
+    'Vio[2Jlin I'
+    """
+    kept = "".join(
+        " " if character.isspace() else character
+        for character in text[: 20 * limit]
+        if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
+    )
+    line = " ".join(kept.split())
+    return line if len(line) <= limit else line[: limit - 1] + "…"
+
+
+def counted(number: int, noun: str) -> str:
+    """Number and noun.
+
+    >>> counted(1, "warning"), counted(1200, "note")
+    ('1 warning', '1,200 notes')
+    """
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def beat_name(beat: float) -> str:
+    """A beat as printed: whole beats plain, others with a fraction.
+
+    >>> beat_name(3.0), beat_name(2.5), beat_name(1.3333333), beat_name(1.0625)
+    ('3', '2½', '1⅓', '1 1/16')
+    """
+    exact = Fraction(beat).limit_denominator(_FINEST)
+    whole, rest = divmod(exact, 1)
+    if rest == 0:
+        return str(whole)
+    return f"{whole}{_VULGAR.get(rest, f' {rest}')}"
+
+
+def place(finding: Finding) -> str:
+    """Measure and beat of a finding, such as ``m. 12, beat 3``.
+
+    The printed number leads. Where numbering has begun afresh inside the file, the count from
+    the start of the part follows, since the number alone would name several measures.
+    """
+    return f"{_measure(finding)}, beat {beat_name(finding.beat)}"
+
+
+def pitches(finding: Finding) -> str:
+    """The pitches a finding is about."""
+    return one_line(" ".join(finding.notes), 120)
+
+
+def authority(evidence: Evidence) -> str:
+    """Who says so: source, place in the source and basis."""
+    basis = basis_name(evidence.basis)
+    source = ", ".join(filter(None, (one_line(evidence.source), one_line(evidence.locator))))
+    return f"{source} ({basis})" if source else basis
+
+
+def basis_name(basis: str) -> str:
+    """The name of a basis in words.
+
+    >>> basis_name("common-practice")
+    'common practice'
+    """
+    return one_line(basis).replace("-", " ")
+
+
+def _measure(finding: Finding) -> str:
+    number, count = one_line(finding.measure, 20), finding.measure_index + 1
+    if not number:
+        return f"measure {count} of the part (no number printed)"
+    if number == "0" and finding.measure_index == 0:
+        return "pick-up (m. 0)"
+    if number.isdecimal() and count - int(number) > _RESTARTED:
+        return f"m. {number} (the part's measure {count})"
+    return f"m. {number}"

@@ -1,0 +1,232 @@
+"""Checks a score: derived facts, rules, findings."""
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from functools import lru_cache
+from pathlib import Path
+from time import perf_counter
+
+from pyoxigraph import Literal, NamedNode, Quad, Store
+
+from orchq.derive import Derivation, derive
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge, Limit
+from orchq.knowledge.files import data_directory, turtle_files
+from orchq.rules.catalogue import RuleInfo, Shape, load_rules
+from orchq.rules.engine import Row, run_fast, run_pyshacl
+from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
+from orchq.score import Score
+from orchq.terms import RDFS, oq
+
+_SLOT = re.compile(r"\{[?$](value|other|limit)\}")
+_LABEL = NamedNode(RDFS + "label")
+
+
+@lru_cache(maxsize=1)
+def rule_files() -> tuple[Path, ...]:
+    """The Turtle files of the rules that travel with the package."""
+    return tuple(turtle_files(data_directory("shapes") / "rules"))
+
+
+def structure_files() -> tuple[Path, ...]:
+    """The Turtle files of the shapes that an excerpt must conform to."""
+    return tuple(turtle_files(data_directory("shapes") / "structure"))
+
+
+def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
+    """The rules with their shapes, sources named by the graph's labels."""
+    return load_rules(rule_files(), knowledge.label)
+
+
+def check_score(
+    score: Score,
+    asserted: Sequence[Quad],
+    knowledge: Knowledge,
+    *,
+    file: str,
+    level: str | None = None,
+    trust: str | None = None,
+    rules: Collection[str] | None = None,
+    engine: str = "fast",
+    read_seconds: float = 0.0,
+) -> FileReport:
+    """Check a score whose triples are ``asserted``.
+
+    ``level`` and ``trust`` are IRIs of the graph; ``rules`` are slugs, all when ``None``.
+    Raises ``OrchqError`` for an unknown rule or engine.
+    """
+    started = perf_counter()
+    derivation = derive(score, knowledge, level=level, trust=trust)
+    derived = perf_counter()
+    infos, shapes = rules_of(knowledge)
+    by_slug = {info.slug: info for info in infos}
+    if rules is not None:
+        unknown = sorted(set(rules) - set(by_slug))
+        if unknown:
+            raise OrchqError(f"there is no rule called {unknown[0]!r}")
+        shapes = tuple(shape for shape in shapes if shape.rule_slug in rules)
+    store = Store()
+    store.bulk_extend((*knowledge.quads, *asserted, *derivation.quads))
+    rows: Iterable[Row]
+    if engine == "fast":
+        rows = run_fast(store, shapes)
+    elif engine == "pyshacl":
+        rows = run_pyshacl(store, shapes, rule_files())
+    else:
+        raise OrchqError(f"there is no engine called {engine!r}")
+    findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
+    finished = perf_counter()
+    return FileReport(
+        file=file,
+        notes=sum(part.note_count for part in score.parts if part.instrument is not None),
+        parts=tuple(
+            PartReport(
+                name=part.name,
+                id=part.id,
+                index=part.index,
+                instrument=(
+                    knowledge.instruments[part.instrument].slug
+                    if part.instrument in knowledge.instruments
+                    else None
+                ),
+                checked=part.instrument in knowledge.instruments,
+                notes=part.note_count,
+            )
+            for part in score.parts
+        ),
+        findings=tuple(findings),
+        seconds=Seconds(read_seconds, derived - started, finished - derived),
+        remarks=score.remarks,
+    )
+
+
+class _Findings:
+    """Turns rows into findings: one for each event, rule and severity."""
+
+    def __init__(
+        self,
+        store: Store,
+        knowledge: Knowledge,
+        derivation: Derivation,
+        rules: dict[str, RuleInfo],
+    ) -> None:
+        self._store = store
+        self._knowledge = knowledge
+        self._derivation = derivation
+        self._rules = rules
+        self._limits = {limit.iri: limit for limit in knowledge.limits}
+
+    def collect(self, rows: Iterable[Row]) -> list[Finding]:
+        grouped: dict[tuple[str, str, str], list[Row]] = {}
+        for row in rows:
+            event = self._derivation.first_events.get(row.focus, row.focus)
+            if event in self._derivation.places:
+                key = (event, row.shape.rule_slug, row.shape.severity)
+                grouped.setdefault(key, []).append(row)
+        findings = [self._finding(event, same) for (event, _, _), same in grouped.items()]
+        return sorted(
+            findings,
+            key=lambda f: (
+                f.part_index,
+                f.measure_index,
+                f.beat,
+                -SEVERITIES.index(f.severity),
+                f.rule,
+                f.event,
+            ),
+        )
+
+    def _finding(self, event_iri: str, rows: list[Row]) -> Finding:
+        part, event = self._derivation.places[event_iri]
+        rows = sorted(rows, key=lambda row: (str(row.value), str(row.other), str(row.limit)))
+        pitches = {note.iri: note.pitch.name for note in event.notes}
+        concerned = [
+            pitches[row.value.value]
+            for row in rows
+            if isinstance(row.value, NamedNode) and row.value.value in pitches
+        ]
+        shape = rows[0].shape
+        messages = list(dict.fromkeys(self._message(row) for row in rows))
+        return Finding(
+            rule=shape.rule_slug,
+            severity=shape.severity,
+            part=part.name,
+            part_id=part.id,
+            part_index=part.index,
+            measure=event.measure_number,
+            measure_index=event.measure_index,
+            beat=round(float(event.beat), 6),
+            notes=tuple(dict.fromkeys(concerned)) or tuple(pitches.values()),
+            event=event.iri,
+            message="; ".join(messages),
+            evidence=self._evidence(rows),
+        )
+
+    def _message(self, row: Row) -> str:
+        columns = {"value": row.value, "other": row.other, "limit": row.limit}
+        return _SLOT.sub(lambda slot: self._text(columns[slot[1]]), row.shape.message)
+
+    def _text(self, node: NamedNode | Literal | str | None) -> str:
+        """Name a node as a musician would: a note by its pitch, a term by its label."""
+        if node is None:
+            return "?"
+        if isinstance(node, str):
+            limit = self._limits.get(node)
+            return limit.statement if limit else node
+        if isinstance(node, Literal):
+            return node.value
+        pitches = list(self._store.quads_for_pattern(node, oq("pitch"), None))
+        labels = pitches or list(self._store.quads_for_pattern(node, _LABEL, None))
+        if labels and isinstance(labels[0].object, Literal):
+            return labels[0].object.value
+        return self._knowledge.label(node.value)
+
+    # ------------------------------------------------------------ who says so
+
+    def _evidence(self, rows: list[Row]) -> tuple[Evidence, ...]:
+        """The limits that forbid, then those in force beside them, then the rule's own ground."""
+        named = list(dict.fromkeys(row.limit for row in rows if row.limit in self._limits))
+        beside = [
+            limit
+            for row in rows
+            if row.limit in self._limits
+            for limit in self._in_force_beside(row.focus, str(row.limit))
+        ]
+        limits = list(dict.fromkeys([*(str(iri) for iri in named), *sorted(beside)]))
+        if limits:
+            return tuple(evidence_of(self._limits[iri]) for iri in limits)
+        return self._rules[rows[0].shape.rule_slug].evidence
+
+    def _in_force_beside(self, focus: str, limit: str) -> set[str]:
+        """Limits of the same kind in a scope of the focus where this limit holds."""
+        node, limit_node = NamedNode(focus), NamedNode(limit)
+        owners = [node]
+        for predicate in (oq("inState"), oq("ofPart")):
+            for quad in self._store.quads_for_pattern(node, predicate, None):
+                if isinstance(quad.object, NamedNode):
+                    owners.append(quad.object)
+        found = set()
+        for owner in owners:
+            for quad in self._store.quads_for_pattern(owner, oq("underScope"), None):
+                assert isinstance(quad.object, NamedNode)
+                held = {
+                    q.object.value
+                    for q in self._store.quads_for_pattern(quad.object, oq("limitInForce"), None)
+                    if isinstance(q.object, NamedNode)
+                }
+                if limit_node.value in held:
+                    kind = self._limits[limit].kind
+                    found |= {iri for iri in held if self._limits[iri].kind == kind}
+        return found
+
+
+def evidence_of(limit: Limit) -> Evidence:
+    """Say who states a limit."""
+    return Evidence(
+        limit=limit.iri,
+        source=limit.source.label if limit.source else "",
+        locator=limit.locator,
+        basis=limit.basis.replace("-", " "),
+        statement=limit.statement,
+    )
+

@@ -1,0 +1,123 @@
+"""Runs rule shapes over a store: one set query for each constraint, or pySHACL as the reference."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pyoxigraph import (
+    BlankNode,
+    DefaultGraph,
+    Literal,
+    NamedNode,
+    QuerySolutions,
+    RdfFormat,
+    Store,
+)
+
+from orchq.errors import OrchqError
+from orchq.knowledge.store import PROLOGUE
+from orchq.rules.catalogue import Shape
+from orchq.terms import RDFS, SH
+
+_SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
+_SUBCLASS = NamedNode(RDFS + "subClassOf")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One result of a shape: the node in focus and the columns that explain it."""
+
+    focus: str
+    shape: Shape
+    value: NamedNode | Literal | None = None
+    other: NamedNode | Literal | None = None
+    limit: str | None = None
+
+
+def run_fast(store: Store, shapes: Iterable[Shape]) -> Iterator[Row]:
+    """Run each constraint once, over all its targets together."""
+    for shape in shapes:
+        solutions = store.query(set_query(shape, store))
+        assert isinstance(solutions, QuerySolutions)
+        for solution in solutions:
+            limit = solution["limit"]
+            yield Row(
+                focus=_text(solution["this"]),
+                shape=shape,
+                value=solution["value"],
+                other=solution["other"],
+                limit=None if limit is None else _text(limit),
+            )
+
+
+def set_query(shape: Shape, store: Store) -> str:
+    """Turn a constraint with pre-bound ``$this`` into one query over all nodes of its target."""
+    match = _SELECT.search(shape.query)
+    if match is None:
+        raise OrchqError(f"the query of {shape.iri} has no SELECT ... WHERE {{")
+    branches = " UNION ".join(
+        f"{{ $this a <{iri}> }}" for iri in sorted(_with_subclasses(store, shape.target))
+    )
+    return (
+        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {branches} "
+        f"{shape.query[match.end() :]}"
+    )
+
+
+def _with_subclasses(store: Store, iri: str) -> set[str]:
+    found: set[str] = set()
+    waiting = [iri]
+    while waiting:
+        current = waiting.pop()
+        if current not in found:
+            found.add(current)
+            pattern = store.quads_for_pattern(None, _SUBCLASS, NamedNode(current))
+            waiting.extend(_text(quad.subject) for quad in pattern)
+    return found
+
+
+def run_pyshacl(store: Store, shapes: Sequence[Shape], files: Sequence[Path]) -> Iterator[Row]:
+    """Let pySHACL decide, then explain each result with the columns of the constraint.
+
+    Raises ``OrchqError`` when pySHACL itself fails, which it reports without raising.
+    """
+    decided = _pyshacl_results(store, files)
+    by_iri = {shape.iri: shape for shape in shapes}
+    explained: set[tuple[str, str]] = set()
+    for row in run_fast(store, shapes):
+        pair = (row.focus, row.shape.iri)
+        if pair in decided:
+            explained.add(pair)
+            yield row
+    for focus, shape_iri in sorted(decided - explained):
+        if shape_iri in by_iri:
+            yield Row(focus, by_iri[shape_iri])
+
+
+def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]]:
+    import pyshacl  # heavy, and needed for the reference engine only
+    import rdflib
+
+    data = rdflib.Graph()
+    data.parse(data=store.dump(format=RdfFormat.N_TRIPLES, from_graph=DefaultGraph()), format="nt")
+    shapes = rdflib.Graph()
+    for file in files:
+        shapes.parse(file, format="turtle")
+    conforms, results, text = pyshacl.validate(data, shacl_graph=shapes, advanced=False)
+    if not isinstance(results, rdflib.Graph):
+        raise OrchqError(f"pySHACL could not run the shapes: {text.strip()}")
+    sh = rdflib.Namespace(SH)
+    pairs = {
+        (str(results.value(result, sh.focusNode)), str(results.value(result, sh.sourceShape)))
+        for result in results.subjects(rdflib.RDF.type, sh.ValidationResult)
+    }
+    assert bool(conforms) == (not pairs)
+    return pairs
+
+
+def _text(node: object) -> str:
+    if isinstance(node, BlankNode):
+        return f"_:{node.value}"
+    assert isinstance(node, NamedNode | Literal)
+    return node.value

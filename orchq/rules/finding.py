@@ -1,0 +1,83 @@
+"""What a check reports."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Severity = Literal["violation", "warning", "info"]
+SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
+"""From the mildest to the gravest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Who says so: a limit with its source, place in the source and basis."""
+
+    limit: str
+    source: str
+    locator: str
+    basis: str
+    statement: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """Something to write instead; ``verified`` when it was applied and checked again."""
+
+    do: str
+    verified: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One mistake at one place.
+
+    ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
+    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    """
+
+    rule: str
+    severity: Severity
+    part: str
+    part_id: str
+    part_index: int
+    measure: str
+    measure_index: int
+    beat: float
+    notes: tuple[str, ...]
+    event: str
+    message: str
+    evidence: tuple[Evidence, ...] = ()
+    instead: tuple[Proposal, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PartReport:
+    """A part of the file: ``instrument`` is the slug of the graph, or ``None`` if unknown."""
+
+    name: str
+    id: str
+    index: int
+    instrument: str | None
+    checked: bool
+    notes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Seconds:
+    """How long reading, deriving and the rules took."""
+
+    read: float
+    derive: float
+    rules: float
+
+
+@dataclass(frozen=True, slots=True)
+class FileReport:
+    """The outcome of checking one file; ``notes`` counts the noteheads of checked parts."""
+
+    file: str
+    notes: int
+    parts: tuple[PartReport, ...]
+    findings: tuple[Finding, ...]
+    seconds: Seconds
+    remarks: tuple[str, ...] = ()

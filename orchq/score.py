@@ -1,0 +1,184 @@
+"""The score as it is printed: parts, events and marks, before anything is worked out.
+
+Times are quarter notes as exact fractions. Pitches are what the notehead sounds when it is
+played plainly: transposition is applied, harmonics are not yet resolved. Directives are named
+by the IRIs of the graph, so that a new term needs no new code.
+"""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from orchq.notation import Pitch
+
+HarmonicRole = Literal["base", "touching", "sounding"]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One notehead.
+
+    ``string`` is the printed string number counted from the highest; ``finger`` is printed
+    fingering (``T`` for the thumb); ``role`` says what the head shows of a harmonic;
+    ``notehead`` is the MusicXML name of an unusual head such as ``diamond``.
+    """
+
+    iri: str
+    pitch: Pitch
+    tie_forward: bool = False
+    tied_back: bool = False
+    string: int | None = None
+    finger: str | None = None
+    role: HarmonicRole | None = None
+    notehead: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A playing state that the excerpt itself asserts: what is in force for its events."""
+
+    iri: str
+    techniques: frozenset[str] = frozenset()
+    dynamic: str | None = None
+    string_call: str | None = None
+    divisi_parts: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One action of bow or finger.
+
+    ``onset`` and ``duration`` count quarter notes from the start of the part; ``offset`` counts
+    from the start of the measure. ``marks`` are IRIs of directives printed at the event itself
+    (bow directions, articulations, tremolo, harmonics, single plucked notes). ``state`` is set
+    only where the excerpt asserts one.
+    """
+
+    iri: str
+    measure_index: int
+    measure_number: str
+    offset: Fraction
+    onset: Fraction
+    duration: Fraction
+    notes: tuple[Note, ...]
+    voice: str = "1"
+    staff: int = 1
+    marks: frozenset[str] = frozenset()
+    grace: bool = False
+    cue: bool = False
+    state: State | None = None
+
+    @property
+    def end(self) -> Fraction:
+        """Where the event stops, in quarter notes from the start of the part."""
+        return self.onset + self.duration
+
+    @property
+    def beat(self) -> Fraction:
+        """The place in the measure in quarter notes, counted from 1."""
+        return self.offset + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A printed word or sign that holds from its place on.
+
+    ``directives`` are IRIs of the graph in printed order; ``text`` is what is printed;
+    ``number`` is the figure printed with a player call (``div. a 3``); ``tempo`` is quarter
+    notes per minute; ``retuned`` gives string numbers and their new open pitches. A mark with
+    no ``staff`` holds for all staves of the part.
+    """
+
+    iri: str
+    measure_index: int
+    measure_number: str
+    offset: Fraction
+    onset: Fraction
+    directives: tuple[str, ...] = ()
+    text: str = ""
+    staff: int | None = None
+    voice: str | None = None
+    number: int | None = None
+    tempo: Fraction | None = None
+    retuned: tuple[tuple[int, Pitch], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Slur:
+    """A slur from one event to another, by their IRIs."""
+
+    iri: str
+    first: str
+    last: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hairpin:
+    """A wedge: ``grows`` for crescendo; start and end in quarter notes from the part's start."""
+
+    iri: str
+    grows: bool
+    onset: Fraction
+    end: Fraction
+    staff: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A measure of a part.
+
+    ``number`` is what is printed; ``implicit`` is true of a measure that is not counted, such
+    as a pick-up. Repeat signs and final barlines are marks of the part.
+    """
+
+    index: int
+    number: str
+    onset: Fraction
+    length: Fraction
+    beats: int | None = None
+    beat_type: int | None = None
+    implicit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one player or one section reads.
+
+    ``instrument`` is the IRI of an instrument of the graph, or ``None`` when the graph knows
+    none by that name: such a part is listed and not checked. ``tuning`` gives the strings where
+    the excerpt itself states them, as (number from the highest, open pitch).
+    """
+
+    iri: str
+    id: str
+    index: int
+    name: str
+    instrument: str | None
+    section: bool = False
+    players: int | None = None
+    tuning: tuple[tuple[int, Pitch], ...] = ()
+    measures: tuple[Measure, ...] = ()
+    events: tuple[Event, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    slurs: tuple[Slur, ...] = ()
+    hairpins: tuple[Hairpin, ...] = ()
+
+    @property
+    def note_count(self) -> int:
+        """Noteheads that are played: cues are left out."""
+        return sum(len(event.notes) for event in self.events if not event.cue)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A score, with what a reader could not make out said in ``remarks``."""
+
+    iri: str
+    title: str
+    parts: tuple[Part, ...] = ()
+    remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def note_count(self) -> int:
+        """Noteheads that are played, in all parts."""
+        return sum(part.note_count for part in self.parts)

@@ -1,0 +1,46 @@
+"""The namespace of the vocabulary, and the names of it that code needs."""
+
+from pyoxigraph import NamedNode
+
+OQ = "https://w3id.org/orchq/"
+"""Namespace of every term of the vocabulary (prefix ``oq:``)."""
+
+XSD = "http://www.w3.org/2001/XMLSchema#"
+RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+RDFS = "http://www.w3.org/2000/01/rdf-schema#"
+OWL = "http://www.w3.org/2002/07/owl#"
+SKOS = "http://www.w3.org/2004/02/skos/core#"
+SH = "http://www.w3.org/ns/shacl#"
+DCTERMS = "http://purl.org/dc/terms/"
+
+PREFIXES = {
+    "dcterms": DCTERMS,
+    "oq": OQ,
+    "owl": OWL,
+    "rdf": RDF,
+    "rdfs": RDFS,
+    "sh": SH,
+    "skos": SKOS,
+    "xsd": XSD,
+}
+"""Prefixes that rules, questions and written Turtle share."""
+
+RDF_TYPE = NamedNode(RDF + "type")
+
+
+def oq(name: str) -> NamedNode:
+    """Return the vocabulary's term with this local name.
+
+    >>> oq("spiccato").value
+    'https://w3id.org/orchq/spiccato'
+    """
+    return NamedNode(OQ + name)
+
+
+def local_name(iri: str) -> str:
+    """Return the local name of a term of the vocabulary, or the IRI itself if it is none.
+
+    >>> local_name("https://w3id.org/orchq/spiccato")
+    'spiccato'
+    """
+    return iri.removeprefix(OQ)

@@ -1,0 +1,82 @@
+"""What every test shares: no network, hypothesis profiles, and made-up findings."""
+
+import os
+import socket
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import settings
+
+from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
+
+# Speed is measured in tests/benchmarks, never asserted. CI tries the same examples every time.
+settings.register_profile("default", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
+settings.load_profile("ci" if os.environ.get("CI") else "default")
+
+
+@pytest.fixture(autouse=True)
+def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make any attempt to reach a network an error."""
+
+    def refuse(*arguments: object, **named: object) -> None:
+        raise AssertionError(f"a test tried to reach the network: {arguments[1:]}")
+
+    monkeypatch.setattr(socket.socket, "connect", refuse)
+    monkeypatch.setattr(socket.socket, "connect_ex", refuse)
+    monkeypatch.setattr(socket, "getaddrinfo", refuse)
+
+
+@pytest.fixture
+def make_finding() -> Callable[..., Finding]:
+    """A maker of findings that need only say how they differ."""
+
+    def make(**different: Any) -> Finding:
+        values: dict[str, Any] = {
+            "rule": "note-below-lowest-string",
+            "severity": "violation",
+            "part": "Violin I",
+            "part_id": "P1",
+            "part_index": 0,
+            "measure": "12",
+            "measure_index": 11,
+            "beat": 3.0,
+            "notes": ("F3",),
+            "event": "https://example.org/score/P1/e40",
+            "message": "F3 lies below the lowest string, G3.",
+            "evidence": (
+                Evidence(
+                    "https://w3id.org/orchq/violin-compass",
+                    "Somebody",
+                    "p. 7",
+                    "published",
+                    "The violin begins at G3.",
+                ),
+            ),
+        }
+        return Finding(**(values | different))
+
+    return make
+
+
+@pytest.fixture
+def make_report() -> Callable[..., FileReport]:
+    """A maker of reports on a file with two violins, a flute and the given findings."""
+
+    def make(*findings: Finding, **different: Any) -> FileReport:
+        values: dict[str, Any] = {
+            "file": "piece.musicxml",
+            "notes": 312,
+            "parts": (
+                PartReport("Violin I", "P1", 0, "violin", True, 200),
+                PartReport("Violin II", "P2", 1, "violin", True, 112),
+                PartReport("Flute", "P3", 2, None, False, 90),
+            ),
+            "findings": findings,
+            "seconds": Seconds(0.12345, 0.2, 0.1),
+            "remarks": (),
+        }
+        return FileReport(**(values | different))
+
+    return make

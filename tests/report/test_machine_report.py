@@ -1,0 +1,70 @@
+import json
+from importlib.metadata import version
+
+from orchq.report import json_report
+from orchq.rules.finding import Evidence, Proposal
+
+# The keys that programs rely on, in the order in which they are written.
+FILE = ["file", "notes", "parts", "findings", "seconds"]
+PART = ["name", "id", "index", "instrument", "checked"]
+FINDING = [
+    "rule",
+    "severity",
+    "part",
+    "part_id",
+    "part_index",
+    "measure",
+    "measure_index",
+    "beat",
+    "notes",
+    "event",
+    "message",
+    "evidence",
+    "instead",
+]
+
+
+def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
+    finding = make_finding(instead=(Proposal("give it to the violas", True),))
+    document = json.loads(json_report([make_report(finding)]))
+    assert list(document) == ["orchq", "files"]
+    assert document["orchq"] == version("orchq")
+    (file,) = document["files"]
+    assert list(file) == FILE
+    assert [list(part) for part in file["parts"]] == [PART] * 3
+    (found,) = file["findings"]
+    assert list(found) == FINDING
+    assert list(found["evidence"][0]) == ["limit", "source", "locator", "basis"]
+    assert found["instead"] == [{"do": "give it to the violas", "verified": True}]
+    assert list(file["seconds"]) == ["read", "derive", "rules"]
+
+
+def test_values_are_carried_unchanged(make_finding, make_report):
+    hostile = 'A "name" with [markup], \x1b[2J and ü\u202e'
+    finding = make_finding(message=hostile, beat=1.5, notes=("G3", "D4"))
+    text = json_report([make_report(finding)])
+    assert text.isascii()
+    assert "\x1b" not in text
+    (file,) = json.loads(text)["files"]
+    assert file["findings"][0]["message"] == hostile
+    assert file["findings"][0]["beat"] == 1.5
+    assert file["findings"][0]["notes"] == ["G3", "D4"]
+    assert file["notes"] == 312
+
+
+def test_seconds_have_three_decimals(make_report):
+    (file,) = json.loads(json_report([make_report()]))["files"]
+    assert file["seconds"] == {"read": 0.123, "derive": 0.2, "rules": 0.1}
+
+
+def test_parts_not_checked_are_listed_without_instrument(make_report):
+    (file,) = json.loads(json_report([make_report()]))["files"]
+    assert [part["checked"] for part in file["parts"]] == [True, True, False]
+    assert file["parts"][2]["instrument"] is None
+
+
+def test_a_basis_is_written_in_words(make_finding, make_report):
+    evidence = Evidence("limit", "", "", "common-practice", "")
+    text = json_report([make_report(make_finding(evidence=(evidence,)))])
+    found = json.loads(text)["files"][0]["findings"][0]
+    assert found["evidence"][0]["basis"] == "common practice"
