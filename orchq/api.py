@@ -97,8 +97,9 @@ def export(
         raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
     score, quads = _read(Path(path), knowledge or load())
     prefixes = {name: PREFIXES[name] for name in ("oq", "rdfs", "xsd")}
-    if "#" in score.iri:
-        prefixes["score"] = score.iri.partition("#")[0] + "#"
+    base, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
+    if mark:
+        prefixes["score"] = base + mark
     data = serialize(
         (quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes
     )

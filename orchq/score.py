@@ -51,7 +51,7 @@ class Event:
     ``onset`` and ``duration`` count quarter notes from the start of the part; ``offset`` counts
     from the start of the measure. ``marks`` are IRIs of directives printed at the event itself
     (bow directions, articulations, tremolo, harmonics, single plucked notes). ``state`` is set
-    only where the excerpt asserts one.
+    only where the excerpt asserts one; ``strokes`` counts those of a printed tremolo sign.
     """
 
     iri: str
@@ -67,6 +67,7 @@ class Event:
     grace: bool = False
     cue: bool = False
     state: State | None = None
+    strokes: int = 0
 
     @property
     def end(self) -> Fraction:

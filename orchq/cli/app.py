@@ -24,10 +24,10 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-app.command()(check)
-app.command()(export)
-app.command()(rules)
-app.command()(demo)
+app.command(short_help="Report mistakes in scores.")(check)
+app.command(short_help="Write a score as triples.")(export)
+app.command(short_help="List the rules, or show one.")(rules)
+app.command(short_help="Check the packaged piece.")(demo)
 
 
 def _show_version(asked: bool) -> None:

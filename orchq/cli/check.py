@@ -49,7 +49,7 @@ Extensions = Annotated[
 def check(
     files: Annotated[
         list[Path],
-        typer.Argument(metavar="FILE...", help="MusicXML scores, or excerpts as triples."),
+        typer.Argument(metavar="FILE", help="MusicXML scores, or excerpts as triples."),
     ],
     report_format: Annotated[
         ReportFormat, typer.Option("--format", help="How the report is written.")
@@ -83,9 +83,9 @@ def check(
     check_out(out, [*files, *(extensions or ())])
     knowledge = orchq.load(extensions or ())
     if level is not None:
-        known("level", level, map(local_name, knowledge.levels))
+        known("level", local_name(level), map(local_name, knowledge.levels))
     if trust is not None:
-        known("source", trust, map(local_name, knowledge.sources))
+        known("source", local_name(trust), map(local_name, knowledge.sources))
     chosen = _chosen_rules(rules, knowledge)
 
     reports: list[FileReport] = []

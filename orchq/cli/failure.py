@@ -49,7 +49,7 @@ def known(kind: str, given: str, names: Iterable[str]) -> str:
     if near:
         hint = f"did you mean {' or '.join(near)}?"
     elif len(all_names) <= 6:
-        hint = f"there is {', '.join(all_names)}"
+        hint = f"known are {', '.join(all_names)}"
     else:
         hint = f"there are {len(all_names)} others"
     raise OrchqError(f"no {kind} is called {given!r}; {hint}")

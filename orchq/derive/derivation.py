@@ -68,6 +68,7 @@ class _PartDerivation:
         self._level = level
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
+        self._ceilings: dict[str, int | None] = {}
         self.first_events: dict[str, str] = {}
 
     def quads(self) -> Iterator[Quad]:
@@ -109,7 +110,8 @@ class _PartDerivation:
         yield Quad(event, _IN_STATE, NamedNode(state))
         for sign in item.bow_signs:
             yield Quad(event, oq("showsBowSign"), NamedNode(sign))
-        yield from note_quads(item.event, item.in_force, self._knowledge)
+        ceiling = self._ceilings[state]
+        yield from note_quads(item.event, item.in_force, ceiling, self._knowledge)
 
     def _name_state(self, item: Placed) -> str:
         """An asserted state keeps its name unless signs at the event add to it."""
@@ -126,13 +128,17 @@ class _PartDerivation:
         yield Quad(state, _OF_PART, NamedNode(self._part.iri))
         yield Quad(state, oq("firstEvent"), first_event)
         level = self._level_of(solo=in_force.solo)
-        yield Quad(state, oq("underScope"), self._scopes.scope(self._instrument, None, level))
+        scopes = [
+            self._scopes.scope(self._instrument, technique, level)
+            for technique in (None, *in_force.techniques)
+        ]
+        self._ceilings[state.value] = self._scopes.ceiling(scopes)
+        for scope in scopes:
+            yield Quad(state, oq("underScope"), scope)
         involved: set[str] = set()
         rank: int | None = None
         for iri in in_force.techniques:
             yield Quad(state, oq("usesTechnique"), NamedNode(iri))
-            scope = self._scopes.scope(self._instrument, iri, level)
-            yield Quad(state, oq("underScope"), scope)
             technique = knowledge.techniques.get(iri)
             if technique is not None:
                 involved |= {iri, *technique.implies}

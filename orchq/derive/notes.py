@@ -10,13 +10,19 @@ from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq
 
 NATURAL_HARMONIC = oq("natural-harmonic").value
-_PLAIN, _HARMONIC, _NATURAL = oq("PlainNote"), oq("HarmonicNote"), oq("NaturalHarmonicNote")
+_PLAIN, _HIGH = oq("PlainNote"), oq("HighNote")
+_HARMONIC, _NATURAL = oq("HarmonicNote"), oq("NaturalHarmonicNote")
 _MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
 _TRUE = Literal(True)
 
 
-def note_quads(event: Event, in_force: InForce, knowledge: Knowledge) -> Iterator[Quad]:
-    """Yield the derived triples of an event's notes."""
+def note_quads(
+    event: Event, in_force: InForce, ceiling: int | None, knowledge: Knowledge
+) -> Iterator[Quad]:
+    """Yield the derived triples of an event's notes.
+
+    ``ceiling`` is the lowest that any compass limit in force sets, as a semitone number.
+    """
     harmonic_kind = _harmonic_technique(in_force, knowledge)
     lowest = min(string.pitch.midi for string in in_force.strings)
     strings = {string.number: string for string in in_force.strings}
@@ -30,6 +36,8 @@ def note_quads(event: Event, in_force: InForce, knowledge: Knowledge) -> Iterato
                 yield Quad(node, RDF_TYPE, _NATURAL)
         else:
             yield Quad(node, RDF_TYPE, _PLAIN)
+            if ceiling is not None and note.pitch.midi > ceiling:
+                yield Quad(node, RDF_TYPE, _HIGH)
             if note.pitch.midi == lowest:
                 yield Quad(node, _ONLY_OPEN, _TRUE)
         if note.string in strings:

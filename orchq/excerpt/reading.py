@@ -155,6 +155,7 @@ class _ExcerptReader:
             grace=facts.truth(iri, "isGrace"),
             cue=facts.truth(iri, "isCue"),
             state=self._state(state) if state else None,
+            strokes=facts.number(iri, "tremoloStrokes") or 0,
         )
 
     def _note(self, iri: str) -> Note:

@@ -85,6 +85,8 @@ def _event_quads(part: NamedNode, event: Event) -> Iterator[Quad]:
         yield Quad(node, _STAFF, _int(event.staff))
     for directive in event.marks:
         yield Quad(node, _MARKED, NamedNode(directive))
+    if event.strokes:
+        yield Quad(node, oq("tremoloStrokes"), _int(event.strokes))
     if event.grace:
         yield Quad(node, oq("isGrace"), _TRUE)
     if event.cue:

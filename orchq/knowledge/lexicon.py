@@ -9,7 +9,7 @@ from functools import lru_cache
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Directive, Instrument
 
-_TOKEN = re.compile(r"[^\W_]+")
+_TOKEN = re.compile(r"[^\W_]+[♯♭#]?")
 _ROMAN = re.compile(r"(?:i{1,3}|iv|vi{0,3}|ix|x)")
 _NUMBER = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er|re|e|o|a|do|da|mo)?")
 _CONNECTORS = frozenset({"a", "in", "en"})
@@ -34,6 +34,8 @@ class InstrumentMatch:
 
 def words_of(text: str) -> tuple[str, ...]:
     """Split printed text into words without case, accents and punctuation.
+
+    A sharp or flat stays with its letter, so that "F♯" is not read as forte.
 
     >>> words_of("Ôtez les sourdines, div. à 3")
     ('otez', 'les', 'sourdines', 'div', 'a', '3')
@@ -74,10 +76,7 @@ class Lexicon:
             self._names.setdefault(words_of(form), match)
 
     def _recognise(self, text: str) -> Reading:
-        """Read the words of a direction.
-
-        >>> # "div. a 3" reads as one directive, divisi, with the number 3
-        """
+        """Read the words of a direction: "div. a 3" is one directive with the number 3."""
         words = words_of(text)
         found: list[str] = []
         unknown: list[str] = []
@@ -97,7 +96,8 @@ class Lexicon:
                 if figure is None and unknown and (figure := _as_number(unknown[-1])) is not None:
                     unknown.pop()
                 number = figure if figure is not None else number
-            found.append(directive)
+            if "PartNameWord" not in self._directives[directive].kinds:
+                found.append(directive)
         return Reading(tuple(found), number, " ".join(unknown))
 
     def _match(self, words: tuple[str, ...], place: int) -> int:

@@ -1,5 +1,29 @@
-"""Score files into scores."""
+"""Score files to ``Score``: MusicXML directly, other formats through a general library."""
+
+from pathlib import Path
+
+from orchq.errors import ReadError
+from orchq.knowledge import Knowledge
+from orchq.readers.foreign import FOREIGN_FORMATS, read_foreign
+from orchq.readers.limits import ReadLimits
+from orchq.readers.musicxml import read_musicxml
+from orchq.score import Score
+
+__all__ = ["FOREIGN_FORMATS", "MUSICXML_SUFFIXES", "ReadLimits", "read_musicxml", "read_score"]
+
+MUSICXML_SUFFIXES = frozenset({".musicxml", ".xml", ".mxl"})
 
 
-def read_score(*args, **kwargs):  # replaced by the reader
-    raise NotImplementedError
+def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
+    """Read a score by the ending of its name.
+
+    Raises ``ReadError`` when the file cannot be read or its ending is unknown, ``OrchqError`` when
+    the library for other formats is not installed.
+    """
+    suffix = path.suffix.lower()
+    if suffix in MUSICXML_SUFFIXES:
+        return read_musicxml(path, knowledge, limits)
+    if suffix in FOREIGN_FORMATS:
+        return read_foreign(path, knowledge, limits)
+    known = ", ".join(sorted({*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
+    raise ReadError(f"{path}: the ending {suffix or '(none)'} is no score format; known: {known}")

@@ -7,7 +7,7 @@ from typing import Any
 
 from orchq.report.machine import evidence_object
 from orchq.report.page import PLAIN_WIDTH, Page
-from orchq.report.wording import authority, counted, one_line
+from orchq.report.wording import counted, one_line, saying
 from orchq.rules.catalogue import RuleInfo
 
 
@@ -50,10 +50,7 @@ def rule_page(
         page.entry(label, one_line(text, 2000))
     label = "who says so"
     for evidence in rule.evidence:
-        statement = one_line(evidence.statement, 2000)
-        page.entry(
-            label, f"{authority(evidence)}: {statement}" if statement else authority(evidence)
-        )
+        page.entry(label, saying(evidence, rule.slug))
         label = ""
     page.entry("identifier", rule.iri)
     return page.text()

@@ -48,7 +48,8 @@ class Page:
         room = indent + LABEL_WIDTH
         for number, row in enumerate(self._wrapped(text, room)):
             head = Text(" " * indent)
-            head.append((label if number == 0 else "").ljust(LABEL_WIDTH), style=style)
+            head.append(label if number == 0 else "", style=style)
+            head.pad_right(room - len(head))
             self._put(head, Text(row))
 
     def severity(self, severity: str) -> str:

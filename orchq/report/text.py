@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
-from orchq.report.wording import authority, counted, one_line, pitches, place
+from orchq.report.wording import counted, one_line, pitches, place, saying
 from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Severity
 
 
@@ -30,9 +30,12 @@ def text_report(
     ASCII can be shown.
     """
     page = Page(width=width, colour=colour, unicode=unicode)
-    for report in reports:
+    for number, report in enumerate(reports):
+        if number:
+            page.line()
         _write_file(page, report)
     if len(reports) > 1:
+        page.line()
         page.line(f"{counted(len(reports), 'file')}: {_counts(reports)}", "bold", hang=2)
     return page.text()
 
@@ -53,7 +56,6 @@ def _write_file(page: Page, report: FileReport) -> None:
             _write_item(page, number, item)
     _write_rest(page, report)
     page.line(f"{name}: {_counts([report])}", "bold", hang=2)
-    page.line()
 
 
 def _part_title(part: PartReport) -> str:
@@ -84,7 +86,7 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
         indent=6,
     )
     label = "who says so"
-    for says in dict.fromkeys(_saying(evidence) for evidence in finding.evidence):
+    for says in dict.fromkeys(saying(evidence, finding.rule) for evidence in finding.evidence):
         page.entry(label, says, "dim", indent=6)
         label = ""
     for proposal in finding.instead:
@@ -99,11 +101,6 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
 def _where(finding: Finding) -> str:
     notes = pitches(finding)
     return f"{place(finding)}: {notes}" if notes else place(finding)
-
-
-def _saying(evidence: Evidence) -> str:
-    statement = one_line(evidence.statement, 2000)
-    return f"{authority(evidence)}: {statement}" if statement else authority(evidence)
 
 
 def _write_rest(page: Page, report: FileReport) -> None:

@@ -6,6 +6,7 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 import unicodedata
 from fractions import Fraction
 
+from orchq.rules.catalogue import RULE
 from orchq.rules.finding import Evidence, Finding
 
 _VULGAR = {
@@ -90,6 +91,16 @@ def authority(evidence: Evidence) -> str:
     basis = basis_name(evidence.basis)
     source = ", ".join(filter(None, (one_line(evidence.source), one_line(evidence.locator))))
     return f"{source} ({basis})" if source else basis
+
+
+def saying(evidence: Evidence, rule: str) -> str:
+    """Who says so, and what.
+
+    A rule that rests on itself (``evidence`` is the rule, by slug) has only its own name to
+    say, which stands beside it already.
+    """
+    who, statement = authority(evidence), one_line(evidence.statement, 2000)
+    return f"{who}: {statement}" if statement and evidence.limit != RULE + rule else who
 
 
 def basis_name(basis: str) -> str:

@@ -28,6 +28,11 @@ def rule_files() -> tuple[Path, ...]:
     return tuple(turtle_files(data_directory("shapes") / "rules"))
 
 
+def prefix_file() -> Path:
+    """The Turtle file that declares the prefixes of the rules' queries."""
+    return data_directory("shapes") / "prefixes.ttl"
+
+
 def structure_files() -> tuple[Path, ...]:
     """The Turtle files of the shapes that an excerpt must conform to."""
     return tuple(turtle_files(data_directory("shapes") / "structure"))
@@ -71,7 +76,7 @@ def check_score(
     if engine == "fast":
         rows = run_fast(store, shapes)
     elif engine == "pyshacl":
-        rows = run_pyshacl(store, shapes, rule_files())
+        rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
     else:
         raise OrchqError(f"there is no engine called {engine!r}")
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)

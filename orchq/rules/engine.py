@@ -3,7 +3,9 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from pyoxigraph import (
     BlankNode,
@@ -99,12 +101,22 @@ def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]
     import pyshacl  # heavy, and needed for the reference engine only
     import rdflib
 
-    data = rdflib.Graph()
+    class PreparingGraph(rdflib.Graph):
+        """Parses each constraint once, where pySHACL asks for it anew at every focus node."""
+
+        def query(self, query_object: Any, *args: Any, **kwargs: Any) -> Any:
+            if isinstance(query_object, str):
+                query_object = _prepared(query_object)
+            return super().query(query_object, *args, **kwargs)
+
+    data = PreparingGraph()
     data.parse(data=store.dump(format=RdfFormat.N_TRIPLES, from_graph=DefaultGraph()), format="nt")
     shapes = rdflib.Graph()
     for file in files:
         shapes.parse(file, format="turtle")
-    conforms, results, text = pyshacl.validate(data, shacl_graph=shapes, advanced=False)
+    conforms, results, text = pyshacl.validate(
+        data, shacl_graph=shapes, advanced=False, inplace=True
+    )
     if not isinstance(results, rdflib.Graph):
         raise OrchqError(f"pySHACL could not run the shapes: {text.strip()}")
     sh = rdflib.Namespace(SH)
@@ -114,6 +126,13 @@ def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]
     }
     assert bool(conforms) == (not pairs)
     return pairs
+
+
+@lru_cache(maxsize=256)
+def _prepared(query: str) -> Any:
+    from rdflib.plugins.sparql import prepareQuery  # as above
+
+    return prepareQuery(query)
 
 
 def _text(node: object) -> str:

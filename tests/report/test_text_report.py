@@ -18,6 +18,14 @@ def test_a_finding_shows_place_pitches_words_authority_and_rule(make_finding, ma
     assert "note-below-lowest-string" in text
 
 
+def test_a_rule_that_rests_on_itself_does_not_repeat_its_name(make_finding, make_report):
+    rule = "https://w3id.org/orchq/rule/note-below-lowest-string"
+    evidence = Evidence(rule, "", "", "physics", "note under the strings")
+    text = text_report([make_report(make_finding(evidence=(evidence,)))])
+    assert "physics" in text
+    assert "note under the strings" not in text
+
+
 def test_the_last_line_counts(make_finding, make_report):
     findings = [
         make_finding(),

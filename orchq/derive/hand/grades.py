@@ -17,7 +17,11 @@ IMPRACTICAL_FROM = 1.6
 """Effort above which nobody should be asked without a rehearsal of his own."""
 
 LONE_FINGER = 0.3
-"""How much of the height counts when only one note is stopped, or one at a time."""
+"""How much of the height counts when only one note is stopped, or one at a time, on the highest
+string; two fingers together count it whole."""
+LOWER_STRING = 0.25
+"""How much more of it counts on each lower string, which the hand must climb round to reach;
+together never more than the whole."""
 REACH_OVER = 0.65
 """A stop that lies higher than one on a string above it: that finger must arch over the other
 string. Grows with the height; full from ``REACH_OVER_FULL`` semitones on."""

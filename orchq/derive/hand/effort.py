@@ -1,0 +1,125 @@
+"""The effort of one layout: what its heights ask of any hand, and what its fingers add."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+from orchq.derive.hand.fingering import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
+from orchq.derive.hand.grades import (
+    BEYOND_COUNT,
+    CROSSED,
+    LONE_FINGER,
+    LOWER_STRING,
+    NEVER_EASY,
+    REACH_OVER,
+    REACH_OVER_FULL,
+    SHIFT,
+    STOPPED_NOTES,
+)
+from orchq.derive.hand.model import HandModel
+from orchq.derive.hand.reach import NEVER
+
+_EXPOSED = frozenset({5, 7})  # fourths and fifths, octaves apart or not
+
+
+@dataclass(frozen=True, slots=True)
+class Posture:
+    """What the heights of a layout ask, before fingers are chosen.
+
+    ``reach_over`` is the effort of fingers that arch over other strings, ``crossed`` counts
+    pairs of stops that fall to one finger, ``exposed`` tells of a stopped fourth or fifth.
+    ``total`` is the effort of all this together with height and number of the stops;
+    ``at_least`` adds the least stretch of any two fingers, and is infinite out of reach;
+    ``apart`` is the effort of the same notes one after another.
+    """
+
+    stopped: int
+    reach_over: float
+    crossed: int
+    exposed: bool
+    total: float
+    at_least: float
+    apart: float
+
+
+class Efforts:
+    """Efforts of layouts for one hand model; remembers what it has worked out."""
+
+    def __init__(self, model: HandModel, fingers: Fingers) -> None:
+        self.model = model
+        self.reach = fingers.reach
+        self._shares = [
+            min(1.0, LONE_FINGER + LOWER_STRING * string) / model.secure_semitone
+            for string in range(len(model.strings))
+        ]
+        self._scale_top = model.step_semitones * HIGHEST_FINGER
+        self.posture = lru_cache(CACHE)(self._posture)
+
+    def _posture(self, stopped: Stopped) -> Posture:
+        if not stopped:
+            return Posture(0, 0.0, 0, False, 0.0, 0.0, 0.0)
+        lone = self._lone(stopped)
+        if len(stopped) == 1:
+            return Posture(1, 0.0, 0, False, lone, lone, lone)
+        shift = 0.0
+        for (low, _), (high, _) in combinations(stopped, 2):
+            shift = max(shift, self._shift(low, high))
+        stretch = self.reach.least(stopped[0][0], stopped[-1][0])
+        if stretch == NEVER:
+            return Posture(len(stopped), 0.0, 0, False, NEVER, NEVER, lone + shift)
+        secure = self.model.secure_semitone
+        reach_over, crossed, exposed = 0.0, 0, False
+        for (low, low_string), (high, high_string) in combinations(stopped, 2):
+            exposed = exposed or self._exposed(low, low_string, high, high_string)
+            if high > low and high_string > low_string:
+                share = min(high - low, REACH_OVER_FULL) / REACH_OVER_FULL
+                reach_over += REACH_OVER * share * high / secure
+                crossed += self._one_place(low, high)
+        count = STOPPED_NOTES[min(len(stopped), len(STOPPED_NOTES) - 1)]
+        total = stopped[-1][0] / secure + reach_over + CROSSED * crossed + count
+        return Posture(
+            len(stopped), reach_over, crossed, exposed, total, total + stretch, lone + shift
+        )
+
+    def struck(self, posture: Posture, fit: Fit, notes: int) -> float:
+        """Return the effort of holding so many notes together."""
+        floor = NEVER_EASY if posture.exposed else 0.0
+        return max(floor, posture.total + fit.effort, self._beyond(notes, posture.stopped))
+
+    def broken(self, posture: Posture, notes: int) -> float:
+        """Return the effort of so many notes one after another, each on its own string."""
+        return max(posture.apart, self._beyond(notes, posture.stopped))
+
+    def _lone(self, stopped: Stopped) -> float:
+        """Effort of the height of the notes when each is stopped alone."""
+        worst = 0.0
+        for height, string in stopped:
+            effort = height * self._shares[string]
+            worst = max(worst, effort)
+        return worst
+
+    def _shift(self, low: int, high: int) -> float:
+        """Effort of getting from one height to the other within a broken chord."""
+        stretch = self.reach.least(low, high)
+        if stretch < SHIFT:
+            return stretch
+        distance = self.reach.place[high] - self.reach.place[low]
+        return SHIFT if distance <= 2 * self.reach.widest_mm else BEYOND_COUNT
+
+    def _one_place(self, low: int, high: int) -> bool:
+        """Whether two heights fall to one finger in the lowest position."""
+        step = self.model.step_semitones
+        return high <= self._scale_top and (low - 1) // step == (high - 1) // step
+
+    def _exposed(self, low: int, low_string: int, high: int, high_string: int) -> bool:
+        if abs(low_string - high_string) != 1:
+            return False
+        strings = self.model.strings
+        return abs(strings[low_string] + low - strings[high_string] - high) % 12 in _EXPOSED
+
+    def _beyond(self, notes: int, stopped: int) -> float:
+        """Effort of more notes than an authority allows; none within its counts."""
+        model = self.model
+        too_many = model.most_notes is not None and notes > model.most_notes
+        too_stopped = model.most_stopped is not None and stopped > model.most_stopped
+        return BEYOND_COUNT if too_many or too_stopped else 0.0

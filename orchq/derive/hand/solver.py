@@ -1,0 +1,248 @@
+"""All ways to lay notes on strings, and the grade of the best one, struck, broken or plucked."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from orchq.derive.hand.effort import Efforts
+from orchq.derive.hand.fingering import Fingers, Fit, Layout, Stopped, neighbours
+from orchq.derive.hand.grades import Grade, grade_of
+from orchq.derive.hand.model import Finger, HandModel
+from orchq.derive.hand.reach import NEVER
+from orchq.derive.hand.reasons import Reason, failure, merits, troubles
+from orchq.errors import OrchqError
+
+_CACHE = 1 << 17
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One note on its string.
+
+    ``pitch`` is a MIDI number, ``string`` counts from 1, the highest; ``semitones`` and ``mm``
+    give the height above the open string; ``finger`` is ``None`` on an open string, and where
+    the hand moves between the notes.
+    """
+
+    pitch: int
+    string: int
+    semitones: int
+    mm: float
+    finger: Finger | None
+
+    @property
+    def open(self) -> bool:
+        """Whether the string sounds unstopped."""
+        return self.semitones == 0
+
+
+@dataclass(frozen=True, slots=True)
+class Playing:
+    """How one player can take the notes in one manner.
+
+    ``effort`` is the measure behind the ``grade`` (infinite when impossible); ``fingering``
+    goes from the lowest note up and is empty when there is none; ``reasons`` start with the
+    gravest and end with what speaks for the shape.
+    """
+
+    grade: Grade
+    effort: float
+    fingering: tuple[Placement, ...]
+    reasons: tuple[Reason, ...]
+
+    @property
+    def reason(self) -> str:
+        """The gravest reason in words; empty when there is nothing to say."""
+        return self.reasons[0].text if self.reasons else ""
+
+    @property
+    def stopped(self) -> int:
+        """How many notes are stopped."""
+        return sum(not place.open for place in self.fingering)
+
+    @property
+    def height(self) -> int:
+        """How high the hand stands: semitones of the highest stop above its open string."""
+        return max((place.semitones for place in self.fingering), default=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """What one player can do with simultaneous notes.
+
+    ``struck``: one bow stroke, all fingers down, on neighbouring strings. ``broken``: one note
+    after another under the bow, the hand free to move. ``plucked``: all fingers down, on any
+    strings. ``sustains``: one bow holds all notes; ``wants_forte``: bowed together they want a
+    forte. The last two say nothing on whether the notes can be taken at all.
+    """
+
+    pitches: tuple[int, ...]
+    struck: Playing
+    broken: Playing
+    plucked: Playing
+    sustains: bool
+    wants_forte: bool
+
+
+@dataclass(slots=True)
+class _Best:
+    effort: float = NEVER
+    layout: Layout = ()
+    stopped: Stopped = ()
+
+
+class StopSolver:
+    """Solves shapes for one hand model; keep it, since it remembers them.
+
+    >>> from orchq.derive.hand.model import Frame, HandModel
+    >>> fiddle = HandModel((76, 69, 62, 55), 328, 30, (Frame("1", "4", 78, 103, 120),), 12)
+    >>> StopSolver(fiddle).solve([55, 62]).struck.grade.label
+    'easy'
+    """
+
+    def __init__(self, model: HandModel) -> None:
+        self.model = model
+        self._fingers = Fingers(model)
+        self._efforts = Efforts(model, self._fingers)
+        self._solved = lru_cache(_CACHE)(self._solve)
+
+    def solve(self, pitches: Iterable[int]) -> Stop:
+        """Grade sounding pitches, given as MIDI numbers in any order; a pitch may come twice.
+
+        Raises ``OrchqError`` when there are none.
+        """
+        return self._solved(tuple(sorted(pitches)))
+
+    def ways(self, pitches: Iterable[int], *, plucked: bool = False) -> tuple[Playing, ...]:
+        """Return every layout that can be held together, with its best fingers, easiest first.
+
+        Layouts for the bow use neighbouring strings only; ``plucked`` drops that condition.
+        """
+        notes = tuple(sorted(pitches))
+        found = []
+        for layout in self._layouts(notes):
+            if not plucked and not neighbours(layout):
+                continue
+            stopped = _stopped(layout)
+            fit = self._fingers.fit(stopped)
+            if fit is not None:
+                effort = self._efforts.struck(self._efforts.posture(stopped), fit, len(notes))
+                found.append(self._held(notes, effort, layout, stopped))
+        return tuple(sorted(found, key=lambda playing: playing.effort))
+
+    def _solve(self, pitches: tuple[int, ...]) -> Stop:
+        if not pitches:
+            raise OrchqError("a stop needs at least one pitch")
+        struck, plucked, broken = _Best(), _Best(), _Best()
+        notes = len(pitches)
+        for layout in self._layouts(pitches):
+            stopped = _stopped(layout)
+            posture = self._efforts.posture(stopped)
+            effort = self._efforts.broken(posture, notes)
+            if effort < broken.effort:
+                broken.effort, broken.layout, broken.stopped = effort, layout, stopped
+            together = struck if neighbours(layout) else plucked
+            if posture.at_least >= together.effort:
+                continue
+            fit = self._fingers.fit(stopped)
+            if fit is None:
+                continue
+            effort = self._efforts.struck(posture, fit, notes)
+            if effort < together.effort:
+                together.effort, together.layout, together.stopped = effort, layout, stopped
+        model = self.model
+        bowed = self._together(pitches, struck, bowed=True)
+        skips = plucked.effort < struck.effort or struck.effort == NEVER
+        return Stop(
+            pitches,
+            bowed,
+            self._apart(pitches, broken),
+            self._together(pitches, plucked, bowed=False) if skips else bowed,
+            model.most_sustained is None or notes <= model.most_sustained,
+            model.forte_from is not None and notes >= model.forte_from,
+        )
+
+    def _layouts(self, pitches: tuple[int, ...]) -> list[Layout]:
+        """All ways to put the notes on strings of their own, as (string index, height)."""
+        top = self.model.highest_stop
+        partial: list[tuple[Layout, int]] = [((), 0)]
+        for pitch in pitches:
+            choices = [
+                ((string, pitch - opened), 1 << string)
+                for string, opened in enumerate(self.model.strings)
+                if 0 <= pitch - opened <= top
+            ]
+            partial = [
+                ((*layout, choice), used | bit)
+                for layout, used in partial
+                for choice, bit in choices
+                if not used & bit
+            ]
+        return [layout for layout, _ in partial]
+
+    def _together(self, pitches: tuple[int, ...], best: _Best, *, bowed: bool) -> Playing:
+        if best.effort == NEVER:
+            reason = failure(self.model, pitches, self._layouts(pitches), bowed=bowed)
+            return Playing(Grade.IMPOSSIBLE, NEVER, (), (reason,))
+        return self._held(pitches, best.effort, best.layout, best.stopped)
+
+    def _held(
+        self,
+        pitches: tuple[int, ...],
+        effort: float,
+        layout: Layout,
+        stopped: Stopped,
+    ) -> Playing:
+        fit = self._fingers.fit(stopped)
+        assert fit is not None
+        posture = self._efforts.posture(stopped)
+        grade = grade_of(effort)
+        reasons = troubles(self.model, len(pitches), stopped, posture, fit, grade)
+        reasons += merits(self.model, layout)
+        return Playing(grade, effort, self._placements(layout, stopped, fit), reasons)
+
+    def _apart(self, pitches: tuple[int, ...], best: _Best) -> Playing:
+        if best.effort == NEVER:
+            reason = failure(self.model, pitches, (), bowed=False)
+            return Playing(Grade.IMPOSSIBLE, NEVER, (), (reason,))
+        fit = self._fingers.fit(best.stopped)
+        grade = grade_of(best.effort)
+        reasons = troubles(self.model, len(pitches), best.stopped, None, fit, grade)
+        reasons += merits(self.model, best.layout)
+        places = self._placements(best.layout, best.stopped, fit)
+        return Playing(grade, best.effort, places, reasons)
+
+    def _placements(
+        self, layout: Layout, stopped: Stopped, fit: Fit | None
+    ) -> tuple[Placement, ...]:
+        fingers: dict[int, Finger] = {}
+        if fit is not None:
+            fingers = {
+                string: finger for (_, string), finger in zip(stopped, fit.fingers, strict=True)
+            }
+        place, strings = self._fingers.reach.place, self.model.strings
+        return tuple(
+            Placement(strings[s] + height, s + 1, height, place[height], fingers.get(s))
+            for s, height in layout
+        )
+
+
+def _stopped(layout: Layout) -> Stopped:
+    stopped = [(height, string) for string, height in layout if height]
+    stopped.sort(key=_from_nut)
+    return tuple(stopped)
+
+
+def _from_nut(note: tuple[int, int]) -> tuple[int, int]:
+    return note[0], -note[1]
+
+
+@lru_cache(64)
+def solver_for(model: HandModel) -> StopSolver:
+    """Return the solver of a hand model, the same one for equal models."""
+    return StopSolver(model)
+
+
+def solve(pitches: Iterable[int], model: HandModel) -> Stop:
+    """Grade sounding pitches, given as MIDI numbers, on this hand model; see ``StopSolver``."""
+    return solver_for(model).solve(pitches)

@@ -1,0 +1,387 @@
+"""Harmonics: where the string is touched, what sounds, and whether it can be asked for.
+
+A natural harmonic touches a node of the open string, an artificial one a node of the string
+shortened by a stopping finger; both are worked out from nodes, none is looked up.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from typing import Literal
+
+from orchq.derive.hand import Finger, Frame, HandModel, Node, node_at, nodes, stop_mm
+from orchq.errors import OrchqError
+from orchq.knowledge import Instrument, Knowledge
+from orchq.notation import Pitch
+from orchq.terms import OQ, local_name
+
+IN_TUNE_CENTS = 15
+"""How far another harmonic may stand from equal temperament to replace one: a pure third."""
+
+Kind = Literal["natural", "artificial"]
+HarmonicCode = Literal[
+    "beyond-fingerboard",
+    "out-of-reach",
+    "beyond-reach",
+    "refused",
+    "disputed",
+    "stretched",
+    "high-partial",
+    "weak-partial",
+    "speaks-well",
+]
+Outcome = Literal["resolved", "ambiguous", "contradiction", "no-node", "undetermined"]
+
+
+class Verdict(IntEnum):
+    """From what speaks well to what is impossible, in order."""
+
+    GOOD = 0
+    UNCERTAIN = 1
+    UNRELIABLE = 2
+    IMPRACTICAL = 3
+    IMPOSSIBLE = 4
+
+    @property
+    def label(self) -> str:
+        """The verdict in print."""
+        return self.name.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class HarmonicLimits:
+    """What authorities grant, by partial number.
+
+    ``sure_partial`` is granted by all as a natural harmonic, ``highest_partial`` by some;
+    ``artificial_partial`` is the highest that speaks well over a stopped note.
+    ``artificial`` tells whether artificial harmonics are granted on the instrument, refused, or
+    disputed. ``limits`` names, for each field, the limits of the graph that it rests on.
+    """
+
+    sure_partial: int
+    highest_partial: int
+    artificial_partial: int
+    artificial: Literal["granted", "disputed", "refused"] = "granted"
+    limits: tuple[tuple[str, str], ...] = ()
+
+    def resting_on(self, field: str) -> tuple[str, ...]:
+        """IRIs of the limits that the value of this field comes from."""
+        return tuple(limit for name, limit in self.limits if name == field)
+
+
+@dataclass(frozen=True, slots=True)
+class Harmonic:
+    """One harmonic on one string.
+
+    ``string`` counts from 1, the highest; ``base`` is the note the string is shortened to, the
+    open string when natural; ``touched`` is the note whose place is touched and ``sounding``
+    what sounds, each with the cents by which it stands off equal temperament. ``reach_mm`` is
+    the distance from stopping to touching finger, ``fingers`` the two that reach it.
+    """
+
+    kind: Kind
+    string: int
+    base: Pitch
+    node: Node
+    touched: Pitch
+    touched_cents: int
+    sounding: Pitch
+    sounding_cents: int
+    reach_mm: float = 0.0
+    fingers: tuple[Finger, Finger] | None = None
+    verdict: Verdict = Verdict.GOOD
+    code: HarmonicCode = "speaks-well"
+    limits: tuple[str, ...] = ()
+
+    @property
+    def partial(self) -> int:
+        """The partial that sounds; 1 would be the base itself."""
+        return self.node.n
+
+
+@dataclass(frozen=True, slots=True)
+class HarmonicNotation:
+    """What is printed of a harmonic, as sounding MIDI numbers; ``None`` where nothing is.
+
+    ``base`` is a stopped or open note under the touch, ``touched`` the diamond, ``sounding``
+    the note with a small circle or in brackets; ``string`` counts from 1, the highest.
+    """
+
+    base: int | None = None
+    touched: int | None = None
+    sounding: int | None = None
+    string: int | None = None
+    kind: Kind | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Resolution:
+    """What a notation means.
+
+    ``ambiguous``: the readings sound different pitches; ``contradiction``: what is printed as
+    sounding does not come from what is stopped and touched; ``no-node``: nothing sounds there;
+    ``undetermined``: too little is printed.
+    """
+
+    outcome: Outcome
+    readings: tuple[Harmonic, ...]
+
+
+def natural_harmonics(
+    strings: Sequence[int], highest_partial: int, *, whole_string: bool = False
+) -> tuple[Harmonic, ...]:
+    """Return the natural harmonics of open strings, given as MIDI numbers, highest first.
+
+    They come string by string, by partial and from the nut; see ``nodes``. No limit is applied.
+    """
+    return tuple(
+        _harmonic("natural", number, opened, node)
+        for number, opened in enumerate(strings, start=1)
+        for node in nodes(highest_partial, whole_string=whole_string)
+    )
+
+
+def artificial(
+    stopped: int, touch: int, model: HandModel, limits: HarmonicLimits
+) -> tuple[Harmonic, ...]:
+    """Return the harmonic of a stopped note touched so many semitones higher, on each string.
+
+    ``stopped`` is a MIDI number. On a string whose open note it is, the harmonic is natural.
+    The easiest comes first; empty when no string holds the note or no node is meant.
+    """
+    node = _meant(touch, limits)
+    if node is None:
+        return ()
+    found = []
+    for number, opened in enumerate(model.strings, start=1):
+        height = stopped - opened
+        if height == 0:
+            plain = _harmonic("natural", number, opened, node)
+            found.append(_judge_natural(plain, limits))
+        elif 0 < height <= model.highest_stop:
+            plain = _harmonic("artificial", number, stopped, node)
+            found.append(_judge_artificial(plain, opened, model, limits))
+    return tuple(sorted(found, key=_preference))
+
+
+def ways_to_sound(pitch: int, model: HandModel, limits: HarmonicLimits) -> tuple[Harmonic, ...]:
+    """Return every harmonic that sounds a pitch, given as a MIDI number, the best first.
+
+    A natural harmonic comes before an artificial one of the same verdict.
+    """
+    found = [
+        _judge_natural(each, limits)
+        for each in natural_harmonics(model.strings, limits.highest_partial, whole_string=True)
+        if each.sounding.midi == pitch
+    ]
+    for node in nodes(limits.highest_partial):
+        base = pitch - round(node.sound)
+        touch = round(node.touch)
+        if _meant(touch, limits) == node:
+            over_stops = artificial(base, touch, model, limits)
+            found += [each for each in over_stops if each.kind == "artificial"]
+    return tuple(sorted(found, key=_preference))
+
+
+def better_way(harmonic: Harmonic, model: HandModel, limits: HarmonicLimits) -> Harmonic | None:
+    """Return a natural harmonic that sounds the same pitch and speaks better, if there is one.
+
+    A natural harmonic is fuller than an artificial one of the same verdict (Berlioz, djvu/29).
+    One that is out of tune by more than a pure third is no replacement.
+    """
+    for way in ways_to_sound(harmonic.sounding.midi, model, limits):
+        if way.kind != "natural" or abs(way.sounding_cents) > IN_TUNE_CENTS:
+            continue
+        if harmonic.kind == "artificial" and way.verdict <= harmonic.verdict:
+            return way
+        if way.verdict < harmonic.verdict:
+            return way
+    return None
+
+
+def resolve(notation: HarmonicNotation, model: HandModel, limits: HarmonicLimits) -> Resolution:
+    """Work out which harmonics a notation means, the best first.
+
+    Every reading agrees with all that is printed; when none does, those are given that agree
+    with what is stopped and touched, and the outcome is a contradiction.
+    """
+    wanted = [way for way in _readings(notation, model, limits) if _agrees(way, notation)]
+    sounding = [way for way in wanted if notation.sounding in (None, way.sounding.midi)]
+    outcome: Outcome = "resolved"
+    if not wanted:
+        outcome = "no-node" if notation.touched is not None else "undetermined"
+    elif not sounding:
+        outcome = "contradiction"
+    elif len({way.sounding.midi for way in sounding}) > 1:
+        outcome = "ambiguous"
+    return Resolution(outcome, tuple(sorted(sounding or wanted, key=_preference)))
+
+
+def _readings(
+    notation: HarmonicNotation, model: HandModel, limits: HarmonicLimits
+) -> list[Harmonic]:
+    base, touched, sounding = notation.base, notation.touched, notation.sounding
+    if base is not None and touched is not None:
+        return list(artificial(base, touched - base, model, limits))
+    if touched is not None:
+        natural = [
+            each
+            for opened in model.strings
+            for each in artificial(opened, touched - opened, model, limits)
+            if each.kind == "natural"
+        ]
+        fits = any(each.sounding.midi == sounding for each in natural)
+        if sounding is None or (fits and notation.kind != "artificial"):
+            return natural
+    if sounding is not None:
+        return list(ways_to_sound(sounding, model, limits))
+    return []
+
+
+def _agrees(way: Harmonic, notation: HarmonicNotation) -> bool:
+    """Whether a harmonic agrees with everything printed but what sounds."""
+    return (
+        notation.kind in (None, way.kind)
+        and notation.string in (None, way.string)
+        and notation.base in (None, way.base.midi)
+        and notation.touched in (None, way.touched.midi)
+    )
+
+
+def _meant(touch: int, limits: HarmonicLimits) -> Node | None:
+    """The node meant by a touch: among granted partials, or else among the next octave's."""
+    granted = max(limits.highest_partial, limits.artificial_partial)
+    return node_at(touch, granted) or node_at(touch, 2 * granted)
+
+
+def _harmonic(kind: Kind, number: int, base: int, node: Node) -> Harmonic:
+    touched, touched_cents = _tempered(base + node.touch)
+    sounding, sounding_cents = _tempered(base + node.sound)
+    return Harmonic(
+        kind, number, Pitch.from_midi(base), node, touched, touched_cents, sounding, sounding_cents
+    )
+
+
+def _tempered(height: float) -> tuple[Pitch, int]:
+    """The nearest tempered pitch and the cents by which the height stands off it."""
+    nearest = round(height)
+    return Pitch.from_midi(nearest), round((height - nearest) * 100)
+
+
+def _judge_natural(harmonic: Harmonic, limits: HarmonicLimits) -> Harmonic:
+    if harmonic.partial <= limits.sure_partial:
+        return harmonic
+    field, verdict = "sure_partial", Verdict.UNCERTAIN
+    if harmonic.partial > limits.highest_partial:
+        field, verdict = "highest_partial", Verdict.UNRELIABLE
+    return replace(harmonic, verdict=verdict, code="high-partial", limits=limits.resting_on(field))
+
+
+def _judge_artificial(
+    harmonic: Harmonic, opened: int, model: HandModel, limits: HarmonicLimits
+) -> Harmonic:
+    """Measure the reach and find the gravest objection."""
+    low = harmonic.base.midi - opened
+    high = low + harmonic.node.touch
+    reach = stop_mm(model.length_mm, high) - stop_mm(model.length_mm, low)
+    frame = _frame(model, low, reach)
+    measured = replace(harmonic, reach_mm=reach)
+    if high > model.highest_stop:
+        board = model.resting_on("highest_stop")
+        return replace(
+            measured, verdict=Verdict.IMPOSSIBLE, code="beyond-fingerboard", limits=board
+        )
+    if frame is None:
+        return replace(measured, verdict=Verdict.IMPOSSIBLE, code="out-of-reach")
+    fingers: tuple[Finger, Finger] = (frame.low, frame.high)
+    verdict, code, evidence = _objection(measured, frame, model, limits)
+    return replace(measured, fingers=fingers, verdict=verdict, code=code, limits=evidence)
+
+
+def _objection(
+    harmonic: Harmonic, frame: Frame, model: HandModel, limits: HarmonicLimits
+) -> tuple[Verdict, HarmonicCode, tuple[str, ...]]:
+    span = (frame.limit,) if frame.limit else ()
+    if limits.artificial == "refused":
+        return Verdict.IMPRACTICAL, "refused", limits.resting_on("artificial")
+    if harmonic.reach_mm > frame.reach_mm(model.level):
+        return Verdict.IMPRACTICAL, "beyond-reach", span
+    if harmonic.partial > limits.artificial_partial:
+        return Verdict.UNRELIABLE, "weak-partial", limits.resting_on("artificial_partial")
+    if limits.artificial == "disputed":
+        return Verdict.UNCERTAIN, "disputed", limits.resting_on("artificial")
+    if harmonic.reach_mm > frame.relaxed_mm:
+        return Verdict.UNCERTAIN, "stretched", span
+    return Verdict.GOOD, "speaks-well", ()
+
+
+def _frame(model: HandModel, low: int, reach_mm: float) -> Frame | None:
+    """The frame that holds this reach with least strain, the lower finger at this height."""
+    able = [
+        frame
+        for frame in model.frames
+        if frame.from_semitone <= low and reach_mm <= frame.widest_mm
+    ]
+    return min(able, key=lambda frame: _strain(frame, model, reach_mm), default=None)
+
+
+def _strain(frame: Frame, model: HandModel, reach_mm: float) -> tuple[bool, float, float]:
+    """Whether the reach is beyond the player's; how far it stretches; how well it fits."""
+    stretched = max(0.0, reach_mm / frame.relaxed_mm - 1)
+    return reach_mm > frame.reach_mm(model.level), stretched, abs(reach_mm - frame.relaxed_mm)
+
+
+def _preference(harmonic: Harmonic) -> tuple[int, bool, int, float, int]:
+    """Order: what speaks best, natural ones, low partials, small reaches, high strings."""
+    stopped = harmonic.kind == "artificial"
+    partial = 0 if stopped else harmonic.partial
+    return harmonic.verdict, stopped, partial, harmonic.node.touch, harmonic.string
+
+
+def harmonic_limits(
+    knowledge: Knowledge,
+    instrument: Instrument,
+    level: str = "orchestral",
+    trust: str | None = None,
+) -> HarmonicLimits:
+    """Gather what the authorities in force grant on an instrument.
+
+    Raises ``OrchqError`` when the graph grants no partial.
+    """
+    techniques = OQ + "natural-harmonic", OQ + "artificial-harmonic"
+    natural, stopped = (
+        {
+            limit.iri: int(limit.values["highestPartial"])
+            for limit in knowledge.in_force(
+                "HarmonicLimit",
+                instrument,
+                technique=technique,
+                level=OQ + local_name(level),
+                trust=trust,
+            )
+            if "highestPartial" in limit.values
+        }
+        for technique in techniques
+    )
+    if not natural or not stopped:
+        raise OrchqError(f"the graph holds no limit of harmonics for {instrument.label}")
+    granted = {
+        limit.iri: limit.values.get("isAvailable") is True
+        for limit in knowledge.in_force(
+            "Availability", instrument, technique=techniques[1], trust=trust
+        )
+    }
+    answers = set(granted.values()) or {True}
+    sure, highest = min(natural.values()), max(natural.values())
+    return HarmonicLimits(
+        sure_partial=sure,
+        highest_partial=highest,
+        artificial_partial=max(stopped.values()),
+        artificial="disputed" if len(answers) > 1 else "granted" if True in answers else "refused",
+        limits=(
+            *(("sure_partial", iri) for iri, partial in natural.items() if partial == sure),
+            *(("highest_partial", iri) for iri, partial in natural.items() if partial == highest),
+            *(("artificial_partial", iri) for iri in stopped),
+            *(("artificial", iri) for iri in granted),
+        ),
+    )

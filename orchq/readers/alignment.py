@@ -1,0 +1,81 @@
+"""Barlines of all parts brought to the same time.
+
+In many files a measure of one part is short of a rest or has one too many. The barline is common
+to all parts, so each measure lasts as long as in the part where it is longest, and what comes
+later moves. Nothing within a measure moves, so that no two events come to overlap.
+"""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import accumulate
+
+from orchq.score import Event, Hairpin, Mark, Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """What a part holds that has a time of its own."""
+
+    measures: Sequence[Measure]
+    events: Sequence[Event]
+    marks: Sequence[Mark]
+    hairpins: Sequence[Hairpin]
+
+
+def common_lengths(parts: Sequence[Sequence[Measure]]) -> list[Fraction]:
+    """The length of each measure in the part where it lasts longest."""
+    longest: list[Fraction] = []
+    for measures in parts:
+        for measure in measures:
+            if measure.index == len(longest):
+                longest.append(measure.length)
+            elif measure.length > longest[measure.index]:
+                longest[measure.index] = measure.length
+    return longest
+
+
+def short_measures(measures: Sequence[Measure], lengths: Sequence[Fraction]) -> list[Measure]:
+    """The measures of a part that last less than in another."""
+    return [measure for measure in measures if measure.length < lengths[measure.index]]
+
+
+def aligned(part: Timed, lengths: Sequence[Fraction]) -> Timed:
+    """The part with measures of these lengths; the part itself when it has them already."""
+    if not short_measures(part.measures, lengths):
+        return part
+    starts = list(accumulate(lengths, initial=Fraction(0)))
+    before = [measure.onset for measure in part.measures]
+    delays = [start - measure.onset for start, measure in zip(starts, part.measures, strict=False)]
+
+    def moved(time: Fraction) -> Fraction:
+        return time + delays[max(bisect_right(before, time) - 1, 0)]
+
+    def ending(time: Fraction) -> Fraction:
+        """An end on a barline belongs to the measure before it."""
+        place = max(bisect_right(before, time) - 1, 0)
+        return time + delays[place - 1 if place and before[place] == time else place]
+
+    return Timed(
+        [
+            replace(measure, onset=starts[measure.index], length=lengths[measure.index])
+            for measure in part.measures
+        ],
+        [
+            replace(event, onset=event.onset + delay)
+            if (delay := delays[event.measure_index])
+            else event
+            for event in part.events
+        ],
+        [
+            replace(mark, onset=mark.onset + delay)
+            if (delay := delays[mark.measure_index])
+            else mark
+            for mark in part.marks
+        ],
+        [
+            replace(hairpin, onset=moved(hairpin.onset), end=ending(hairpin.end))
+            for hairpin in part.hairpins
+        ],
+    )

@@ -1,0 +1,23 @@
+"""Barlines that tell players where to go."""
+
+from orchq.readers.directions import MarkDraft
+from orchq.readers.signs import ENDING, FINAL_BARLINE, REPEAT_END, REPEAT_START
+from orchq.readers.source import Element, text_of
+
+
+def barline_marks(barline: Element) -> list[MarkDraft]:
+    """The marks of a barline: repeats, the beginning of an ending, the end of a movement."""
+    marks = []
+    repeat = barline.find("repeat")
+    ending = barline.find("ending")
+    if repeat is not None:
+        forward = repeat.get("direction") == "forward"
+        times = repeat.get("times") or ""
+        marks.append(
+            MarkDraft((REPEAT_START if forward else REPEAT_END,), f"{times} times" if times else "")
+        )
+    elif text_of(barline.find("bar-style")) == "light-heavy":
+        marks.append(MarkDraft((FINAL_BARLINE,)))
+    if ending is not None and ending.get("type") == "start":
+        marks.append(MarkDraft((ENDING,), text_of(ending) or ending.get("number") or ""))
+    return marks

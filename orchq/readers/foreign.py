@@ -1,0 +1,90 @@
+"""Scores in formats other than MusicXML, turned into it in memory by music21.
+
+music21 is optional and slow to import, so it is imported here and only when it is needed. What
+a format cannot carry is said in the score's remarks, not guessed.
+"""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge
+from orchq.readers.limits import ReadLimits
+from orchq.readers.musicxml import read_musicxml_bytes
+from orchq.readers.source import Source
+from orchq.score import Score
+
+FOREIGN_FORMATS = {".mei": "mei", ".krn": "humdrum", ".abc": "abc", ".mid": "midi", ".midi": "midi"}
+"""Endings of file names with music21's names for the formats."""
+
+_VOICE_NAME = re.compile(r'^V:.*?\b(?:name|nm)\s*=\s*"([^"\n]*)"', re.MULTILINE)
+_NOT_CARRIED = {
+    "mei": "MEI is read through music21, which passes on notes, slurs and few marks: words,"
+    " dynamics and playing techniques may be missing",
+    "humdrum": "Humdrum kern is read through music21: playing techniques, fingerings and words in"
+    " spines of their own are not passed on",
+    "abc": "ABC is read through music21: decorations and words for playing techniques are not"
+    " passed on",
+    "midi": "MIDI has no slurs, words, bowings, fingerings, spelling or printed dynamics: only"
+    " pitches and durations are checked",
+}
+
+
+def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
+    """Read an MEI, Humdrum kern, ABC or MIDI file.
+
+    Raises ``OrchqError`` when music21 is not installed and ``ReadError`` when it cannot read the
+    file or the file is larger than the limits allow.
+    """
+    limits = limits or ReadLimits()
+    source = Source(str(path))
+    format_name = FOREIGN_FORMATS[path.suffix.lower()]
+    try:
+        size = path.stat().st_size
+    except OSError as error:
+        raise source.fault(f"cannot be read: {error.strerror or error}") from error
+    if size > limits.max_bytes:
+        raise source.fault(f"is larger than {limits.max_bytes} bytes (max_bytes)")
+    data = _as_musicxml(path, format_name, source)
+    score = read_musicxml_bytes(data, path, knowledge, limits)
+    return replace(score, remarks=(_NOT_CARRIED[format_name], *score.remarks))
+
+
+def _name_parts(stream: Any, names: list[str]) -> None:
+    """Give parts identifiers that are the same at every reading, and names where they have none."""
+    for number, part in enumerate(stream.parts, 1):
+        part.id = f"P{number}"
+        if not part.partName and number <= len(names):
+            part.partName = names[number - 1]
+
+
+def _abc_voice_names(path: Path) -> list[str]:
+    """The names of voices in ABC, which music21 does not keep."""
+    return _VOICE_NAME.findall(path.read_text(encoding="utf-8", errors="replace"))
+
+
+def _as_musicxml(path: Path, format_name: str, source: Source) -> bytes:
+    try:
+        from music21 import converter  # noqa: PLC0415
+        from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
+    except ImportError as error:
+        raise OrchqError(
+            f"{path}: reading this format needs music21: pip install 'orchq[other-formats]'"
+        ) from error
+    try:
+        # No pickled copy is written beside or taken instead of the file.
+        stream: Any = converter.parseFile(
+            path.resolve(), format=format_name, forceSource=True, storePickle=False
+        )
+        if format_name == "midi":
+            # MIDI gives sounding pitches; the page is what the exporter expects.
+            stream.atSoundingPitch = True
+        _name_parts(stream, _abc_voice_names(path) if format_name == "abc" else [])
+        data: bytes = GeneralObjectExporter(stream).parse()
+    except Exception as error:
+        # music21 raises whatever its parsers meet: any failure means that it cannot read the file.
+        reason = str(error).strip() or type(error).__name__
+        raise source.fault(f"music21 cannot read it: {reason.splitlines()[0]}") from error
+    return data

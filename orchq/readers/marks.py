@@ -1,0 +1,106 @@
+"""Marks and wedges of one part, put where they belong in time."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from orchq.readers.directions import Direction, MarkDraft
+from orchq.readers.spans import Hairpins, WedgeEnd
+from orchq.score import Mark
+
+_JITTER = Fraction(1, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """A direction and where it stands in its measure, in quarter notes."""
+
+    place: Fraction
+    offset: Fraction
+    direction: Direction
+
+
+class Marks:
+    """Collects the marks of a part; they are placed when their measure has been read."""
+
+    def __init__(self, part_iri: str) -> None:
+        self._iri = part_iri
+        self._waiting: list[_Waiting] = []
+        self._count = (-1, 0)
+        self.hairpins = Hairpins(part_iri)
+        self.found: list[Mark] = []
+
+    def add(self, direction: Direction, place: Fraction, offset: Fraction = Fraction(0)) -> None:
+        """Take what was printed at a place, moved by the offset that the file gives it."""
+        if direction.marks or direction.wedges:
+            self._waiting.append(_Waiting(place, offset, direction))
+
+    def add_marks(self, marks: list[MarkDraft], place: Fraction) -> None:
+        """Take marks that belong to no direction."""
+        self.add(Direction(marks=marks), place)
+
+    @property
+    def needs_places(self) -> bool:
+        """Whether a direction of the measure was moved, so that it matters where notes begin."""
+        return any(waiting.offset for waiting in self._waiting)
+
+    def end_measure(
+        self,
+        index: int,
+        number: str,
+        onset: Fraction,
+        places: list[Fraction],
+        voices: set[tuple[int | None, str]],
+    ) -> None:
+        """Place what the measure printed.
+
+        ``places`` are the beginnings of notes and rests and the end of the measure; ``voices``
+        are its (staff, voice) pairs. A mark that names its voice keeps it only where the staff has
+        more than one: otherwise it holds for all.
+        """
+        ordinal = self._count[1] if self._count[0] == index else 0
+        for waiting in self._waiting:
+            direction = waiting.direction
+            offset = settled(waiting.place, waiting.offset, places)
+            exact = max(waiting.place + waiting.offset, Fraction(0))
+            for kind, wedge in direction.wedges:
+                end = WedgeEnd(onset + offset, onset + exact)
+                self.hairpins.add(kind, wedge, direction.staff, end)
+            for draft in direction.marks:
+                ordinal += 1
+                self.found.append(
+                    Mark(
+                        iri=f"{self._iri}.m{index}.d{ordinal}",
+                        measure_index=index,
+                        measure_number=number,
+                        offset=offset,
+                        onset=onset + offset,
+                        directives=draft.directives,
+                        text=draft.text,
+                        staff=direction.staff,
+                        voice=_kept_voice(direction, voices),
+                        number=draft.number,
+                        tempo=draft.tempo,
+                        retuned=draft.retuned,
+                    )
+                )
+        self._waiting.clear()
+        self._count = (index, ordinal)
+
+
+def settled(place: Fraction, offset: Fraction, places: list[Fraction]) -> Fraction:
+    """Where a direction holds that the file moves away from its place.
+
+    Notation programs write offsets both for signs that really stand between two notes and for
+    signs that were merely shifted for the eye: within a sixteenth of a beginning note the sign
+    is taken to belong to that note; of two equally near, to the one at the sign's own place.
+    """
+    target = max(place + offset, Fraction(0))
+    if not offset:
+        return target
+    near = [(abs(p - target), p != place, p) for p in places if abs(p - target) <= _JITTER]
+    return min(near)[2] if near else target
+
+
+def _kept_voice(direction: Direction, voices: set[tuple[int | None, str]]) -> str | None:
+    here = {voice for staff, voice in voices if direction.staff is None or staff == direction.staff}
+    return direction.voice if direction.voice in here and len(here) > 1 else None

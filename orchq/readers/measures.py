@@ -1,0 +1,315 @@
+"""The measures of one part: time, attributes, and what stands where."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from orchq.knowledge import Instrument
+from orchq.readers.attributes import (
+    Meter,
+    has_octave_clef,
+    in_sounding_octave,
+    is_usual,
+    meter_of,
+    staff_tunings,
+)
+from orchq.readers.barlines import barline_marks
+from orchq.readers.directions import Direction, DirectionReader, MarkDraft
+from orchq.readers.events import Clock, Events, Head
+from orchq.readers.limits import ReadLimits
+from orchq.readers.marks import Marks
+from orchq.readers.notes import NoteDraft, NoteParser
+from orchq.readers.numbers import Ticks, exact, simplest, whole
+from orchq.readers.pitches import PitchBook, Transposition
+from orchq.readers.signs import FINAL_BARLINE, Signs
+from orchq.readers.source import Element, Remarks, Source
+from orchq.score import Measure
+
+_LONGEST = 100_000  # quarter notes in one measure
+_MOST_DIVISIONS = 10_000_000
+
+
+class Shared:
+    """What the readers of all parts of one file share."""
+
+    def __init__(self, signs: Signs, source: Source, limits: ReadLimits, remarks: Remarks) -> None:
+        self.signs = signs
+        self.source = source
+        self.limits = limits
+        self.remarks = remarks
+        self.notes = NoteParser(signs, source)
+        self.directions = DirectionReader(signs)
+        self.pitches = PitchBook(source)
+        self.measures_read = 0
+        self.notes_read = 0
+
+    def count_measure(self, element: Element) -> None:
+        """Count a measure. Raises ``ReadError`` when there are more than allowed."""
+        self.measures_read += 1
+        if self.measures_read > self.limits.max_measures:
+            raise self.source.fault(
+                f"has more than {self.limits.max_measures} measures (max_measures)", element
+            )
+
+    def count_note(self, element: Element) -> None:
+        """Count a note. Raises ``ReadError`` when there are more than allowed."""
+        self.notes_read += 1
+        if self.notes_read > self.limits.max_notes:
+            raise self.source.fault(
+                f"has more than {self.limits.max_notes} notes (max_notes)", element
+            )
+
+
+@dataclass(slots=True)
+class _Place:
+    """Where reading stands in the measure, in ticks."""
+
+    now: Ticks = 0
+    furthest: Ticks = 0
+    last_note: Ticks = 0
+    went_back: bool = False
+
+    def advance(self, ticks: Ticks) -> None:
+        self.now += ticks
+        self.furthest = max(self.furthest, self.now)
+
+
+class PartReader:
+    """Reads the measures of one part in turn; the results stand in its attributes."""
+
+    def __init__(self, iri: str, name: str, instrument: Instrument, shared: Shared) -> None:
+        self.name = name
+        self.instrument = instrument
+        self._shared = shared
+        self._source = shared.source
+        self.events = Events(iri, shared.signs)
+        self.marks = Marks(iri)
+        self.measures: list[Measure] = []
+        self.has_transpose = False
+        self.has_octave_clef = False
+        self._transposition = Transposition()
+        self._clock: Clock | None = None
+        self._meter = Meter()
+        self._onset = Fraction(0)
+        self._number = ""
+        self._last_number: int | None = None
+        self._place = _Place()
+        self._starts: list[Ticks] = []
+        self._voices: set[tuple[int | None, str]] = set()
+        self._handlers: dict[str, Callable[[Element], None]] = {
+            "note": self._note,
+            "backup": self._backup,
+            "forward": self._forward,
+            "attributes": self._attributes,
+            "direction": self._direction,
+            "sound": self._sound,
+            "barline": self._barline,
+        }
+
+    @property
+    def clock(self) -> Clock:
+        """How ticks count; without ``<divisions>`` a tick is a quarter note."""
+        if self._clock is None:
+            self.remark("no <divisions>: durations are taken as quarter notes")
+            self._set_clock(Clock(1))
+        assert self._clock is not None
+        return self._clock
+
+    def _quarters(self, ticks: Ticks) -> Fraction:
+        return self.clock.quarters(ticks) if ticks else Fraction(0)
+
+    def remark(self, message: str, times: int = 1) -> None:
+        """Note something about this measure of the part."""
+        self._shared.remarks.add(self.name, message, self._number, times)
+
+    def read_measure(self, element: Element, content: Element) -> None:
+        """Read a measure; ``element`` bears its number. Raises ``ReadError``."""
+        self._shared.count_measure(element)
+        index = len(self.measures)
+        self._number = (element.get("number") or "").strip() or str(index + 1)
+        number = whole(self._number)
+        if number is not None:
+            # Numbers that begin anew tell a new movement, or a trio, in the same file.
+            if self._last_number is not None and self._last_number > 1 >= number:
+                self._end_movement()
+            self._last_number = number
+        self._place = _Place()
+        self._starts.clear()
+        self._voices.clear()
+        self.events.begin_measure(index, self._number, self._onset, self._clock or Clock(1))
+        handlers = self._handlers
+        for child in content:
+            handler = handlers.get(child.tag)
+            if handler is not None:
+                handler(child)
+        self._end_measure(element)
+
+    def _end_measure(self, element: Element) -> None:
+        index = len(self.measures)
+        clock = self._clock or Clock(1)
+        length = clock.quarters(self._place.furthest)
+        if length > _LONGEST:
+            raise self._source.fault(f"the measure lasts {int(length)} quarter notes", element)
+        if not length:
+            length = self._meter.length or Fraction(0)
+        self.events.end_measure(in_order=not self._place.went_back)
+        places = []
+        if self.marks.needs_places:
+            places = [*(clock.quarters(start) for start in self._starts), length]
+        self.marks.end_measure(index, self._number, self._onset, places, self._voices)
+        self.measures.append(
+            Measure(
+                index,
+                self._number,
+                self._onset,
+                length,
+                self._meter.beats,
+                self._meter.beat_type,
+                element.get("implicit") == "yes",
+            )
+        )
+        self._onset += length
+
+    def _end_movement(self) -> None:
+        """Numbers begin anew: spans end, and the barline before was final, if printed so or not."""
+        self.events.slurs.end_movement()
+        self.marks.hairpins.end_movement()
+        last = self.measures[-1]
+        if any(
+            mark.measure_index == last.index and FINAL_BARLINE in mark.directives
+            for mark in self.marks.found[-3:]
+        ):
+            return
+        self.marks.add_marks([MarkDraft((FINAL_BARLINE,))], last.length)
+        self.marks.end_measure(last.index, last.number, last.onset, [], set())
+
+    # ---------------------------------------------------------------------------- notes
+
+    def _note(self, element: Element) -> None:
+        draft = self._shared.notes.parse(element)
+        for sign in draft.unknown:
+            self.remark(f"the technical sign {sign!r} is not known")
+        place = self._place
+        if draft.chord:
+            start = place.last_note
+        else:
+            start = place.last_note = place.now
+            self._starts.append(start)
+            self.events.close()
+        length: Ticks = 0
+        if not draft.grace:
+            length = draft.duration if draft.duration is not None else self._length(draft, element)
+            if not draft.chord:
+                place.advance(length)
+        if not draft.hidden:
+            self._voices.add((draft.staff, draft.voice))
+        if draft.dynamics:
+            for dynamics in draft.dynamics:
+                direction = self._shared.directions.dynamics_at_note(dynamics, draft.staff)
+                self.marks.add(direction, self._quarters(start))
+        if draft.is_played:
+            self._played(draft, element, start, length)
+        elif draft.hidden and draft.pitch is not None:
+            self.remark("hidden notes are left out")
+        elif draft.unpitched:
+            self.remark("notes without pitch are left out")
+
+    def _played(self, draft: NoteDraft, element: Element, start: Ticks, length: Ticks) -> None:
+        assert draft.pitch is not None
+        self._shared.count_note(element)
+        if self._clock is None:
+            self.events.change_clock(self.clock)
+        book = self._shared.pitches
+        head = Head(draft, book.sounding(draft.pitch, self._transposition, element))
+        if book.is_microtone(draft.pitch):
+            self.remark("microtones are rounded to the nearest semitone")
+        if draft.chord and self.events.join(head):
+            return
+        self.events.add(head, start, length)
+
+    def _length(self, draft: NoteDraft, element: Element) -> Ticks:
+        """The duration of a note that states none, from its shape."""
+        printed = draft.printed_length
+        if printed is None:
+            raise self._source.fault("the note has neither <duration> nor <type>", element)
+        self.remark("notes without <duration> are measured by their shape")
+        return simplest(printed * self.clock.divisions)
+
+    # ---------------------------------------------------------------------------- time
+
+    def _backup(self, element: Element) -> None:
+        self.events.close()
+        place = self._place
+        place.went_back = True
+        place.now -= self._moved(element)
+        if place.now < 0:
+            self.remark("<backup> goes before the beginning of the measure")
+            place.now = 0
+
+    def _forward(self, element: Element) -> None:
+        self.events.close()
+        self._place.advance(self._moved(element))
+
+    def _moved(self, element: Element) -> Ticks:
+        text = element.findtext("duration")
+        moved = exact(text)
+        if moved is None or moved < 0:
+            raise self._source.fault(f"<{element.tag}> has <duration> {text!r}", element)
+        return moved
+
+    def _set_clock(self, clock: Clock) -> None:
+        """Take another division of the quarter, from this place of the measure on."""
+        if self._clock is not None:
+            ratio = Fraction(clock.divisions) / self._clock.divisions
+            place = self._place
+            place.now = simplest(place.now * ratio)
+            place.furthest = simplest(place.furthest * ratio)
+            place.last_note = simplest(place.last_note * ratio)
+            self._starts = [simplest(start * ratio) for start in self._starts]
+        self._clock = clock
+        self.events.change_clock(clock)
+
+    # ---------------------------------------------------------------------- attributes
+
+    def _attributes(self, element: Element) -> None:
+        divisions = element.find("divisions")
+        if divisions is not None:
+            number = exact(divisions.text)
+            if number is None or not 0 < number <= _MOST_DIVISIONS:
+                raise self._source.fault(f"<divisions> is {divisions.text!r}", divisions)
+            if self._clock is None or self._clock.divisions != number:
+                self._set_clock(Clock(number))
+        time = element.find("time")
+        if time is not None:
+            self._meter = meter_of(time)
+        for transpose in element.findall("transpose"):
+            self.has_transpose = True
+            self._transposition = Transposition.of(transpose, self._source)
+        self.has_octave_clef = self.has_octave_clef or has_octave_clef(element)
+        for details in element.findall("staff-details"):
+            retuned = in_sounding_octave(staff_tunings(details), self.instrument)
+            if not is_usual(retuned, self.instrument):
+                self._add_marks([MarkDraft(retuned=retuned)])
+
+    # ------------------------------------------------------------------ words and signs
+
+    def _direction(self, element: Element) -> None:
+        direction = self._shared.directions.read(element)
+        for mark in direction.marks:
+            mark.retuned = in_sounding_octave(mark.retuned, self.instrument)
+        self._place_direction(direction, direction.offset)
+
+    def _sound(self, element: Element) -> None:
+        direction = Direction()
+        self._shared.directions.add_sound(direction, element)
+        self._place_direction(direction, exact(element.findtext("offset")) or 0)
+
+    def _place_direction(self, direction: Direction, offset: Ticks) -> None:
+        self.marks.add(direction, self._quarters(self._place.now), self._quarters(offset))
+
+    def _barline(self, element: Element) -> None:
+        self._add_marks(barline_marks(element))
+
+    def _add_marks(self, marks: list[MarkDraft]) -> None:
+        if marks:
+            self.marks.add_marks(marks, self._quarters(self._place.now))

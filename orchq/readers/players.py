@@ -1,0 +1,71 @@
+"""Whether a section or one player reads a part.
+
+An impossible chord is a mistake in a solo part, in a section it asks for a divisi mark: so much
+hangs on this. What the file says for itself comes first (``<solo>``, ``<ensemble>``), then the
+name ("1 solo", a plural), then the kind of score: where a double bass doubles at least two
+violins, or at least two parts of other orchestral instruments stand beside at least two string
+parts, each string part is a section. Keyboards, voices and harps tell nothing: they accompany
+soloists and orchestras alike. Last, a part that prints a divisi or its end is a section.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from orchq.knowledge import Knowledge
+from orchq.readers.parts import Recognised
+from orchq.score import Mark
+from orchq.terms import OQ
+
+_VIOLIN = OQ + "violin"
+_DOUBLE_BASS = OQ + "double-bass"
+_SOLO = OQ + "solo"
+_TELLS_A_SECTION = frozenset({OQ + "divisi", OQ + "non-divisi", OQ + "unison"})
+
+# First words of the MusicXML standard sounds that may accompany a soloist as well.
+_NEUTRAL_SOUNDS = ("keyboard.", "voice.", "synth.", "effect.", "pluck.", "strings.")
+# General MIDI Level 1, from 1: keyboards, guitars and basses, strings and harp, voices, synths.
+_NEUTRAL_PROGRAMS = frozenset({*range(1, 9), *range(17, 47), *range(49, 56), *range(81, 129)})
+
+
+@dataclass(frozen=True, slots=True)
+class Seats:
+    """Who plays a part: a section or one, and how many where that is known."""
+
+    section: bool
+    players: int | None = None
+
+
+def is_orchestral(parts: Sequence[Recognised]) -> bool:
+    """Whether the score is for orchestra, by the parts that it has."""
+    instruments = [part.match.instrument for part in parts]
+    strings = [instrument for instrument in instruments if instrument is not None]
+    others = [part for part in parts if part.match.instrument is None and not _is_neutral(part)]
+    doubled = _DOUBLE_BASS in strings and strings.count(_VIOLIN) >= 2
+    return doubled or (len(strings) >= 2 and len(others) >= 2)
+
+
+def seats_of(part: Recognised, knowledge: Knowledge, *, orchestral: bool) -> Seats:
+    """Who plays a part, before its marks have been read."""
+    for player in part.part.players:
+        if player.solo:
+            return Seats(section=False, players=1)
+        if player.ensemble is not None:
+            return Seats(section=player.ensemble != 1, players=player.ensemble or None)
+    if _SOLO in knowledge.recognise(part.part.name).directives and not part.match.section:
+        return Seats(section=False, players=1)
+    return Seats(section=part.match.section or orchestral)
+
+
+def seats_by_marks(seats: Seats, marks: Iterable[Mark]) -> Seats:
+    """Who plays a part, now that its marks are known."""
+    if seats.section or seats.players == 1:
+        return seats
+    divides = any(not _TELLS_A_SECTION.isdisjoint(mark.directives) for mark in marks)
+    return Seats(section=True, players=seats.players) if divides else seats
+
+
+def _is_neutral(part: Recognised) -> bool:
+    sounds = [player.sound for player in part.part.players if player.sound]
+    if sounds:
+        return sounds[0].startswith(_NEUTRAL_SOUNDS)
+    return any(program in _NEUTRAL_PROGRAMS for program in part.part.programs)

@@ -1,0 +1,98 @@
+"""What printed signs and words stand for: questions to the graph, each asked once."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from orchq.knowledge import Knowledge
+from orchq.readers.printed import cleaned
+from orchq.readers.source import Element
+from orchq.terms import OQ
+
+# What the structure of MusicXML says without words, by attribute or by the count of strokes.
+PIZZICATO = OQ + "pizzicato"
+ARCO = OQ + "arco"
+MUTE_ON = OQ + "con-sordino"
+MUTE_OFF = OQ + "senza-sordino"
+NATURAL_HARMONIC = OQ + "natural-harmonic"
+ARTIFICIAL_HARMONIC = OQ + "artificial-harmonic"
+MEASURED = OQ + "tremolo-measured"
+UNMEASURED = OQ + "tremolo-unmeasured"
+FINGERED = OQ + "fingered-tremolo"
+FINAL_BARLINE = OQ + "final-barline"
+REPEAT_START = OQ + "repeat-start"
+REPEAT_END = OQ + "repeat-end"
+ENDING = OQ + "ending"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A printed text with the directives that were recognised in it."""
+
+    text: str
+    directives: tuple[str, ...]
+    number: int | None
+    unknown: str
+
+
+class Signs:
+    """The graph's answers, kept for the time of one reading."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        self._elements: dict[str, str | None] = {}
+        self._words: dict[str, Words] = {}
+        self._marks: dict[frozenset[str], frozenset[str]] = {}
+
+    def element(self, name: str) -> str | None:
+        """The directive that a MusicXML element of this name prints."""
+        if name not in self._elements:
+            self._elements[name] = self.knowledge.directive_for_element(name)
+        return self._elements[name]
+
+    def glyph(self, name: str | None) -> str | None:
+        """The directive that a SMuFL glyph of this name prints."""
+        return self.knowledge.directive_for_glyph(name) if name else None
+
+    def sign(self, element: Element) -> str | None:
+        """The directive of an element that may name its glyph, and may be one of the ``other-``.
+
+        A glyph says more than the element, and the text within an ``other-`` element more than
+        its name.
+        """
+        tag = str(element.tag)
+        found = self.glyph(element.get("smufl")) or self.element(tag)
+        if found is None and tag.startswith("other-") and element.text:
+            found = next(iter(self.words((element.text,)).directives), None)
+        return found
+
+    def words(self, pieces: Sequence[str]) -> Words:
+        """Read a text whose pieces stand side by side, with or without spaces lost between.
+
+        Some programs split one word over several elements, others leave out the space between
+        two words: the joint that leaves less unread is taken, the plain one when both are equal.
+        """
+        plain = self._read("".join(pieces))
+        if len(pieces) > 1 and (plain.unknown or not plain.directives):
+            spaced = self._read(" ".join(pieces))
+            if len(spaced.unknown) < len(plain.unknown):
+                return spaced
+        return plain
+
+    def kinds(self, directive: str) -> frozenset[str]:
+        """The kinds of a directive, by the local names of its classes."""
+        known = self.knowledge.directives.get(directive)
+        return known.kinds if known is not None else frozenset()
+
+    def shared(self, marks: Iterable[str]) -> frozenset[str]:
+        """One and the same set for equal marks."""
+        found = frozenset(marks)
+        return self._marks.setdefault(found, found)
+
+    def _read(self, text: str) -> Words:
+        found = self._words.get(text)
+        if found is None:
+            clean = cleaned(text).strip()
+            reading = self.knowledge.recognise(clean)
+            found = Words(clean, reading.directives, reading.number, reading.unknown)
+            self._words[text] = found
+        return found

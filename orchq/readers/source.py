@@ -1,0 +1,49 @@
+"""The file being read: where a fault lies, and what is said about it."""
+
+from collections.abc import Iterable
+
+from lxml.etree import _Element as Element
+
+from orchq.errors import ReadError
+
+__all__ = ["Element", "Remarks", "Source", "text_of"]
+
+
+class Source:
+    """A file by the name under which the user knows it."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+
+    def fault(self, message: str, at: "Element | int | None" = None) -> ReadError:
+        """Make the error that names the file and, if known, the line."""
+        line = at if at is None or isinstance(at, int) else at.sourceline
+        place = f"{self.name}:{line}" if line else self.name
+        return ReadError(f"{place}: {message}")
+
+
+class Remarks:
+    """What could not be made out, each kind once, with its first place and how often."""
+
+    def __init__(self) -> None:
+        self._counts: dict[tuple[str, str], int] = {}
+        self._first: dict[tuple[str, str], str] = {}
+
+    def add(self, part: str, message: str, measure: str = "", times: int = 1) -> None:
+        """Note something about a part, at a printed measure if it has one."""
+        key = (part, message)
+        self._counts[key] = self._counts.get(key, 0) + times
+        self._first.setdefault(key, measure)
+
+    def sentences(self) -> Iterable[str]:
+        """Every remark in the order in which it first came up."""
+        for (part, message), count in self._counts.items():
+            measure = self._first[part, message]
+            where = f"{part}, measure {measure}: " if measure else f"{part}: " if part else ""
+            often = f" ({count} times in all)" if count > 1 else ""
+            yield f"{where}{message}{often}"
+
+
+def text_of(element: Element | None) -> str:
+    """The text of an element without white space around it; empty when there is none."""
+    return (element.text or "").strip() if element is not None else ""

@@ -1,0 +1,135 @@
+"""XML to measures, one at a time, for both orders in which MusicXML may be written."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal, cast
+
+from lxml import etree
+
+from orchq.readers.container import SAFE
+from orchq.readers.limits import ReadLimits
+from orchq.readers.source import Element, Source
+
+_TAGS = ("score-partwise", "score-timewise", "part-list", "part", "measure")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What comes next in the file.
+
+    ``kind`` is ``header`` (``element`` is the root, read up to the list of parts), ``part``
+    (a part begins; in a timewise score it begins with its first measure) or ``measure``.
+    ``content`` holds the music of a measure, ``element`` its number.
+    """
+
+    kind: Literal["header", "part", "measure"]
+    element: Element
+    content: Element
+    part_id: str = ""
+
+
+def steps_of(chunks: Iterable[bytes], source: Source, limits: ReadLimits) -> Iterator[Step]:
+    """Parse the file and yield its steps; a measure is emptied once the next is asked for.
+
+    Raises ``ReadError`` for what is no well-formed MusicXML, declares entities, nests too deeply
+    or repeats a part.
+    """
+    parser = etree.XMLPullParser(events=("start", "end"), tag=_TAGS, **SAFE)
+    walker = _Walker(source, limits)
+    try:
+        for chunk in chunks:
+            parser.feed(chunk)
+            for event, element in parser.read_events():
+                yield from walker.take(event, cast(Element, element))
+        root = parser.close()
+    except etree.XMLSyntaxError as error:
+        empty = error.msg == "no element found"
+        what = "is empty" if empty else f"not well-formed XML: {error.msg}"
+        raise source.fault(what, error.lineno) from error
+    walker.finish(root)
+
+
+class _Walker:
+    def __init__(self, source: Source, limits: ReadLimits) -> None:
+        self._source = source
+        self._too_deep = etree.XPath("boolean(" + "/".join("*" * limits.max_depth) + ")")
+        self._max_depth = limits.max_depth
+        self._root: Element | None = None
+        self._timewise = False
+        self._part: str | None = None
+        self._measure: Element | None = None
+        self._parts: set[str] = set()
+
+    def take(self, event: str, element: Element) -> Iterator[Step]:
+        tag = element.tag
+        if event == "start":
+            yield from self._start(element)
+        elif tag == "part-list" and element.getparent() is self._root:
+            yield Step("header", self._root_or(element), element)
+        elif tag == ("part" if self._timewise else "measure"):
+            yield from self._music(element)
+        elif tag == "measure" and self._timewise:
+            self._measure = None
+            _empty(element)
+
+    def finish(self, root: Element) -> None:
+        if self._root is None:
+            raise self._source.fault(
+                f"the root element is <{root.tag}>, not a MusicXML score", root
+            )
+        if not self._parts:
+            raise self._source.fault("the score has no part", root)
+
+    def _start(self, element: Element) -> Iterator[Step]:
+        parent = element.getparent()
+        if parent is None and element.tag in {"score-partwise", "score-timewise"}:
+            self._root = element
+            self._timewise = element.tag == "score-timewise"
+            self._refuse_entities(element)
+        elif element.tag == "part" and not self._timewise and parent is self._root:
+            self._part = self._new_part(element)
+            yield Step("part", element, element, self._part)
+        elif element.tag == "measure" and self._timewise and parent is self._root:
+            self._measure = element
+
+    def _music(self, element: Element) -> Iterator[Step]:
+        """A measure of a part is complete; where it stands apart from any part it is no music."""
+        if self._too_deep(element):
+            raise self._source.fault(
+                f"elements nest deeper than {self._max_depth} levels (max_depth)", element
+            )
+        parent = element.getparent()
+        if self._timewise:
+            if parent is not self._measure or parent is None:
+                return
+            part = element.get("id") or ""
+            if part not in self._parts:
+                self._parts.add(part)
+                yield Step("part", element, element, part)
+            yield Step("measure", parent, element, part)
+        else:
+            if self._part is None or parent is None or parent.getparent() is not self._root:
+                return
+            yield Step("measure", element, element, self._part)
+        _empty(element)
+
+    def _new_part(self, element: Element) -> str:
+        part = element.get("id") or ""
+        if part in self._parts:
+            raise self._source.fault(f"part {part!r} appears twice", element)
+        self._parts.add(part)
+        return part
+
+    def _refuse_entities(self, root: Element) -> None:
+        """Entities that the file declares for itself have no use in a score but to do harm."""
+        subset = root.getroottree().docinfo.internalDTD  # None, or a DTD
+        if getattr(subset, "entities", list)():
+            raise self._source.fault("the file declares XML entities, which are not read", root)
+
+    def _root_or(self, element: Element) -> Element:
+        return self._root if self._root is not None else element
+
+
+def _empty(element: Element) -> None:
+    """Free what has been read; the text behind the element may still be growing."""
+    element.clear(keep_tail=True)  # type: ignore[call-arg]  # missing in lxml-stubs

@@ -1,0 +1,120 @@
+"""The fast engine and pySHACL report the same on excerpts made at random."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from pyoxigraph import Quad, Store
+
+from orchq import load
+from orchq.derive import derive
+from orchq.excerpt import score_quads
+from orchq.notation import Pitch
+from orchq.rules.checking import prefix_file, rule_files, rules_of
+from orchq.rules.engine import run_fast, run_pyshacl
+from orchq.score import Event, Hairpin, Mark, Note, Part, Score, Slur
+
+KNOWLEDGE = load()
+SHAPES = rules_of(KNOWLEDGE)[1]
+INSTRUMENTS = sorted(KNOWLEDGE.instruments)
+TECHNIQUES = sorted(KNOWLEDGE.techniques)
+DYNAMICS = sorted(KNOWLEDGE.dynamics)
+DIRECTIVES = sorted(KNOWLEDGE.directives)
+EXCERPTS = 25
+EXAMPLES = 9
+"""Excerpts in one graph, and graphs: more than 200 excerpts, few enough for pySHACL."""
+
+
+@st.composite
+def _scores(draw: st.DrawFn, name: str) -> Score:
+    base = f"tag:example.org,2026:{name}#"
+    events = []
+    onset = Fraction(0)
+    for number in range(draw(st.integers(1, 3))):
+        iri = f"{base}P1.e{number}"
+        duration = draw(st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1), Fraction(4)]))
+        notes = tuple(
+            Note(
+                iri=f"{iri}n{index}",
+                pitch=Pitch.from_midi(draw(st.integers(20, 110))),
+                string=draw(st.sampled_from([None, None, 1, 4])),
+                role=draw(st.sampled_from([None, None, None, "touching", "sounding"])),
+                tied_back=draw(st.booleans()),
+            )
+            for index in range(draw(st.integers(1, 3)))
+        )
+        marks = draw(st.frozensets(st.sampled_from(TECHNIQUES), max_size=2))
+        events.append(
+            Event(iri, 0, "1", onset, onset, duration, notes, marks=marks, grace=duration == 0)
+        )
+        onset += duration or Fraction(1, 4)
+    places = st.sampled_from([Fraction(0), *(event.onset for event in events)])
+    marks = tuple(
+        Mark(
+            iri=f"{base}P1.m{number}",
+            measure_index=0,
+            measure_number="1",
+            offset=place,
+            onset=place,
+            directives=(draw(st.sampled_from(draw(st.sampled_from([DIRECTIVES, DYNAMICS])))),),
+            number=draw(st.sampled_from([None, 3, 20])),
+            retuned=draw(st.sampled_from([(), (), ((4, Pitch.parse("E2")),)])),
+        )
+        for number in range(draw(st.integers(0, 5)))
+        for place in [draw(places)]
+    )
+    part = Part(
+        iri=f"{base}P1",
+        id="P1",
+        index=0,
+        name="random",
+        instrument=draw(st.sampled_from(INSTRUMENTS)),
+        section=draw(st.booleans()),
+        players=draw(st.sampled_from([None, 1, 8])),
+        events=tuple(events),
+        marks=tuple(sorted(marks, key=lambda mark: mark.onset)),
+        slurs=(Slur(f"{base}P1.s", events[0].iri, events[-1].iri),) if draw(st.booleans()) else (),
+        hairpins=(Hairpin(f"{base}P1.h", draw(st.booleans()), events[0].onset, events[0].end),),
+    )
+    return Score(iri=base + "excerpt", title=name, parts=(part,))
+
+
+@settings(
+    max_examples=EXAMPLES,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
+@given(st.tuples(*(_scores(f"x{number}") for number in range(EXCERPTS))))
+def test_engines_agree(scores: tuple[Score, ...]) -> None:
+    quads: list[Quad] = []
+    for score in scores:
+        quads.extend(score_quads(score))
+        quads.extend(derive(score, KNOWLEDGE).quads)
+    store = Store()
+    store.bulk_extend((*KNOWLEDGE.quads, *quads))
+    fast = {(row.focus, row.shape.iri) for row in run_fast(store, SHAPES)}
+    files = (prefix_file(), *rule_files())
+    reference = {(row.focus, row.shape.iri) for row in run_pyshacl(store, SHAPES, files)}
+    assert fast == reference
+
+
+def test_random_excerpts_set_rules_off() -> None:
+    """The agreement would be empty praise if random excerpts broke no rule."""
+    seen: set[str] = set()
+
+    @settings(max_examples=60, deadline=None, derandomize=True, database=None)
+    @given(_scores("y"))
+    def collect(score: Score) -> None:
+        store = Store()
+        store.bulk_extend(
+            (*KNOWLEDGE.quads, *score_quads(score), *derive(score, KNOWLEDGE).quads)
+        )
+        seen.update(row.shape.rule_slug for row in run_fast(store, SHAPES))
+
+    collect()
+    if not seen:
+        pytest.fail("no rule fired")
+    assert len(seen) >= len({shape.rule_slug for shape in SHAPES}) // 2, sorted(seen)

@@ -1,0 +1,113 @@
+"""The ontology and its shapes, parsed once for all tests of them."""
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rdflib import RDF, RDFS, SH, Graph, Namespace, URIRef
+from rdflib.plugins.sparql import prepareQuery
+
+ROOT = Path(__file__).parents[2]
+OQ = Namespace("https://w3id.org/orchq/")
+
+Validate = Callable[[Graph], list[tuple[str, str]]]
+
+
+def _parsed(*directories: str) -> Graph:
+    graph = Graph()
+    for directory in directories:
+        for file in sorted((ROOT / directory).glob("*.ttl")):
+            graph.parse(file)
+    return graph
+
+
+@pytest.fixture(scope="session")
+def ontology() -> Graph:
+    return _parsed("ontology")
+
+
+@pytest.fixture(scope="session")
+def shapes() -> Graph:
+    graph = _parsed("shapes/ontology")
+    graph.parse(ROOT / "shapes" / "prefixes.ttl")
+    return graph
+
+
+@pytest.fixture(scope="session")
+def class_tree(ontology: Graph) -> Graph:
+    """Which class lies under which, without the classes themselves."""
+    tree = Graph()
+    for triple in ontology.triples((None, RDFS.subClassOf, None)):
+        tree.add(triple)
+    return tree
+
+
+@pytest.fixture(scope="session")
+def top_shapes(shapes: Graph) -> frozenset[str]:
+    """Local names of the shapes that have targets of their own."""
+    targets = (SH.targetClass, SH.targetSubjectsOf, SH.targetObjectsOf, SH.targetNode)
+    return frozenset(_local(shape) for target in targets for shape in shapes.subjects(target))
+
+
+@pytest.fixture(scope="session")
+def validate(shapes: Graph) -> Validate:
+    """A function from a graph to the (shape, focus node) pairs that fail in it."""
+    import pyshacl  # noqa: PLC0415 - heavy, and only some tests validate
+
+    def run(data: Graph) -> list[tuple[str, str]]:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(Graph, "query", _with_prepared_queries(Graph.query))
+            conforms, report, text = pyshacl.validate(
+                data, shacl_graph=shapes, advanced=False, inference="none", inplace=True
+            )
+        assert isinstance(report, Graph), text
+        failures = [
+            (_local(shape), str(report.value(result, SH.focusNode)))
+            for result, shape in report.subject_objects(SH.sourceShape)
+            if (None, SH.result, result) in report
+        ]
+        assert conforms is not bool(failures), text
+        return failures
+
+    return run
+
+
+def _local(shape: Any) -> str:
+    return str(shape).rpartition("/")[2]
+
+
+_prepared = lru_cache(maxsize=None)(prepareQuery)
+
+
+def _with_prepared_queries(query: Callable[..., Any]) -> Callable[..., Any]:
+    """Parse each query text once: pySHACL hands over the same text for every focus node."""
+
+    def run(self: Graph, text: Any, *rest: Any, **named: Any) -> Any:
+        return query(self, _prepared(text) if isinstance(text, str) else text, *rest, **named)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def value(ontology: Graph) -> Callable[[str, str], str]:
+    """A function from the local names of a subject and a property to the one value."""
+
+    def one(subject: str, name: str) -> str:
+        values = list(ontology.objects(OQ[subject], OQ[name]))
+        assert len(values) == 1, f"{subject} has {len(values)} values of {name}"
+        return str(values[0]).removeprefix(str(OQ))
+
+    return one
+
+
+@pytest.fixture(scope="session")
+def members(ontology: Graph) -> Callable[[str], set[URIRef]]:
+    """A function from the local name of a class to its individuals, subclasses included."""
+
+    def of(name: str) -> set[URIRef]:
+        below = set(ontology.transitive_subjects(RDFS.subClassOf, OQ[name]))
+        return {node for kind in below for node in ontology.subjects(RDF.type, kind)}  # type: ignore[misc]
+
+    return of

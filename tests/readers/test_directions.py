@@ -1,0 +1,215 @@
+"""Words and signs beside the staff."""
+
+from fractions import Fraction
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    ("printed", "expected"),
+    [
+        ("<words>pizz.</words>", ["pizzicato"]),
+        ("<words>arco</words>", ["arco"]),
+        ("<words>sul pont</words><words>icello</words>", ["sul-ponticello"]),
+        ("<words>con</words><words>sord.</words>", ["con-sordino"]),
+        ("<words>sul </words><words>G</words>", ["on-g-string"]),
+        ("<words>4</words><words>e</words><words> Corde</words>", ["on-string-4"]),
+        ("<words>4&lt;sup&gt;e&lt;/sup&gt; Corde</words>", ["on-string-4"]),
+        ("<words>sempre \ue52b</words>", ["expression-sempre", "pp"]),
+        ("<words>poco \u266d sul tasto \u266f</words>", ["sul-tasto"]),
+        ("<symbol>stringsMuteOn</symbol>", ["con-sordino"]),
+        ('<other-direction smufl="stringsMuteOff"/>', ["senza-sordino"]),
+        ("<other-direction>col legno battuto</other-direction>", ["col-legno-battuto"]),
+        ('<string-mute type="on"/>', ["con-sordino"]),
+        ('<string-mute type="off"/>', ["senza-sordino"]),
+        ("<dynamics><mf/></dynamics>", ["mf"]),
+        ("<dynamics><f/><p/></dynamics>", ["fp"]),
+        ("<dynamics><sf/><mp/></dynamics>", ["sf", "mp"]),
+        ("<dynamics><p/><other-dynamics> dolce</other-dynamics></dynamics>",
+         ["p", "expression-dolce"]),
+        ("<dynamics><other-dynamics>(</other-dynamics><pp/></dynamics>", ["pp"]),
+        ("<dynamics><other-dynamics>sff</other-dynamics></dynamics>", ["sff"]),
+        ("<words>cresc.</words>", ["crescendo"]),
+        ("<words>dim.</words>", ["diminuendo"]),
+        ("<words>unis.</words>", ["unison"]),
+    ],
+)  # fmt: skip
+def test_directive_of_a_printed_direction(part, note, direction, slugs, printed, expected):
+    read = part(direction(printed) + note("A4", 16))
+    found = [slug for mark in read.marks for slug in slugs(mark)]
+    assert [slug for slug in found if not slug.endswith("degree")] == expected
+
+
+def test_words_in_neighbouring_direction_types_are_one_text(part, note, direction):
+    read = part(direction("<words>sul </words>", "<words>tasto</words>") + note("A4", 16))
+    assert [mark.text for mark in read.marks] == ["sul tasto"]
+
+
+def test_words_on_both_sides_of_another_sign_are_two_texts(part, note, direction):
+    kinds = ("<words>pizz.</words>", "<dynamics><p/></dynamics>", "<words>dolce</words>")
+    read = part(direction(*kinds) + note("A4", 16))
+    assert [mark.text for mark in read.marks] == ["pizz.", "p", "dolce"]
+
+
+def test_words_nobody_knows_stay_as_text(part, note, direction):
+    read = part(direction("<words>D.C. al Fine</words>") + note("A4", 16))
+    assert [(mark.text, mark.directives) for mark in read.marks] == [("D.C. al Fine", ())]
+
+
+def test_brackets_alone_and_rehearsal_letters_are_no_marks(part, note, direction):
+    letters = direction("<rehearsal>G</rehearsal>") + direction("<words>( ]</words>")
+    assert part(letters + note("A4", 16)).marks == ()
+
+
+def test_figure_of_a_divisi(part, note, direction, slugs):
+    mark = part(direction("<words>div. a 3</words>") + note("A4", 16)).marks[0]
+    assert (slugs(mark), mark.number) == (["divisi"], 3)
+
+
+# ------------------------------------------------------------------------------- sound
+
+
+@pytest.mark.parametrize(
+    ("words", "sound", "expected"),
+    [
+        ("pizz.", 'pizzicato="yes"', [["pizzicato"]]),
+        ("dolce", 'pizzicato="yes"', [["expression-dolce"], ["pizzicato"]]),
+        ("arco", 'pizzicato="no"', [["arco"]]),
+        ("Lento", 'pizzicato="no"', [["tempo-lento"], ["arco"]]),
+    ],
+)
+def test_sound_pizzicato_adds_only_what_the_words_leave_out(
+    part, note, direction, slugs, words, sound, expected
+):
+    read = part(direction(f"<words>{words}</words>", after=f"<sound {sound}/>") + note("A4", 16))
+    assert [slugs(mark) for mark in read.marks] == expected
+
+
+def test_sound_by_itself_in_the_measure(part, note, slugs):
+    read = part(note("A4", 8) + '<sound pizzicato="yes" tempo="90"/>' + note("A4", 8))
+    assert [(slugs(mark), mark.tempo, mark.offset) for mark in read.marks] == [
+        ([], 90, 2),
+        (["pizzicato"], None, 2),
+    ]
+
+
+def test_play_tells_mute_and_other_techniques_once(part, note, direction, slugs):
+    play = "<sound><play><mute>on</mute><other-play>sul ponticello</other-play></play></sound>"
+    read = part(direction("<words>con sord.</words>", after=play) + note("A4", 16))
+    assert [slugs(mark) for mark in read.marks] == [["con-sordino"], ["sul-ponticello"]]
+
+
+# ------------------------------------------------------------------------------- tempo
+
+
+@pytest.mark.parametrize(
+    ("printed", "quarters"),
+    [
+        ("<beat-unit>quarter</beat-unit><per-minute>120</per-minute>", 120),
+        ("<beat-unit>half</beat-unit><beat-unit-dot/><per-minute>60</per-minute>", 180),
+        ("<beat-unit>eighth</beat-unit><per-minute>c. 80</per-minute>", 40),
+        ("<beat-unit>quarter</beat-unit><per-minute>66.5</per-minute>", Fraction(133, 2)),
+        ("<beat-unit>quarter</beat-unit><per-minute>96-104</per-minute>", 96),
+    ],
+)
+def test_metronome_mark_in_quarters(part, note, direction, printed, quarters):
+    read = part(direction(f"<metronome>{printed}</metronome>") + note("A4", 16))
+    assert [mark.tempo for mark in read.marks] == [quarters]
+
+
+def test_metronome_mark_joins_its_tempo_word_and_beats_the_sound(part, note, direction, slugs):
+    metronome = "<metronome><beat-unit>half</beat-unit><per-minute>60</per-minute></metronome>"
+    kinds = ("<words>Allegro </words>", metronome)
+    read = part(direction(*kinds, after='<sound tempo="99"/>') + note("A4", 16))
+    assert [(slugs(mark), mark.tempo) for mark in read.marks] == [(["tempo-allegro"], 120)]
+
+
+def test_tempo_of_a_sound_belongs_to_the_words(part, note, direction, slugs):
+    read = part(direction("<words>Adagio</words>", after='<sound tempo="52.5"/>') + note("A4", 16))
+    assert [(slugs(m), m.tempo) for m in read.marks] == [(["tempo-adagio"], Fraction(105, 2))]
+
+
+@pytest.mark.parametrize(
+    ("words", "quarters"),
+    [("\u2669 = 72", 72), ("(\ueca3\uecb7 = 40)", 120), ("q =165", 165), ("Tempo I", None)],
+)
+def test_tempo_printed_as_words(part, note, direction, words, quarters):
+    read = part(direction(f"<words>{words}</words>") + note("A4", 16))
+    assert [mark.tempo for mark in read.marks] == [quarters]
+
+
+def test_equation_of_two_note_values_sets_no_tempo(part, note, direction):
+    units = "<beat-unit>half</beat-unit><beat-unit>quarter</beat-unit>"
+    assert part(direction(f"<metronome>{units}</metronome>") + note("A4", 16)).marks == ()
+
+
+# ------------------------------------------------------------------------------- place
+
+
+@pytest.mark.parametrize(
+    ("offset", "place"),
+    [
+        (0, 2),
+        (-1, 2),  # shifted for the eye by a sixteenth
+        (1, 2),
+        (-2, Fraction(3, 2)),  # really between two notes
+        (-4, 1),
+        (3, 3),
+        (-40, 0),
+    ],
+)
+def test_offset_is_taken_seriously_beyond_a_sixteenth(part, note, direction, offset, place):
+    word = direction("<words>arco</words>", after=f"<offset>{offset}</offset>")
+    read = part(note("A4") + note("A4") + word + note("A4") + note("A4"))
+    assert [mark.offset for mark in read.marks] == [place]
+
+
+def test_staff_and_voice_of_a_direction(part, note, direction):
+    voice = direction("<words>arco</words>", after="<voice>2</voice><staff>1</staff>")
+    two = (
+        note("A4", 16, "<voice>1</voice><staff>1</staff>")
+        + "<backup><duration>16</duration></backup>"
+        + voice
+        + note("D4", 16, "<voice>2</voice><staff>1</staff>")
+    )
+    one = voice + note("A4", 16, "<voice>2</voice><staff>1</staff>")
+    read = part(two, one)
+    assert [(mark.staff, mark.voice) for mark in read.marks] == [(1, "2"), (1, None)]
+
+
+# --------------------------------------------------------------------------- scordatura
+
+
+def accord(string: int, pitch: str) -> str:
+    return (
+        f'<accord string="{string}"><tuning-step>{pitch[0]}</tuning-step>'
+        f"<tuning-octave>{pitch[1]}</tuning-octave></accord>"
+    )
+
+
+def test_scordatura_counts_strings_from_the_highest(part, note, direction, slugs):
+    printed = f"<scordatura>{accord(4, 'A3')}{accord(3, 'D4')}</scordatura>"
+    mark = part(direction(printed) + note("A4", 16)).marks[0]
+    assert slugs(mark) == ["scordatura"]
+    assert [(number, str(pitch)) for number, pitch in mark.retuned] == [(3, "D4"), (4, "A3")]
+
+
+def test_scordatura_of_a_double_bass_may_be_written_an_octave_higher(part, note, direction):
+    printed = f"<scordatura>{accord(4, 'D2')}</scordatura>"
+    mark = part(direction(printed) + note("A2", 16), name="Contrabass").marks[0]
+    assert [(number, str(pitch)) for number, pitch in mark.retuned] == [(4, "D1")]
+
+
+def test_staff_tuning_counts_lines_from_the_lowest_and_the_usual_one_says_nothing(part, note):
+    def details(lowest: str) -> str:
+        lines = "".join(
+            f'<staff-tuning line="{line}"><tuning-step>{pitch[0]}</tuning-step>'
+            f"<tuning-octave>{pitch[1]}</tuning-octave></staff-tuning>"
+            for line, pitch in enumerate((lowest, "D4", "A4", "E5"), 1)
+        )
+        return f"<attributes><staff-details>{lines}</staff-details></attributes>"
+
+    read = part(details("G3") + note("A4", 16), details("F3") + note("A4", 16))
+    (mark,) = read.marks
+    assert mark.measure_index == 1
+    assert [(number, str(pitch)) for number, pitch in mark.retuned][3] == (4, "F3")

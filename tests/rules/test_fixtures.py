@@ -1,0 +1,241 @@
+"""Every rule against small excerpts on both sides of its boundary.
+
+A fixture is an excerpt in Turtle that declares what the checker must say of it, in a vocabulary
+of its own that is taken out before the check: ``exp:finding [ exp:event ... ; exp:rule "slug" ;
+exp:severity "violation" ]``. Terms in the namespace ``made:`` come from ``knowledge.ttl``.
+"""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from pyoxigraph import NamedNode, Quad, Store
+
+from orchq.derive import Derivation, derive
+from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads
+from orchq.knowledge import Knowledge, load
+from orchq.rules.catalogue import RULE, Shape
+from orchq.rules.checking import check_score, rule_files, rules_of, structure_files
+from orchq.rules.engine import run_fast
+from orchq.rules.structure import structure_faults
+from orchq.score import Score
+
+HERE = Path(__file__).parent
+EXPECT = "https://example.org/expect#"
+SCORE = "https://example.org/score#"
+FIXTURES = sorted(HERE.glob("*/*.ttl"))
+SLUGS = sorted(file.stem for file in rule_files())
+
+Told = frozenset[tuple[str, str, str]]
+"""What is said of an excerpt: (event, rule, severity)."""
+
+
+@dataclass(frozen=True)
+class Fixture:
+    path: Path
+    quads: tuple[Quad, ...]
+    expected: Told
+
+    @property
+    def name(self) -> str:
+        return f"{self.path.parent.name}/{self.path.stem}"
+
+
+@cache
+def knowledge() -> Knowledge:
+    return load([HERE / "knowledge.ttl"])
+
+
+@cache
+def fixture(path: Path) -> Fixture:
+    """Read a fixture; its events are named after the file, so that fixtures can be joined."""
+    quads, declared = [], defaultdict[str, dict[str, str]](dict)
+    own = f"https://example.org/{path.parent.name}/{path.stem}#"
+    for quad in read_excerpt_quads(path):
+        moved = Quad(_moved(quad.subject, own), quad.predicate, _moved(quad.object, own))
+        if moved.predicate.value.startswith(EXPECT):
+            name = moved.predicate.value.removeprefix(EXPECT)
+            declared[moved.subject.value][name] = moved.object.value
+        else:
+            quads.append(moved)
+    findings = [row for row in declared.values() if "finding" not in row]
+    expected = frozenset((row["event"], row["rule"], row["severity"]) for row in findings)
+    return Fixture(path, tuple(quads), expected)
+
+
+def _moved(node, own: str):
+    if isinstance(node, NamedNode) and node.value.startswith(SCORE):
+        return NamedNode(own + node.value.removeprefix(SCORE))
+    return node
+
+
+def of_rule(slug: str) -> list[Fixture]:
+    return [fixture(path) for path in FIXTURES if path.parent.name == slug]
+
+
+def told(score: Score, quads: Sequence[Quad], engine: str) -> Told:
+    report = check_score(score, quads, knowledge(), file="fixture", engine=engine)
+    return frozenset((f.event, f.rule, f.severity) for f in report.findings)
+
+
+# ------------------------------------------------------------------ each fixture
+
+
+@pytest.mark.parametrize("path", FIXTURES, ids=lambda path: f"{path.parent.name}/{path.stem}")
+def test_fixture_triggers_exactly_what_it_declares(path):
+    case = fixture(path)
+    score = score_from_quads(case.quads, path)
+    assert told(score, case.quads, "fast") == case.expected
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_reference_engine_agrees(slug):
+    """All fixtures of a rule as one score: pySHACL is slow to start."""
+    cases = of_rule(slug)
+    quads = [quad for case in cases for quad in case.quads]
+    scores = [score_from_quads(case.quads, case.path) for case in cases]
+    joined = replace(scores[0], parts=tuple(part for score in scores for part in score.parts))
+    expected = frozenset[tuple[str, str, str]]().union(*(case.expected for case in cases))
+    assert told(joined, quads, "pyshacl") == expected
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_rule_has_fixtures_on_both_sides(slug):
+    cases = of_rule(slug)
+    assert any(not case.expected for case in cases)
+    for case in cases:
+        assert case.path.name.startswith("fail-" if case.expected else "pass-"), case.name
+    fired = {s for case in cases for _, rule, s in case.expected if rule == slug}
+    shapes = [shape for shape in rules_of(knowledge())[1] if shape.rule_slug == slug]
+    assert fired == {shape.severity for shape in shapes}
+
+
+def test_every_folder_of_fixtures_is_of_a_rule():
+    assert {path.parent.name for path in FIXTURES} == set(SLUGS)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_fixtures_are_well_formed_excerpts(slug):
+    for case in of_rule(slug):
+        check_terms(case.quads, knowledge(), case.path)
+        store = Store()
+        store.bulk_extend((*knowledge().quads, *case.quads))
+        assert list(structure_faults(store, structure_files())) == [], case.name
+
+
+# --------------------------------------------------------------------- mutations
+
+_COMPARISON = re.compile(r"(?<= )(<=|>=|!=|<|>|=)(?= )")
+_NUMBER = re.compile(r"(?<![\w?#:/-])\d+(?![\w.])")
+_TRUTH = re.compile(r"(?<= )(true|false)(?=[ .;])")
+_FILTER = re.compile(r"FILTER\b")
+_NEIGHBOURS = {
+    "<": ("<=", ">="),
+    "<=": ("<", ">"),
+    ">": (">=", "<="),
+    ">=": (">", "<"),
+    "=": ("!=",),
+    "!=": ("=",),
+}
+
+_LOWEST_STRING = (
+    "FILTER NOT EXISTS { ?state oq:hasStringInUse ?string . "
+    "?string oq:openMidi ?lower . FILTER (?lower < ?open) }"
+)
+EQUIVALENT = {
+    # (shape, what is changed): why no excerpt can tell
+    ("more-divisi-than-players-warning", "FILTER NOT EXISTS { ?part oq:isSection false } -> "): (
+        "the third shape reports a part for one player; the filter spares it a second sentence"
+    ),
+    ("note-above-compass-violation", "> -> >="): (
+        "a note at the ceiling is allowed by that limit, which the last filter asks"
+    ),
+    ("note-above-compass-violation", "FILTER (?midi > ?highest) -> "): (
+        "the last filter implies it; it is there for speed"
+    ),
+    ("note-below-lowest-string-violation", f"{_LOWEST_STRING} -> "): (
+        "it chooses the string that the message names"
+    ),
+    ("note-needs-extension-info", "FILTER (?lowest <= ?midi) -> "): (
+        "it chooses the stringing whose authority is named"
+    ),
+    ("note-needs-extension-info", "<= -> <"): "as above",
+    ("note-needs-extension-info", "<= -> >"): "as above",
+    ("open-string-mark-on-stopped-pitch-violation", "< -> <="): (
+        "a note at the pitch of the lowest string is open and was let pass before"
+    ),
+    ("techniques-exclude-each-other-violation", "< -> <="): "no technique excludes itself",
+}
+
+
+def mutants(query: str) -> Iterator[tuple[str, str]]:
+    """Yield a description and the query with one thing changed or left out."""
+    for match in _COMPARISON.finditer(query):
+        for other in _NEIGHBOURS[match[0]]:
+            yield _change(query, match.start(), match.end(), other)
+    for match in _NUMBER.finditer(query):
+        for step in (-1, 1):
+            yield _change(query, match.start(), match.end(), str(int(match[0]) + step))
+    for match in _TRUTH.finditer(query):
+        other = "false" if match[0] == "true" else "true"
+        yield _change(query, match.start(), match.end(), other)
+    for match in _FILTER.finditer(query):
+        yield _change(query, match.start(), _end_of_filter(query, match.end()), "")
+
+
+def _change(query: str, start: int, end: int, text: str) -> tuple[str, str]:
+    return f"{' '.join(query[start:end].split())} -> {text}", query[:start] + text + query[end:]
+
+
+def _end_of_filter(query: str, start: int) -> int:
+    """The end of the bracketed expression or group that begins at or after ``start``."""
+    depth = 0
+    for place in range(start, len(query)):
+        depth += (query[place] in "({") - (query[place] in ")}")
+        if depth == 0 and query[place] in ")}":
+            return place + 1
+    raise AssertionError(query)
+
+
+@cache
+def derived(slug: str) -> tuple[tuple[Fixture, Store, Derivation], ...]:
+    rows = []
+    for case in of_rule(slug):
+        derivation = derive(score_from_quads(case.quads, case.path), knowledge())
+        store = Store()
+        store.bulk_extend((*knowledge().quads, *case.quads, *derivation.quads))
+        rows.append((case, store, derivation))
+    return tuple(rows)
+
+
+def differs(slug: str, shapes: Sequence[Shape]) -> bool:
+    """Whether the rule with these shapes says anything else of some fixture of its own."""
+    for case, store, derivation in derived(slug):
+        said = {
+            (derivation.first_events.get(row.focus, row.focus), slug, row.shape.severity)
+            for row in run_fast(store, shapes)
+        }
+        if said != {expected for expected in case.expected if expected[1] == slug}:
+            return True
+    return False
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_every_part_of_a_rule_is_needed(slug):
+    """Leaving out a shape or a filter, or moving a boundary, turns some fixture red."""
+    shapes = [shape for shape in rules_of(knowledge())[1] if shape.rule_slug == slug]
+    assert not differs(slug, shapes)
+    survivors = set()
+    for place, shape in enumerate(shapes):
+        name = shape.iri.removeprefix(RULE)
+        others = shapes[:place] + shapes[place + 1 :]
+        if not differs(slug, others):
+            survivors.add((name, "the whole shape"))
+        for change, query in mutants(shape.query):
+            if not differs(slug, [*others, replace(shape, query=query)]):
+                survivors.add((name, change))
+    assert survivors == {key for key in EQUIVALENT if key[0].startswith(f"{slug}-")}

@@ -1,0 +1,160 @@
+"""The structure shapes: each constraint is broken once, and pySHACL must agree on what is found."""
+
+from collections.abc import Iterator
+
+import pyshacl
+import pytest
+import rdflib
+from pyoxigraph import RdfFormat, Store, parse
+from rdflib import RDF, SH, Literal, URIRef
+
+from orchq.knowledge import load
+from orchq.knowledge.files import data_directory
+from orchq.knowledge.store import load_files
+from orchq.rules.checking import structure_files
+from orchq.rules.structure import structure_faults
+from orchq.terms import OQ, XSD
+
+EX = rdflib.Namespace("https://example.org/score#")
+WELL_FORMED = """
+@prefix ex: <https://example.org/score#> .
+@prefix oq: <https://w3id.org/orchq/> .
+
+ex:score a oq:Excerpt ; oq:hasPart ex:part .
+ex:part a oq:Part ; oq:partName "Violins" ; oq:partId "P1" ; oq:partIndex 0 ;
+    oq:forInstrument oq:violin ; oq:isSection true ; oq:playerCount 8 ;
+    oq:hasTunedString ex:string ; oq:hasEvent ex:event , ex:later ; oq:hasMark ex:mark ;
+    oq:hasSpan ex:slur , ex:hairpin .
+ex:string a oq:String ; oq:stringNumber 1 ; oq:openPitch "E5" .
+ex:event a oq:Event ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:onset 0 ;
+    oq:duration 1.5 ; oq:voice "1" ; oq:staff 1 ; oq:isGrace false ; oq:isCue false ;
+    oq:hasNote ex:note ; oq:marked oq:down-bow ; oq:inState ex:state .
+ex:later a oq:Event ; oq:measureIndex 0 ; oq:onset 1.5 ; oq:duration 1 ;
+    oq:hasNote ex:second-note .
+ex:note a oq:Note ; oq:pitch "Bb4" ; oq:tiesForward true ; oq:tiedBack false ;
+    oq:printedString 2 ; oq:printedFinger "1" ; oq:harmonicRole "touching" ;
+    oq:notehead "diamond" .
+ex:second-note a oq:Note ; oq:pitch "F##5" .
+ex:state a oq:PlayingState ; oq:usesTechnique oq:spiccato ; oq:atDynamic oq:p ;
+    oq:callsString oq:on-a-string ; oq:divisiParts 1 .
+ex:mark a oq:Mark ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:onset 0 ;
+    oq:voice "1" ; oq:staff 1 ; oq:asksFor oq:spiccato ; oq:printedText "spicc." ;
+    oq:quartersPerMinute 96 ; oq:callsPlayers 2 ; oq:retunesString ex:string .
+ex:slur a oq:Slur ; oq:startsAt ex:event ; oq:endsAt ex:later .
+ex:hairpin a oq:Hairpin ; oq:grows true ; oq:onset 0 ; oq:endOnset 1.5 ; oq:staff 1 .
+"""
+
+SHAPES = rdflib.Graph()
+for _file in structure_files():
+    SHAPES.parse(_file)
+
+
+def _local(node: object) -> str:
+    return str(node).rsplit("/", 1)[-1]
+
+
+def cases() -> Iterator[tuple[str, URIRef, URIRef]]:
+    """Every constraint: its name for the report, the target, the property shape."""
+    for shape, target in sorted(SHAPES.subject_objects(SH.targetClass)):
+        for prop in sorted(SHAPES.objects(shape, SH.property)):
+            for component in sorted(SHAPES.predicates(prop)):
+                if component not in (RDF.type, SH.path, SH.message):
+                    yield f"{_local(prop)}:{component.fragment}", target, prop
+
+
+CASES = {(name, target, prop) for name, target, prop in cases()}
+
+
+def broken(target: URIRef, prop: URIRef, component: str) -> tuple[rdflib.Graph, URIRef]:
+    """A well-formed excerpt that breaks one constraint, and the node that does."""
+    graph = rdflib.Graph().parse(data=WELL_FORMED, format="turtle")
+    path = SHAPES.value(prop, SH.path)
+    node = next(n for n in sorted(graph.subjects(RDF.type, target)) if (n, path, None) in graph)
+    limit = SHAPES.value(prop, SH[component])
+    wrong = {
+        "minCount": None,
+        "datatype": Literal("neither", datatype=URIRef(XSD + "token")),
+        "minInclusive": Literal(limit.toPython() - 1) if component == "minInclusive" else None,
+        "class": EX.nothing,
+        "nodeKind": EX.nothing,
+        "pattern": Literal("H4"),
+        "in": Literal("fingered"),
+    }
+    if component == "maxCount":
+        value = graph.value(node, path)
+        other = EX.another if isinstance(value, URIRef) else Literal(f"{value}0")
+        graph.add((node, path, other))
+    else:
+        graph.remove((node, path, None))
+        if wrong[component] is not None:
+            graph.add((node, path, wrong[component]))
+    return graph, node
+
+
+def faulty_nodes(graph: rdflib.Graph) -> set[str]:
+    data = graph.serialize(format="nt", encoding="utf-8")
+    store = Store()
+    store.bulk_extend((*load().quads, *parse(data, RdfFormat.N_TRIPLES)))
+    return {fault.node for fault in structure_faults(store, structure_files())}
+
+
+@pytest.fixture(scope="module")
+def ontology() -> rdflib.Graph:
+    """Types and subclasses are all that pySHACL needs of the ontology here."""
+    graph = rdflib.Graph()
+    for file in sorted(data_directory("ontology").glob("*.ttl")):
+        graph.parse(file)
+    return graph
+
+
+def reference_nodes(graph: rdflib.Graph, ontology: rdflib.Graph) -> set[str]:
+    _, report, text = pyshacl.validate(graph + ontology, shacl_graph=SHAPES, inplace=True)
+    assert isinstance(report, rdflib.Graph), text
+    return {str(node) for node in report.objects(None, SH.focusNode)}
+
+
+def test_well_formed_excerpt_has_no_faults(ontology):
+    graph = rdflib.Graph().parse(data=WELL_FORMED, format="turtle")
+    assert faulty_nodes(graph) == reference_nodes(graph, ontology) == set()
+
+
+@pytest.mark.parametrize("case", sorted(CASES), ids=lambda case: case[0])
+def test_each_constraint_finds_its_fault(case):
+    name, target, prop = case
+    graph, node = broken(target, prop, name.partition(":")[2])
+    assert str(node) in faulty_nodes(graph)
+
+
+def test_reference_finds_the_same_faults(ontology):
+    """One excerpt for every third constraint: pySHACL is slow to start."""
+    for name, target, prop in sorted(CASES)[::3]:
+        graph, _ = broken(target, prop, name.partition(":")[2])
+        assert faulty_nodes(graph) == reference_nodes(graph, ontology), name
+
+
+@pytest.mark.parametrize("value", ["1", "1.0", "0.333333"])
+def test_numbers_may_be_integers_or_decimals(value):
+    text = WELL_FORMED.replace("oq:duration 1.5", f"oq:duration {value}")
+    assert faulty_nodes(rdflib.Graph().parse(data=text, format="turtle")) == set()
+
+
+def test_a_short_excerpt_written_by_hand_is_well_formed():
+    text = """
+    @prefix oq: <https://w3id.org/orchq/> .
+    [] a oq:Part ; oq:forInstrument oq:cello ; oq:hasEvent [
+        a oq:Event ; oq:measureIndex 0 ; oq:onset 0 ; oq:duration 2 ;
+        oq:hasNote [ a oq:Note ; oq:pitch "C2" ] ] .
+    """
+    assert faulty_nodes(rdflib.Graph().parse(data=text, format="turtle")) == set()
+
+
+def test_every_property_of_the_vocabulary_has_a_structure_shape():
+    excerpt = load_files([data_directory("ontology") / "excerpt.ttl"])
+    declared = {
+        quad.subject.value
+        for quad in excerpt.quads_for_pattern(None, None, None)
+        if quad.object.value.endswith(("#ObjectProperty", "#DatatypeProperty"))
+    }
+    shaped = {str(path) for path in SHAPES.objects(None, SH.path)}
+    assert declared <= shaped
+    assert shaped - declared == {OQ + "stringNumber", OQ + "openPitch"}
