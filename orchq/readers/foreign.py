@@ -9,8 +9,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from lxml import etree
+
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
+from orchq.readers.container import SAFE
 from orchq.readers.limits import ReadLimits
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Source
@@ -19,7 +22,7 @@ from orchq.score import Score
 FOREIGN_FORMATS = {".mei": "mei", ".krn": "humdrum", ".abc": "abc", ".mid": "midi", ".midi": "midi"}
 """Endings of file names with music21's names for the formats."""
 
-_VOICE_NAME = re.compile(r'^V:.*?\b(?:name|nm)\s*=\s*"([^"\n]*)"', re.MULTILINE)
+_ABC_NAME = re.compile(r'^V:.*?\b(?:name|nm)\s*=\s*"([^"\n]*)"', re.MULTILINE)
 _NOT_CARRIED = {
     "mei": "MEI is read through music21, which passes on notes, slurs and few marks: words,"
     " dynamics and playing techniques may be missing",
@@ -52,17 +55,31 @@ def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = N
     return replace(score, remarks=(_NOT_CARRIED[format_name], *score.remarks))
 
 
-def _name_parts(stream: Any, names: list[str]) -> None:
-    """Give parts identifiers that are the same at every reading, and names where they have none."""
-    for number, part in enumerate(stream.parts, 1):
-        part.id = f"P{number}"
-        if not part.partName and number <= len(names):
-            part.partName = names[number - 1]
+def _printed_names(path: Path, format_name: str) -> list[str]:
+    """The names of parts that music21 does not keep, in the order of its parts."""
+    if format_name not in {"abc", "humdrum"}:
+        return []
+    text = path.read_text(encoding="utf-8", errors="replace")
+    if format_name == "abc":
+        return _ABC_NAME.findall(text)
+    # Spines stand from the lowest part to the highest.
+    line = next((line for line in text.splitlines() if line.startswith('*I"')), "")
+    return [token[3:] for token in line.split("\t") if token.startswith('*I"')][::-1]
 
 
-def _abc_voice_names(path: Path) -> list[str]:
-    """The names of voices in ABC, which music21 does not keep."""
-    return _VOICE_NAME.findall(path.read_text(encoding="utf-8", errors="replace"))
+def _with_steady_names(data: bytes, names: list[str]) -> bytes:
+    """Number the parts, whose identifiers music21 draws at random, and name those without name."""
+    root = etree.fromstring(data, etree.XMLParser(**SAFE))
+    parts = root.findall("part-list/score-part")
+    steady = {part.get("id"): f"P{number}" for number, part in enumerate(parts, 1)}
+    for place, part in enumerate(parts):
+        part.set("id", steady[part.get("id")])
+        name = part.find("part-name")
+        if name is not None and not name.text and len(names) == len(parts):
+            name.text = names[place]
+    for music in root.findall("part"):
+        music.set("id", steady.get(music.get("id"), ""))
+    return etree.tostring(root, encoding="utf-8")
 
 
 def _as_musicxml(path: Path, format_name: str, source: Source) -> bytes:
@@ -81,10 +98,9 @@ def _as_musicxml(path: Path, format_name: str, source: Source) -> bytes:
         if format_name == "midi":
             # MIDI gives sounding pitches; the page is what the exporter expects.
             stream.atSoundingPitch = True
-        _name_parts(stream, _abc_voice_names(path) if format_name == "abc" else [])
-        data: bytes = GeneralObjectExporter(stream).parse()
+        data = GeneralObjectExporter(stream).parse()
+        return _with_steady_names(data, _printed_names(path, format_name))
     except Exception as error:
         # music21 raises whatever its parsers meet: any failure means that it cannot read the file.
         reason = str(error).strip() or type(error).__name__
         raise source.fault(f"music21 cannot read it: {reason.splitlines()[0]}") from error
-    return data

@@ -85,7 +85,7 @@ def test_cut_and_pasted_bytes(survives, place, length, inserted):
             st.sampled_from(["", "0", "-1", "1e400", "NaN", "inf", "9" * 5000, "\u00b2", "0x10"]),
             st.integers(-10, 10**9).map(str),
             st.decimals(allow_nan=False, allow_infinity=False).map(str),
-            st.text(st.characters(exclude_categories=("Cc", "Cs"), exclude_characters="<&\ufffe\uffff")),
+            st.text(st.characters(exclude_categories=("Cc", "Cs", "Cn"), exclude_characters="<&")),
         ),
         min_size=1,
         max_size=4,
