@@ -1,13 +1,15 @@
 """Derived facts of a score as triples, and the place where each finding is reported."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.notes import note_quads
+from orchq.derive.harmonic_facts import Harmonics
+from orchq.derive.notes import is_harmonic, note_quads
 from orchq.derive.scopes import Scopes
 from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
+from orchq.derive.stops import Stops
 from orchq.knowledge import Instrument, Knowledge, Register
 from orchq.score import Event, Part, Score
 from orchq.terms import RDF_TYPE, RDFS, oq
@@ -15,6 +17,7 @@ from orchq.terms import RDF_TYPE, RDFS, oq
 _LABEL = NamedNode(RDFS + "label")
 _TRUE = Literal(True)
 _CHECKED_EVENT, _OF_PART, _IN_STATE = oq("CheckedEvent"), oq("ofPart"), oq("inState")
+_AT_EVENT = oq("atEvent")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +47,7 @@ def derive(
         instrument = knowledge.instruments.get(part.instrument or "")
         if instrument is None:
             continue
-        deriving = _PartDerivation(knowledge, scopes, instrument, part, level)
+        deriving = _PartDerivation(knowledge, scopes, instrument, part, level, trust)
         quads.extend(deriving.quads())
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
         first_events.update(deriving.first_events)
@@ -60,12 +63,14 @@ class _PartDerivation:
         instrument: Instrument,
         part: Part,
         level: str | None,
+        trust: str | None,
     ) -> None:
         self._knowledge = knowledge
         self._scopes = scopes
         self._instrument = instrument
         self._part = part
         self._level = level
+        self._trust = trust
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
@@ -84,6 +89,7 @@ class _PartDerivation:
             placed = list(walk.walk(staff))
             for item in placed:
                 yield from self._event_quads(item)
+            yield from self._hand_quads(placed)
             yield from self._register_quads(placed)
             yield from self._plucked_quads(placed)
         yield from self._slur_quads()
@@ -188,6 +194,26 @@ class _PartDerivation:
             yield Quad(state, oq("isConfinedTo"), NamedNode(called[0].iri))
         elif call.string_number is not None or call.string_name is not None:
             yield Quad(state, oq("callsAbsentString"), _TRUE)
+
+    # --------------------------------------------------------------- the left hand
+
+    def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
+        level = self._level_of(solo=False)
+        stops = Stops(self._knowledge, self._instrument, self._trust)
+        harmonics = Harmonics(self._knowledge, self._instrument, level, self._trust)
+        yield from self._told_at_events(stops.quads(self._part, placed, level))
+        for item in placed:
+            if is_harmonic(item, self._knowledge):
+                model = stops.solver(item.in_force, level).model
+                yield from self._told_at_events(harmonics.quads(item, model))
+
+    def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
+        """Pass triples on, noting for nodes at an event where to report them."""
+        for quad in quads:
+            if quad.predicate == _AT_EVENT:
+                assert isinstance(quad.subject, NamedNode) and isinstance(quad.object, NamedNode)
+                self.first_events[quad.subject.value] = quad.object.value
+            yield quad
 
     # ------------------------------------------------- what spans several events
 

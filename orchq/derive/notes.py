@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.states import InForce
+from orchq.derive.states import InForce, Placed
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq
@@ -23,14 +23,14 @@ def note_quads(
 
     ``ceiling`` is the lowest that any compass limit in force sets, as a semitone number.
     """
-    harmonic_kind = _harmonic_technique(in_force, knowledge)
+    harmonic_kind = harmonic_technique(in_force, knowledge)
     lowest = min(string.pitch.midi for string in in_force.strings)
     strings = {string.number: string for string in in_force.strings}
-    told_apart = any(_shows_harmonic(note) for note in event.notes)
+    told_apart = any(shows_harmonic(note) for note in event.notes)
     for note in event.notes:
         node = NamedNode(note.iri)
         yield Quad(node, _MIDI, Literal(note.pitch.midi))
-        if _shows_harmonic(note) or (harmonic_kind is not None and not told_apart):
+        if shows_harmonic(note) or (harmonic_kind is not None and not told_apart):
             yield Quad(node, RDF_TYPE, _HARMONIC)
             if harmonic_kind == NATURAL_HARMONIC:
                 yield Quad(node, RDF_TYPE, _NATURAL)
@@ -44,13 +44,22 @@ def note_quads(
             yield Quad(node, _ON_STRING, NamedNode(strings[note.string].iri))
 
 
-def _shows_harmonic(note: Note) -> bool:
+def shows_harmonic(note: Note) -> bool:
+    """Whether a notehead by itself shows that it is touched or that a harmonic sounds."""
     return note.role in ("touching", "sounding") or note.notehead == "diamond"
 
 
-def _harmonic_technique(in_force: InForce, knowledge: Knowledge) -> str | None:
+def harmonic_technique(in_force: InForce, knowledge: Knowledge) -> str | None:
+    """The kind of harmonic in force (an IRI), a definite one before the mere word."""
     for iri in sorted(in_force.techniques, reverse=True):
         technique = knowledge.techniques.get(iri)
         if technique is not None and "HarmonicTechnique" in technique.kinds:
             return iri
     return None
+
+
+def is_harmonic(item: Placed, knowledge: Knowledge) -> bool:
+    """Whether an event shows a harmonic by a word, a sign or a head."""
+    return harmonic_technique(item.in_force, knowledge) is not None or any(
+        shows_harmonic(note) or note.role == "base" for note in item.event.notes
+    )

@@ -8,6 +8,7 @@ import pytest
 from lxml import etree
 
 from orchq.errors import ReadError
+from orchq.readers import read_musicxml, read_score
 
 DATA = Path(__file__).parent / "data"
 SMALL = (DATA / "small.musicxml").read_bytes()
@@ -28,8 +29,6 @@ def packed(**members: bytes | str) -> bytes:
 
 @pytest.fixture(scope="module")
 def expected(knowledge):
-    from orchq.readers import read_musicxml  # noqa: PLC0415
-
     return read_musicxml(DATA / "small.musicxml", knowledge)
 
 
@@ -202,8 +201,6 @@ def test_time_that_is_none_names_the_line(read, document, content):
 
 
 def test_missing_file_and_folder(tmp_path, knowledge):
-    from orchq.readers import read_score  # noqa: PLC0415
-
     for name in ("missing.musicxml", "folder.xml"):
         (tmp_path / "folder.xml").mkdir(exist_ok=True)
         with pytest.raises(ReadError, match=name):

@@ -6,6 +6,7 @@ import sys
 import pytest
 
 from orchq.errors import OrchqError, ReadError
+from orchq.readers import read_score
 from orchq.terms import OQ
 
 KERN = """**kern\t**kern
@@ -82,8 +83,6 @@ def test_file_that_music21_cannot_read(read, name):
 
 
 def test_missing_file_and_size(read, tmp_path, knowledge):
-    from orchq.readers import read_score  # noqa: PLC0415
-
     with pytest.raises(ReadError, match=r"missing\.krn"):
         read_score(tmp_path / "missing.krn", knowledge)
     with pytest.raises(ReadError, match="max_bytes"):
