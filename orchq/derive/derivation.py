@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from pyoxigraph import Literal, NamedNode, Quad
 
@@ -91,6 +92,7 @@ class _PartDerivation:
                 yield from self._event_quads(item)
             yield from self._hand_quads(placed)
             yield from self._register_quads(placed)
+            yield from self._clef_quads(placed)
             yield from self._plucked_quads(placed)
         yield from self._slur_quads()
 
@@ -105,8 +107,7 @@ class _PartDerivation:
         event = NamedNode(item.event.iri)
         yield Quad(event, RDF_TYPE, _CHECKED_EVENT)
         yield Quad(event, _OF_PART, NamedNode(self._part.iri))
-        asserted = item.event.state
-        key = (asserted.iri if asserted else item.passage, item.event.staff, item.in_force)
+        key = _state_key(item)
         state = self._states.get(key)
         if state is None:
             state = self._name_state(item)
@@ -116,8 +117,7 @@ class _PartDerivation:
         yield Quad(event, _IN_STATE, NamedNode(state))
         for sign in item.bow_signs:
             yield Quad(event, oq("showsBowSign"), NamedNode(sign))
-        ceiling = self._ceilings[state]
-        yield from note_quads(item.event, item.in_force, ceiling, self._knowledge)
+        yield from note_quads(item, self._ceilings[state], self._knowledge)
 
     def _name_state(self, item: Placed) -> str:
         """An asserted state keeps its name unless signs at the event add to it."""
@@ -228,6 +228,18 @@ class _PartDerivation:
                     event = NamedNode(item.event.iri)
                     yield Quad(event, oq("entersRegister"), NamedNode(register.iri))
 
+    def _clef_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
+        """Say where a doubtful clef begins to count, and how high it leads if that is too high."""
+        runs = groupby(placed, key=lambda item: item.doubtful_clef)
+        for clef, run in ((clef, list(run)) for clef, run in runs if clef is not None):
+            first = NamedNode(run[0].event.iri)
+            yield Quad(first, oq("opensDoubtfulClef"), NamedNode(clef))
+            highest = max(note.pitch for item in run for note in item.event.notes)
+            ceilings = (self._ceilings[self._states[_state_key(item)]] for item in run)
+            ceiling = min((c for c in ceilings if c is not None), default=highest.midi)
+            if highest.midi > ceiling:
+                yield Quad(first, oq("reachesInDoubt"), Literal(highest.name))
+
     def _plucked_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
         names: dict[int, tuple[NamedNode, PluckedPassage, list[Placed]]] = {}
         for item in placed:
@@ -279,6 +291,12 @@ class _PartDerivation:
         cues = {event.iri for event in self._part.events if event.cue}
         for iri in sorted(self._slurred_events() - cues):
             yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
+
+
+def _state_key(item: Placed) -> object:
+    """What events of one playing state have in common."""
+    asserted = item.event.state
+    return asserted.iri if asserted else item.passage, item.event.staff, item.in_force
 
 
 def _lies_in(event: Event, register: Register) -> bool:

@@ -17,12 +17,13 @@ _TRUE = Literal(True)
 
 
 def note_quads(
-    event: Event, in_force: InForce, ceiling: int | None, knowledge: Knowledge
+    item: Placed, ceiling: int | None, knowledge: Knowledge
 ) -> Iterator[Quad]:
     """Yield the derived triples of an event's notes.
 
     ``ceiling`` is the lowest that any compass limit in force sets, as a semitone number.
     """
+    event, in_force = item.event, item.in_force
     harmonic_kind = harmonic_technique(in_force, knowledge)
     lowest = min(string.pitch.midi for string in in_force.strings)
     strings = {string.number: string for string in in_force.strings}
@@ -36,7 +37,7 @@ def note_quads(
                 yield Quad(node, RDF_TYPE, _NATURAL)
         else:
             yield Quad(node, RDF_TYPE, _PLAIN)
-            if ceiling is not None and note.pitch.midi > ceiling:
+            if ceiling is not None and note.pitch.midi > ceiling and not item.doubtful_clef:
                 yield Quad(node, RDF_TYPE, _HIGH)
             if note.pitch.midi == lowest:
                 yield Quad(node, _ONLY_OPEN, _TRUE)

@@ -57,6 +57,7 @@ class Placed:
     passage: int
     plucked_passage: PluckedPassage | None
     bow_signs: frozenset[str]
+    doubtful_clef: str | None = None
 
 
 class StateWalk:
@@ -64,6 +65,7 @@ class StateWalk:
 
     def __init__(self, knowledge: Knowledge, instrument: Instrument, part: Part) -> None:
         self._knowledge = knowledge
+        self._instrument = instrument
         self._part = part
         self._strings = _strings_in_use(instrument, part.tuning, part.iri)
         self._retuned = bool(part.tuning)
@@ -78,6 +80,8 @@ class StateWalk:
         self._parts: int | None = None
         self._solo = False
         self._passage = 0
+        self._clef: str | None = None
+        self._doubtful_clef: str | None = None
         self._plucked: PluckedPassage | None = None
         self._line_end = Fraction(0)
         self._once: set[str] = set()
@@ -110,6 +114,9 @@ class StateWalk:
             self._retune(mark.retuned, mark.iri)
 
     def _direct(self, directive: Directive, mark: Mark) -> None:
+        if "ClefSign" in directive.kinds:
+            self._change_clef(directive)
+            return
         self._passage += 1
         for other in directive.cancels:
             if self._since.get(other, mark.onset) < mark.onset:
@@ -146,6 +153,14 @@ class StateWalk:
                 self._end_plucked(returned=False)
             self._plucked = PluckedPassage()
         self._since.setdefault(directive.iri, onset)
+
+    def _change_clef(self, directive: Directive) -> None:
+        doubtful_after = self._instrument.doubtful_after
+        if directive.clef != "G2" or doubtful_after is None:
+            self._doubtful_clef = None
+        elif self._clef in (None, doubtful_after):
+            self._doubtful_clef = directive.iri
+        self._clef = directive.iri
 
     def _same_kind(self, one: str, other: str) -> bool:
         techniques = self._knowledge.techniques
@@ -224,7 +239,9 @@ class StateWalk:
                 strings=self._strings,
                 retuned=self._retuned,
             )
-        placed = Placed(event, in_force, self._passage, self._plucked, bow_signs)
+        placed = Placed(
+            event, in_force, self._passage, self._plucked, bow_signs, self._doubtful_clef
+        )
         if self._plucked is not None and event.state is None:
             self._plucked.events.append(event)
         if self._falls_to is not None:

@@ -56,6 +56,7 @@ class Knowledge:
         for limit in self.limits:
             self._limits_of_kind[limit.kind].append(limit)
         self._by_element = _index(self.directives, lambda directive: directive.elements)
+        self._by_clef = {d.clef: d.iri for d in self.directives.values() if d.clef}
         self._by_glyph = _index(self.directives, lambda directive: directive.glyphs)
 
     def label(self, iri: str) -> str:
@@ -93,6 +94,10 @@ class Knowledge:
     def directive_for_element(self, element: str) -> str | None:
         """The directive that a MusicXML element prints."""
         return self._by_element.get(element)
+
+    def directive_for_clef(self, clef: str) -> str | None:
+        """The directive of a clef, given as sign and line (``G2``)."""
+        return self._by_clef.get(clef)
 
     def directive_for_glyph(self, glyph: str) -> str | None:
         """The directive that a SMuFL glyph prints."""

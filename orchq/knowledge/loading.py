@@ -49,6 +49,7 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             octaves_above=facts.number(iri, "soundsOctavesAbove") or 0,
             sounds=tuple(facts.objects(iri, "musicxmlSound")),
             registers=tuple(_register(facts, r) for r in facts.objects(iri, "hasRegister")),
+            doubtful_after=facts.one(iri, "readsInDoubtAfter"),
         )
     return instruments
 
@@ -69,6 +70,7 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
             string_number=facts.number(iri, "callsStringNumber"),
             string_name=facts.one(iri, "callsStringNamed"),
             falls_to=facts.one(iri, "fallsTo"),
+            clef=facts.one(iri, "printsClef"),
         )
         for iri in facts.members("Directive")
     }

@@ -51,7 +51,10 @@ class Register:
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """An instrument: ``octaves_above`` leads from written to sounding pitch."""
+    """An instrument: ``octaves_above`` leads from written to sounding pitch.
+
+    ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
+    """
 
     iri: str
     slug: str
@@ -62,6 +65,7 @@ class Instrument:
     octaves_above: int
     sounds: tuple[str, ...]
     registers: tuple[Register, ...]
+    doubtful_after: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +88,7 @@ class Directive:
     string_number: int | None = None
     string_name: str | None = None
     falls_to: str | None = None
+    clef: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

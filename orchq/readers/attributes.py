@@ -84,6 +84,15 @@ def staff_tunings(details: Element) -> Strings:
     return tuple(sorted((count + 1 - line, pitch) for line, pitch in lines.items() if line > 0))
 
 
+def clef_names(attributes: Element) -> list[tuple[int, str]]:
+    """The clefs that are set, as staff number and sign with line; octave clefs are left out."""
+    return [
+        (whole(clef.get("number")) or 1, f"{clef.findtext('sign')}{clef.findtext('line')}")
+        for clef in attributes.findall("clef")
+        if whole(clef.findtext("clef-octave-change")) in {None, 0}
+    ]
+
+
 def has_octave_clef(attributes: Element) -> bool:
     """Whether a clef with an octave figure is set."""
     return any(

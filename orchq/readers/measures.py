@@ -7,6 +7,7 @@ from fractions import Fraction
 from orchq.knowledge import Instrument
 from orchq.readers.attributes import (
     Meter,
+    clef_names,
     has_octave_clef,
     in_sounding_octave,
     is_usual,
@@ -286,10 +287,18 @@ class PartReader:
             self.has_transpose = True
             self._transposition = Transposition.of(transpose, self._source)
         self.has_octave_clef = self.has_octave_clef or has_octave_clef(element)
+        self._clefs(element)
         for details in element.findall("staff-details"):
             retuned = in_sounding_octave(staff_tunings(details), self.instrument)
             if not is_usual(retuned, self.instrument):
                 self._add_marks([MarkDraft(retuned=retuned)])
+
+    def _clefs(self, element: Element) -> None:
+        for staff, clef in clef_names(element):
+            directive = self._shared.signs.knowledge.directive_for_clef(clef)
+            if directive is not None:
+                marks = [MarkDraft(directives=(directive,))]
+                self._place_direction(Direction(staff=staff, marks=marks), 0)
 
     # ------------------------------------------------------------------ words and signs
 

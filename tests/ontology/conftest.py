@@ -15,23 +15,26 @@ OQ = Namespace("https://w3id.org/orchq/")
 Validate = Callable[[Graph], list[tuple[str, str]]]
 
 
-def _parsed(*directories: str) -> Graph:
-    graph = Graph()
-    for directory in directories:
-        for file in sorted((ROOT / directory).glob("*.ttl")):
-            graph.parse(file)
-    return graph
+@pytest.fixture(scope="session")
+def modules() -> dict[str, Graph]:
+    """The modules of the ontology by name."""
+    files = sorted((ROOT / "ontology").glob("*.ttl"))
+    return {file.stem: Graph().parse(file) for file in files}
 
 
 @pytest.fixture(scope="session")
-def ontology() -> Graph:
-    return _parsed("ontology")
+def ontology(modules: dict[str, Graph]) -> Graph:
+    whole = Graph()
+    for module in modules.values():
+        whole += module
+    return whole
 
 
 @pytest.fixture(scope="session")
 def shapes() -> Graph:
-    graph = _parsed("shapes/ontology")
-    graph.parse(ROOT / "shapes" / "prefixes.ttl")
+    graph = Graph().parse(ROOT / "shapes" / "prefixes.ttl")
+    for file in sorted((ROOT / "shapes" / "ontology").glob("*.ttl")):
+        graph.parse(file)
     return graph
 
 

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from rdflib import OWL, RDF, Graph, URIRef
+from rdflib import OWL, RDF, URIRef
 
 ROOT = Path(__file__).parents[2]
 OQ = "https://w3id.org/orchq/"
@@ -45,33 +45,41 @@ def test_every_name_in_a_shape_over_the_ontology_is_declared(ontology, shapes):
     assert names - set(ontology.subjects(RDF.type)) == set()
 
 
-def test_each_class_and_property_is_declared_in_one_module():
+def _described_twice(modules, of):
     seen: dict[URIRef, str] = {}
-    for file in sorted((ROOT / "ontology").glob("*.ttl")):
-        graph = Graph().parse(file)
-        for node in {node for kind in KINDS for node in graph.subjects(RDF.type, kind)}:
-            assert node not in seen, f"{node} is declared in {seen.get(node)} and {file.name}"
-            seen[node] = file.name
+    twice = []
+    for name, graph in modules.items():
+        for node in of(graph):
+            if node in seen:
+                twice.append((node, seen[node], name))
+            seen[node] = name
     assert len(seen) > 100
+    return twice
 
 
-def test_each_individual_is_described_in_one_module():
-    seen: dict[URIRef, str] = {}
-    for file in sorted((ROOT / "ontology").glob("*.ttl")):
-        graph = Graph().parse(file)
-        for node in {node for node in graph.subjects(RDF.type) if _is_plain(node)}:
-            assert node not in seen, f"{node} is described in {seen.get(node)} and {file.name}"
-            seen[node] = file.name
+def test_each_class_and_property_is_declared_in_one_module(modules):
+    def declared(graph):
+        return {node for kind in KINDS for node in graph.subjects(RDF.type, kind)}
+
+    assert _described_twice(modules, declared) == []
 
 
-def test_the_whole_imports_every_module_and_nothing_else():
-    files = [file for file in (ROOT / "ontology").glob("*.ttl") if file.name != "orchq.ttl"]
-    whole = Graph().parse(ROOT / "ontology" / "orchq.ttl")
-    imported = {str(iri) for iri in whole.objects(None, OWL.imports)}
-    assert imported == {f"{OQ}ontology/{file.stem}" for file in files}
-    for file in files:
-        heads = set(Graph().parse(file).subjects(RDF.type, OWL.Ontology))
-        assert heads == {URIRef(f"{OQ}ontology/{file.stem}")}
+def test_each_name_is_described_in_one_module(modules):
+    def described(graph):
+        return {node for node in graph.subjects(RDF.type) if _is_plain(node)}
+
+    assert _described_twice(modules, described) == []
+
+
+def test_the_whole_imports_every_module_and_nothing_else(modules):
+    imported = {str(iri) for iri in modules["orchq"].objects(None, OWL.imports)}
+    assert imported == {f"{OQ}ontology/{name}" for name in modules if name != "orchq"}
+
+
+def test_every_module_has_a_head_of_its_own_name(modules):
+    for name, graph in modules.items():
+        iri = f"{OQ}ontology" if name == "orchq" else f"{OQ}ontology/{name}"
+        assert set(graph.subjects(RDF.type, OWL.Ontology)) == {URIRef(iri)}
 
 
 def test_no_module_is_long():

@@ -157,6 +157,10 @@ EQUIVALENT = {
     ("note-above-compass-violation", "FILTER (?midi > ?highest) -> "): (
         "the last filter implies it; it is there for speed"
     ),
+    ("note-above-compass-warning", "> -> >="): "a high note is above some ceiling",
+    ("note-above-compass-warning", "FILTER (?midi > ?ceiling) -> "): (
+        "a high note is above some ceiling; the filter chooses the limits that are named"
+    ),
     ("note-below-lowest-string-violation", f"{_LOWEST_STRING} -> "): (
         "it chooses the string that the message names"
     ),

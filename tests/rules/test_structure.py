@@ -27,7 +27,8 @@ ex:part a oq:Part ; oq:partName "Violins" ; oq:partId "P1" ; oq:partIndex 0 ;
     oq:hasSpan ex:slur , ex:hairpin .
 ex:string a oq:String ; oq:stringNumber 1 ; oq:openPitch "E5" .
 ex:event a oq:Event ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:onset 0 ;
-    oq:duration 1.5 ; oq:voice "1" ; oq:staff 1 ; oq:isGrace false ; oq:isCue false ;
+    oq:duration 1.5 ; oq:voice "1" ; oq:staff 1 ; oq:tremoloStrokes 3 ;
+    oq:isGrace false ; oq:isCue false ;
     oq:hasNote ex:note ; oq:marked oq:down-bow ; oq:inState ex:state .
 ex:later a oq:Event ; oq:measureIndex 0 ; oq:onset 1.5 ; oq:duration 1 ;
     oq:hasNote ex:second-note .
