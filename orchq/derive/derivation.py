@@ -159,6 +159,8 @@ class _PartDerivation:
             if in_force.dynamic in knowledge.dynamics:
                 rank_of_dynamic = knowledge.dynamics[in_force.dynamic].rank
                 yield Quad(state, oq("dynamicRank"), Literal(rank_of_dynamic))
+        if in_force.solo:
+            yield Quad(state, oq("isSolo"), _TRUE)
         if in_force.parts is not None:
             yield Quad(state, oq("dividesInto"), Literal(in_force.parts))
         yield from self._string_quads(state, in_force)

@@ -6,7 +6,7 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.notation import Pitch
-from orchq.terms import RDF_TYPE, local_name, oq
+from orchq.terms import RDF_TYPE, oq
 
 
 class Scopes:
@@ -25,8 +25,7 @@ class Scopes:
         """The scope of an instrument at a level, of one technique or of none."""
         key = (instrument.iri, technique, level)
         if key not in self._scopes:
-            words = [instrument.slug, local_name(technique or "instrument"), local_name(level)]
-            scope = NamedNode(f"{self._base}.scope.{'.'.join(words)}")
+            scope = NamedNode(f"{self._base}.scope{len(self._scopes) + 1}")
             self._scopes[key], self._keys[scope] = scope, key
         return self._scopes[key]
 
