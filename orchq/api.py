@@ -5,7 +5,6 @@ from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 from time import perf_counter
-from typing import Literal
 
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
@@ -60,13 +59,13 @@ def check(
     level: str | None = None,
     trust: str | None = None,
     rules: Collection[str] | None = None,
-    engine: Literal["fast", "pyshacl"] | str = "fast",
+    engine: str = "fast",
 ) -> FileReport:
     """Check a score or excerpt and return its findings.
 
     ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections
     are orchestral and single players soloists. ``trust`` follows one source of the graph where
-    it speaks. ``rules`` are slugs of the rules to run.
+    it speaks. ``rules`` are slugs of the rules to run. ``engine`` is ``fast`` or ``pyshacl``.
     """
     knowledge = knowledge or load()
     started = perf_counter()
@@ -100,9 +99,7 @@ def export(
     base, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
     if mark:
         prefixes["score"] = base + mark
-    data = serialize(
-        (quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes
-    )
+    data = serialize((quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes)
     assert data is not None
     return data.decode()
 
@@ -129,7 +126,9 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
     check_terms(quads, knowledge, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
-    faults = sorted({(fault.node, fault.message) for fault in structure_faults(store, structure_files())})
+    faults = sorted(
+        {(fault.node, fault.message) for fault in structure_faults(store, structure_files())}
+    )
     if faults:
         node, message = faults[0]
         more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""

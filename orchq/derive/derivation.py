@@ -23,8 +23,11 @@ _AT_EVENT = oq("atEvent")
 
 @dataclass(frozen=True, slots=True)
 class Derivation:
-    """Derived triples; ``places`` maps events to part and event, ``first_events`` maps nodes
-    that stand for many events (states, passages, parts) to the event where a finding is told."""
+    """Derived triples, and where to report what is found.
+
+    ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
+    events (states, passages, parts) to the event where a finding is told.
+    """
 
     quads: tuple[Quad, ...]
     places: Mapping[str, tuple[Part, Event]]
@@ -213,7 +216,8 @@ class _PartDerivation:
         """Pass triples on, noting for nodes at an event where to report them."""
         for quad in quads:
             if quad.predicate == _AT_EVENT:
-                assert isinstance(quad.subject, NamedNode) and isinstance(quad.object, NamedNode)
+                assert isinstance(quad.subject, NamedNode)
+                assert isinstance(quad.object, NamedNode)
                 self.first_events[quad.subject.value] = quad.object.value
             yield quad
 
@@ -247,9 +251,7 @@ class _PartDerivation:
         for item in placed:
             if item.plucked_passage is not None and item.event.state is None:
                 name = NamedNode(f"{item.event.iri}.plucked")
-                entry = names.setdefault(
-                    id(item.plucked_passage), (name, item.plucked_passage, [])
-                )
+                entry = names.setdefault(id(item.plucked_passage), (name, item.plucked_passage, []))
                 entry[2].append(item)
                 yield Quad(NamedNode(item.event.iri), oq("inPluckedPassage"), entry[0])
             if self._is_plucked(item.in_force) and self._swells_alone(item.event):
@@ -305,5 +307,3 @@ def _lies_in(event: Event, register: Register) -> bool:
     lowest = register.lowest.midi if register.lowest else -1
     highest = register.highest.midi if register.highest else 999
     return any(lowest <= note.pitch.midi <= highest for note in event.notes)
-
-

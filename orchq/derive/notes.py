@@ -6,7 +6,7 @@ from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.states import InForce, Placed
 from orchq.knowledge import Knowledge
-from orchq.score import Event, Note
+from orchq.score import Note
 from orchq.terms import RDF_TYPE, oq
 
 NATURAL_HARMONIC = oq("natural-harmonic").value
@@ -16,9 +16,7 @@ _MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
 _TRUE = Literal(True)
 
 
-def note_quads(
-    item: Placed, ceiling: int | None, knowledge: Knowledge
-) -> Iterator[Quad]:
+def note_quads(item: Placed, ceiling: int | None, knowledge: Knowledge) -> Iterator[Quad]:
     """Yield the derived triples of an event's notes.
 
     ``ceiling`` is the lowest that any compass limit in force sets, as a semitone number.

@@ -30,9 +30,7 @@ class Sonority:
     may_divide: bool
 
 
-def sonorities(
-    part: Part, placed: Sequence[Placed], knowledge: Knowledge
-) -> Iterator[Sonority]:
+def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Sonority]:
     """Yield what sounds together on one staff, in time order.
 
     Voices of a single player are joined: what is held while another voice moves is in the hand

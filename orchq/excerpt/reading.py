@@ -13,10 +13,10 @@ from orchq.knowledge import Knowledge
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
-from orchq.score import Event, Hairpin, Mark, Measure, Note, Part, Score, Slur, State
+from orchq.score import Event, Hairpin, HarmonicRole, Mark, Measure, Note, Part, Score, Slur, State
 from orchq.terms import OQ, RDFS
 
-_ROLES = ("base", "touching", "sounding")
+_ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
 
 
 def read_excerpt_quads(path: Path) -> list[Quad]:
@@ -254,9 +254,11 @@ def _measures(events: Sequence[Event]) -> tuple[Measure, ...]:
     starts: dict[int, tuple[str, Fraction, Fraction]] = {}
     for event in events:
         start = event.onset - event.offset
-        end = max(event.end, starts[event.measure_index][2]) if (
-            event.measure_index in starts
-        ) else event.end
+        end = (
+            max(event.end, starts[event.measure_index][2])
+            if (event.measure_index in starts)
+            else event.end
+        )
         starts[event.measure_index] = (event.measure_number, start, end)
     return tuple(
         Measure(index=index, number=number, onset=start, length=end - start)

@@ -50,5 +50,3 @@ def computed_quads(
 
 def _number(subject: str, predicate: NamedNode, value: int) -> Quad:
     return Quad(NamedNode(subject), predicate, Literal(value))
-
-

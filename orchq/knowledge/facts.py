@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from pyoxigraph import BlankNode, Literal, NamedNode, Quad
+from pyoxigraph import BlankNode, Literal, NamedNode, Quad, Triple
 
 from orchq.knowledge.model import Value
 from orchq.terms import OQ, RDF, RDFS, SKOS, XSD
@@ -24,6 +24,7 @@ class Facts:
         self._members: dict[str, list[str]] = defaultdict(list)
         for quad in quads:
             subject = _key(quad.subject)
+            assert not isinstance(quad.object, Triple)
             self._index[subject][quad.predicate.value].append(quad.object)
             if quad.predicate.value == _TYPE:
                 self._members[_key(quad.object)].append(subject)

@@ -64,7 +64,7 @@ class Lexicon:
             if named in instruments:
                 self._add_names(singular, InstrumentMatch(named, section=False))
                 self._add_names(plural, InstrumentMatch(named, section=True))
-            elif named in directives:
+            elif named is not None and named in directives:
                 for form in (*singular, *plural):
                     self._words.setdefault(words_of(form), named)
         self._longest = max((len(words) for words in self._words), default=0)

@@ -1,5 +1,6 @@
 """From the facts of the graph to the values of ``model``."""
 
+from dataclasses import replace
 from types import MappingProxyType
 
 from orchq.errors import OrchqError
@@ -119,33 +120,33 @@ def load_sources(facts: Facts) -> dict[str, Source]:
 
 def load_limits(facts: Facts, sources: dict[str, Source]) -> tuple[Limit, ...]:
     """Read every limit; one that names several levels becomes one value for each."""
-    kinds = {iri: local_name(iri) for iri in facts.subclasses("Limit")}
-    limits = []
-    for iri in facts.members("Limit"):
-        kind = next(name for name in sorted(facts.kinds(iri)) if OQ + name in kinds)
-        basis = facts.one(iri, "hasBasis") or ""
-        source = facts.one(iri, "accordingTo")
-        for level in facts.objects(iri, "forLevel") or [None]:
-            limits.append(
-                Limit(
-                    iri=iri,
-                    kind=kind,
-                    technique=facts.one(iri, "limitsTechnique"),
-                    instrument=facts.one(iri, "onInstrument"),
-                    family=facts.one(iri, "inFamily"),
-                    level=level,
-                    tuning=facts.one(iri, "withTuning"),
-                    register=facts.one(iri, "inRegister"),
-                    role=facts.one(iri, "forRole"),
-                    basis=local_name(basis),
-                    condemns=facts.truth(basis, "condemns"),
-                    source=sources.get(source) if source else None,
-                    locator=facts.one(iri, "locator") or "",
-                    statement=facts.one(iri, "statement") or "",
-                    values=MappingProxyType(facts.values(iri)),
-                )
-            )
-    return tuple(limits)
+    kinds = {local_name(iri) for iri in facts.subclasses("Limit")}
+    return tuple(
+        replace(_limit(facts, iri, kinds, sources), level=level)
+        for iri in facts.members("Limit")
+        for level in facts.objects(iri, "forLevel") or [None]
+    )
+
+
+def _limit(facts: Facts, iri: str, kinds: set[str], sources: dict[str, Source]) -> Limit:
+    basis = facts.one(iri, "hasBasis") or ""
+    return Limit(
+        iri=iri,
+        kind=min(facts.kinds(iri) & kinds),
+        technique=facts.one(iri, "limitsTechnique"),
+        instrument=facts.one(iri, "onInstrument"),
+        family=facts.one(iri, "inFamily"),
+        level=None,
+        tuning=facts.one(iri, "withTuning"),
+        register=facts.one(iri, "inRegister"),
+        role=facts.one(iri, "forRole"),
+        basis=local_name(basis),
+        condemns=facts.truth(basis, "condemns"),
+        source=sources.get(facts.one(iri, "accordingTo") or ""),
+        locator=facts.one(iri, "locator") or "",
+        statement=facts.one(iri, "statement") or "",
+        values=MappingProxyType(facts.values(iri)),
+    )
 
 
 def _register(facts: Facts, iri: str) -> Register:

@@ -15,7 +15,7 @@ from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, run_fast, run_pyshacl
 from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
-from orchq.score import Score
+from orchq.score import Part, Score
 from orchq.terms import RDFS, oq
 
 _SLOT = re.compile(r"\{[?$](value|other|limit)\}")
@@ -38,6 +38,7 @@ def structure_files() -> tuple[Path, ...]:
     return tuple(turtle_files(data_directory("shapes") / "structure"))
 
 
+@lru_cache(maxsize=4)
 def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
     """The rules with their shapes, sources named by the graph's labels."""
     return load_rules(rule_files(), knowledge.label)
@@ -84,24 +85,22 @@ def check_score(
     return FileReport(
         file=file,
         notes=sum(part.note_count for part in score.parts if part.instrument is not None),
-        parts=tuple(
-            PartReport(
-                name=part.name,
-                id=part.id,
-                index=part.index,
-                instrument=(
-                    knowledge.instruments[part.instrument].slug
-                    if part.instrument in knowledge.instruments
-                    else None
-                ),
-                checked=part.instrument in knowledge.instruments,
-                notes=part.note_count,
-            )
-            for part in score.parts
-        ),
+        parts=tuple(_part_report(part, knowledge) for part in score.parts),
         findings=tuple(findings),
         seconds=Seconds(read_seconds, derived - started, finished - derived),
         remarks=score.remarks,
+    )
+
+
+def _part_report(part: Part, knowledge: Knowledge) -> PartReport:
+    instrument = knowledge.instruments.get(part.instrument or "")
+    return PartReport(
+        name=part.name,
+        id=part.id,
+        index=part.index,
+        instrument=instrument.slug if instrument else None,
+        checked=instrument is not None,
+        notes=part.note_count,
     )
 
 
@@ -204,25 +203,22 @@ class _Findings:
 
     def _in_force_beside(self, focus: str, limit: str) -> set[str]:
         """Limits of the same kind in a scope of the focus where this limit holds."""
-        node, limit_node = NamedNode(focus), NamedNode(limit)
-        owners = [node]
-        for predicate in (oq("inState"), oq("ofPart")):
-            for quad in self._store.quads_for_pattern(node, predicate, None):
-                if isinstance(quad.object, NamedNode):
-                    owners.append(quad.object)
+        node = NamedNode(focus)
+        owners = {node, *self._objects(node, "inState"), *self._objects(node, "ofPart")}
+        for event in self._objects(node, "atEvent"):
+            owners |= self._objects(event, "inState")
         found = set()
         for owner in owners:
-            for quad in self._store.quads_for_pattern(owner, oq("underScope"), None):
-                assert isinstance(quad.object, NamedNode)
-                held = {
-                    q.object.value
-                    for q in self._store.quads_for_pattern(quad.object, oq("limitInForce"), None)
-                    if isinstance(q.object, NamedNode)
-                }
-                if limit_node.value in held:
+            for scope in self._objects(owner, "underScope"):
+                held = {iri.value for iri in self._objects(scope, "limitInForce")}
+                if limit in held:
                     kind = self._limits[limit].kind
                     found |= {iri for iri in held if self._limits[iri].kind == kind}
         return found
+
+    def _objects(self, node: NamedNode, name: str) -> set[NamedNode]:
+        quads = self._store.quads_for_pattern(node, oq(name), None)
+        return {quad.object for quad in quads if isinstance(quad.object, NamedNode)}
 
 
 def evidence_of(limit: Limit) -> Evidence:
@@ -234,4 +230,3 @@ def evidence_of(limit: Limit) -> Evidence:
         basis=limit.basis.replace("-", " "),
         statement=limit.statement,
     )
-

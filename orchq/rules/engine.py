@@ -98,8 +98,8 @@ def run_pyshacl(store: Store, shapes: Sequence[Shape], files: Sequence[Path]) ->
 
 
 def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]]:
-    import pyshacl  # heavy, and needed for the reference engine only
-    import rdflib
+    import pyshacl  # noqa: PLC0415 - heavy, and needed for the reference engine only
+    import rdflib  # noqa: PLC0415 - as above
 
     class PreparingGraph(rdflib.Graph):
         """Parses each constraint once, where pySHACL asks for it anew at every focus node."""
@@ -130,7 +130,7 @@ def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]
 
 @lru_cache(maxsize=256)
 def _prepared(query: str) -> Any:
-    from rdflib.plugins.sparql import prepareQuery  # as above
+    from rdflib.plugins.sparql import prepareQuery  # noqa: PLC0415 - as above
 
     return prepareQuery(query)
 

@@ -41,6 +41,7 @@ def _compiled(shapes: Store) -> Iterator[tuple[str, str]]:
     for target in shapes.quads_for_pattern(None, _sh("targetClass"), None):
         for prop in shapes.quads_for_pattern(target.subject, _sh("property"), None):
             node = prop.object
+            assert isinstance(node, BlankNode | NamedNode)
             path = _one(shapes, node, "path")
             message = _one(shapes, node, "message")
             if not isinstance(path, NamedNode) or not isinstance(message, Literal):

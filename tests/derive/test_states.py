@@ -71,7 +71,10 @@ FOUR = [_event(n) for n in range(4)]
     ("marks", "in_force"),
     [
         ([], [{"arco"}] * 4),
-        ([_mark(1, "pizzicato"), _mark(3, "arco")], [{"arco"}, {"pizzicato"}, {"pizzicato"}, {"arco"}]),
+        (
+            [_mark(1, "pizzicato"), _mark(3, "arco")],
+            [{"arco"}, {"pizzicato"}, {"pizzicato"}, {"arco"}],
+        ),
         (
             [_mark(0, "sul-ponticello"), _mark(2, "ordinario")],
             [{"arco", "sul-ponticello"}, {"arco", "sul-ponticello"}, {"arco"}, {"arco"}],
@@ -88,7 +91,10 @@ FOUR = [_event(n) for n in range(4)]
             [_mark(0, "con-sordino"), _mark(2, "senza-sordino")],
             [{"arco", "con-sordino"}, {"arco", "con-sordino"}],
         ),
-        ([_mark(0, "pizzicato"), _mark(2, "final-barline")], [{"pizzicato"}, {"pizzicato"}, {"arco"}]),
+        (
+            [_mark(0, "pizzicato"), _mark(2, "final-barline")],
+            [{"pizzicato"}, {"pizzicato"}, {"arco"}],
+        ),
     ],
 )
 def test_words_hold_until_cancelled(marks: list[Mark], in_force: list[set[str]]) -> None:

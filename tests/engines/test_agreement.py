@@ -109,9 +109,7 @@ def test_random_excerpts_set_rules_off() -> None:
     @given(_scores("y"))
     def collect(score: Score) -> None:
         store = Store()
-        store.bulk_extend(
-            (*KNOWLEDGE.quads, *score_quads(score), *derive(score, KNOWLEDGE).quads)
-        )
+        store.bulk_extend((*KNOWLEDGE.quads, *score_quads(score), *derive(score, KNOWLEDGE).quads))
         seen.update(row.shape.rule_slug for row in run_fast(store, SHAPES))
 
     collect()

@@ -49,7 +49,9 @@ def _comparable(score: Score) -> list[Part]:
     ]
 
 
-@pytest.mark.parametrize(("format_", "suffix"), [("turtle", "ttl"), ("nt", "nt"), ("jsonld", "jsonld")])
+@pytest.mark.parametrize(
+    ("format_", "suffix"), [("turtle", "ttl"), ("nt", "nt"), ("jsonld", "jsonld")]
+)
 def test_a_score_comes_back(tmp_path: Path, format_: str, suffix: str) -> None:
     path = tmp_path / f"copy.{suffix}"
     path.write_text(orchq.export(demo_path(), format=format_))
@@ -92,7 +94,7 @@ def test_a_misspelt_term_is_named_with_its_line(written: Path) -> None:
         ("oq:onset 46", 'oq:onset "soon"'),
         ("oq:measureIndex 11 ; oq:measureNumber", 'oq:measureIndex "x" ; oq:measureNumber'),
         ("oq:forInstrument oq:violin", "oq:forInstrument oq:spiccato"),
-        ('oq:hasNote [ a oq:Note ; oq:pitch "F3" ]', "oq:voice \"1\""),
+        ('oq:hasNote [ a oq:Note ; oq:pitch "F3" ]', 'oq:voice "1"'),
         ("oq:atDynamic oq:ff", "oq:atDynamic oq:violin"),
     ],
 )
@@ -129,5 +131,3 @@ def test_export_is_readable_turtle() -> None:
     text = orchq.export(demo_path())
     assert "score:P1" in text
     assert sum(1 for _ in parse(text.encode(), format=RdfFormat.TURTLE)) > 1000
-
-

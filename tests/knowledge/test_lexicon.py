@@ -40,7 +40,7 @@ def test_reads_words(text: str, directives: list[str], number: int | None) -> No
     assert (found, figure) == (directives, number)
 
 
-@pytest.mark.parametrize("text", ["zarzuela", "F♯", "G to A♭", ""])
+@pytest.mark.parametrize("text", ["zarzuela", "F♯", "G to A♭", "III.", "IV", ""])
 def test_does_not_guess(text: str) -> None:
     assert _read(text)[0] == []
 
