@@ -72,9 +72,9 @@ def check(
     score, asserted = _read(Path(path), knowledge)
     return check_score(
         score,
-        asserted,
         knowledge,
         file=str(path),
+        asserted=asserted,
         level=_named("level", level, knowledge.levels),
         trust=_named("source", trust, knowledge.sources),
         rules=rules,
@@ -94,7 +94,8 @@ def export(
     """
     if format not in _FORMATS:
         raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
-    score, quads = _read(Path(path), knowledge or load())
+    score, asserted = _read(Path(path), knowledge or load())
+    quads = score_quads(score) if asserted is None else asserted
     prefixes = {name: PREFIXES[name] for name in ("oq", "rdfs", "xsd")}
     base, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
     if mark:
@@ -114,11 +115,11 @@ def demo_path() -> Path:
     return Path(__file__).parent / "demo" / "lantern-street.musicxml"
 
 
-def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
+def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad] | None]:
+    """Read a file; its triples come along where it is made of them."""
     if path.suffix.lower() in TRIPLE_SUFFIXES:
         return _read_triples(path, knowledge)
-    score = read_score(path, knowledge)
-    return score, list(score_quads(score))
+    return read_score(path, knowledge), None
 
 
 def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:

@@ -4,10 +4,6 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-from rich.text import Text
-
 from orchq.report import one_line
 
 _LONG = 1_000_000
@@ -22,12 +18,25 @@ def with_progress(files: Sequence[Path]) -> Iterator[Path]:
     if not sys.stderr.isatty() or not (len(files) > 1 or any(map(_is_long, files))):
         yield from files
         return
+    yield from _with_bar(files)
+
+
+def _with_bar(files: Sequence[Path]) -> Iterator[Path]:
+    # Loaded only here, since a bar is the exception and a quick start the rule.
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import (  # noqa: PLC0415
+        BarColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+    )
+
     console = Console(stderr=True, markup=False, highlight=False, emoji=False)
     columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=console, transient=True) as progress:
         task = progress.add_task("", total=len(files) if len(files) > 1 else None)
         for file in files:
-            progress.update(task, description=Text(one_line(file.name, 40)).plain)
+            progress.update(task, description=one_line(file.name, 40))
             yield file
             progress.advance(task)
 

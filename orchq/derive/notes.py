@@ -10,7 +10,7 @@ from orchq.score import Note
 from orchq.terms import RDF_TYPE, oq
 
 NATURAL_HARMONIC = oq("natural-harmonic").value
-_PLAIN, _HIGH = oq("PlainNote"), oq("HighNote")
+_PLAIN, _HIGH, _LOW = oq("PlainNote"), oq("HighNote"), oq("LowNote")
 _HARMONIC, _NATURAL = oq("HarmonicNote"), oq("NaturalHarmonicNote")
 _MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
 _TRUE = Literal(True)
@@ -35,6 +35,8 @@ def note_quads(item: Placed, ceiling: int | None, knowledge: Knowledge) -> Itera
                 yield Quad(node, RDF_TYPE, _NATURAL)
         else:
             yield Quad(node, RDF_TYPE, _PLAIN)
+            if note.pitch.midi < lowest:
+                yield Quad(node, RDF_TYPE, _LOW)
             if ceiling is not None and note.pitch.midi > ceiling and not item.doubtful_clef:
                 yield Quad(node, RDF_TYPE, _HIGH)
             if note.pitch.midi == lowest:

@@ -1,6 +1,6 @@
 """A score as triples of the excerpt vocabulary (``ontology/excerpt.ttl``)."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from fractions import Fraction
 from functools import lru_cache
 
@@ -19,6 +19,12 @@ _HAS_EVENT, _HAS_NOTE = oq("hasEvent"), oq("hasNote")
 _MEASURE_INDEX, _MEASURE_NUMBER = oq("measureIndex"), oq("measureNumber")
 _BEAT, _ONSET, _DURATION = oq("beat"), oq("onset"), oq("duration")
 _VOICE, _STAFF, _MARKED, _PITCH = oq("voice"), oq("staff"), oq("marked"), oq("pitch")
+_PLACE = frozenset(
+    (
+        *(_HAS_EVENT, _MEASURE_INDEX, _MEASURE_NUMBER, _BEAT, _ONSET, _DURATION, _VOICE, _STAFF),
+        *(_PITCH, _EVENT, _NOTE),
+    )
+)
 
 
 @lru_cache(maxsize=65536)
@@ -38,17 +44,22 @@ def _int(value: int) -> Literal:
     return Literal(value)
 
 
-def score_quads(score: Score) -> Iterator[Quad]:
-    """Yield the triples of a score; parts that are not checked have no events."""
+def score_quads(score: Score, asked: Set[NamedNode] | None = None) -> Iterator[Quad]:
+    """Yield the triples of a score; parts that are not checked have no events.
+
+    Where the ``asked`` properties are known, those that say only where an event stands are
+    left out unless one of them is asked for: they are two thirds of all.
+    """
+    placed = asked is None or not asked.isdisjoint(_PLACE)
     excerpt = NamedNode(score.iri)
     yield Quad(excerpt, RDF_TYPE, oq("Excerpt"))
     yield Quad(excerpt, _LABEL, Literal(score.title))
     for part in score.parts:
         yield Quad(excerpt, oq("hasPart"), NamedNode(part.iri))
-        yield from _part_quads(part)
+        yield from _part_quads(part, placed=placed)
 
 
-def _part_quads(part: Part) -> Iterator[Quad]:
+def _part_quads(part: Part, *, placed: bool) -> Iterator[Quad]:
     node = NamedNode(part.iri)
     yield Quad(node, RDF_TYPE, oq("Part"))
     yield Quad(node, oq("partName"), Literal(part.name))
@@ -62,7 +73,7 @@ def _part_quads(part: Part) -> Iterator[Quad]:
         yield Quad(node, oq("playerCount"), Literal(part.players))
     yield from _string_quads(node, oq("hasTunedString"), part.tuning)
     for event in part.events:
-        yield from _event_quads(node, event)
+        yield from _event_quads(node, event, placed=placed)
     for mark in part.marks:
         yield from _mark_quads(node, mark)
     for slur in part.slurs:
@@ -71,18 +82,10 @@ def _part_quads(part: Part) -> Iterator[Quad]:
         yield from _hairpin_quads(node, hairpin)
 
 
-def _event_quads(part: NamedNode, event: Event) -> Iterator[Quad]:
+def _event_quads(part: NamedNode, event: Event, *, placed: bool) -> Iterator[Quad]:
     node = NamedNode(event.iri)
-    yield Quad(part, _HAS_EVENT, node)
-    yield Quad(node, RDF_TYPE, _EVENT)
-    yield Quad(node, _MEASURE_INDEX, _int(event.measure_index))
-    yield Quad(node, _MEASURE_NUMBER, _text(event.measure_number))
-    yield Quad(node, _BEAT, decimal(event.beat))
-    yield Quad(node, _ONSET, decimal(event.onset))
-    yield Quad(node, _DURATION, decimal(event.duration))
-    yield Quad(node, _VOICE, _text(event.voice))
-    if event.staff != 1:
-        yield Quad(node, _STAFF, _int(event.staff))
+    if placed:
+        yield from _place_quads(part, node, event)
     for directive in event.marks:
         yield Quad(node, _MARKED, NamedNode(directive))
     if event.strokes:
@@ -95,14 +98,28 @@ def _event_quads(part: NamedNode, event: Event) -> Iterator[Quad]:
         yield Quad(node, oq("inState"), NamedNode(event.state.iri))
         yield from _state_quads(event.state)
     for note in event.notes:
-        yield from _note_quads(node, note)
+        yield from _note_quads(node, note, placed=placed)
 
 
-def _note_quads(event: NamedNode, note: Note) -> Iterator[Quad]:
+def _place_quads(part: NamedNode, node: NamedNode, event: Event) -> Iterator[Quad]:
+    yield Quad(part, _HAS_EVENT, node)
+    yield Quad(node, RDF_TYPE, _EVENT)
+    yield Quad(node, _MEASURE_INDEX, _int(event.measure_index))
+    yield Quad(node, _MEASURE_NUMBER, _text(event.measure_number))
+    yield Quad(node, _BEAT, decimal(event.beat))
+    yield Quad(node, _ONSET, decimal(event.onset))
+    yield Quad(node, _DURATION, decimal(event.duration))
+    yield Quad(node, _VOICE, _text(event.voice))
+    if event.staff != 1:
+        yield Quad(node, _STAFF, _int(event.staff))
+
+
+def _note_quads(event: NamedNode, note: Note, *, placed: bool) -> Iterator[Quad]:
     node = NamedNode(note.iri)
     yield Quad(event, _HAS_NOTE, node)
-    yield Quad(node, RDF_TYPE, _NOTE)
-    yield Quad(node, _PITCH, _text(note.pitch.name))
+    if placed:
+        yield Quad(node, RDF_TYPE, _NOTE)
+        yield Quad(node, _PITCH, _text(note.pitch.name))
     if note.tie_forward:
         yield Quad(node, oq("tiesForward"), _TRUE)
     if note.tied_back:

@@ -17,7 +17,7 @@ from orchq.knowledge.model import (
     Tuning,
 )
 from orchq.notation import Pitch
-from orchq.terms import DCTERMS, OQ, local_name
+from orchq.terms import DCTERMS, local_name
 
 
 def load_tuning(facts: Facts, iri: str) -> Tuning:
@@ -124,7 +124,7 @@ def load_limits(facts: Facts, sources: dict[str, Source]) -> tuple[Limit, ...]:
     return tuple(
         replace(_limit(facts, iri, kinds, sources), level=level)
         for iri in facts.members("Limit")
-        for level in facts.objects(iri, "forLevel") or [None]
+        for level in tuple(facts.objects(iri, "forLevel")) or (None,)
     )
 
 

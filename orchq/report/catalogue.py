@@ -2,10 +2,9 @@
 
 import json
 from collections.abc import Sequence
-from importlib.metadata import version
 from typing import Any
 
-from orchq.report.machine import evidence_object
+from orchq.report.machine import evidence_object, program_version
 from orchq.report.page import PLAIN_WIDTH, Page
 from orchq.report.wording import counted, one_line, saying
 from orchq.rules.catalogue import RuleInfo
@@ -58,7 +57,7 @@ def rule_page(
 
 def catalogue_json(rules: Sequence[RuleInfo]) -> str:
     """Return the rules as one JSON object."""
-    document = {"orchq": version("orchq"), "rules": [_rule(rule) for rule in rules]}
+    document = {"orchq": program_version(), "rules": [_rule(rule) for rule in rules]}
     return json.dumps(document, indent=2) + "\n"
 
 

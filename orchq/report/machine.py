@@ -2,11 +2,17 @@
 
 import json
 from collections.abc import Sequence
-from importlib.metadata import version
 from typing import Any
 
 from orchq.report.wording import basis_name
 from orchq.rules.finding import Evidence, FileReport, Finding
+
+
+def program_version() -> str:
+    """The version of the installed package."""
+    from importlib.metadata import version  # noqa: PLC0415 - brings the e-mail package along
+
+    return version("orchq")
 
 
 def json_report(reports: Sequence[FileReport]) -> str:
@@ -15,7 +21,7 @@ def json_report(reports: Sequence[FileReport]) -> str:
     Times are seconds. Only ASCII is written, so that nothing from a score can act on a
     terminal.
     """
-    document = {"orchq": version("orchq"), "files": [_file(report) for report in reports]}
+    document = {"orchq": program_version(), "files": [_file(report) for report in reports]}
     return json.dumps(document, indent=2) + "\n"
 
 

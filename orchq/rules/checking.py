@@ -10,13 +10,17 @@ from pyoxigraph import Literal, NamedNode, Quad, Store
 
 from orchq.derive import Derivation, derive
 from orchq.errors import OrchqError
+from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
-from orchq.rules.engine import Row, run_fast, run_pyshacl
+from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
 from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
 from orchq.score import Part, Score
 from orchq.terms import RDFS, oq
+
+ENGINES = ("fast", "pyshacl")
+"""The engines that can run the rules; the second is the reference."""
 
 _SLOT = re.compile(r"\{[?$](value|other|limit)\}")
 _LABEL = NamedNode(RDFS + "label")
@@ -46,17 +50,17 @@ def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, .
 
 def check_score(
     score: Score,
-    asserted: Sequence[Quad],
     knowledge: Knowledge,
     *,
     file: str,
+    asserted: Sequence[Quad] | None = None,
     level: str | None = None,
     trust: str | None = None,
     rules: Collection[str] | None = None,
     engine: str = "fast",
     read_seconds: float = 0.0,
 ) -> FileReport:
-    """Check a score whose triples are ``asserted``.
+    """Check a score; ``asserted`` are its triples where it was read from some.
 
     ``level`` and ``trust`` are IRIs of the graph; ``rules`` are slugs, all when ``None``.
     Raises ``OrchqError`` for an unknown rule or engine.
@@ -71,15 +75,19 @@ def check_score(
         if unknown:
             raise OrchqError(f"there is no rule called {unknown[0]!r}")
         shapes = tuple(shape for shape in shapes if shape.rule_slug in rules)
+    if engine not in ENGINES:
+        raise OrchqError(f"there is no engine called {engine!r}")
+    asked = predicates_asked(shapes) if engine == "fast" else None
+    if asserted is None:
+        asserted = tuple(score_quads(score, asked))
     store = Store()
-    store.bulk_extend((*knowledge.quads, *asserted, *derivation.quads))
+    for quads in (knowledge.quads, asserted, derivation.quads):
+        store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
     rows: Iterable[Row]
     if engine == "fast":
         rows = run_fast(store, shapes)
-    elif engine == "pyshacl":
-        rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
     else:
-        raise OrchqError(f"there is no engine called {engine!r}")
+        rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
     finished = perf_counter()
     return FileReport(
@@ -119,6 +127,13 @@ class _Findings:
         self._derivation = derivation
         self._rules = rules
         self._limits = {limit.iri: limit for limit in knowledge.limits}
+        self._names = {
+            quad.subject.value: quad.object.value
+            for quad in derivation.quads
+            if quad.predicate == _LABEL
+            and isinstance(quad.subject, NamedNode)
+            and isinstance(quad.object, Literal)
+        }
 
     def collect(self, rows: Iterable[Row]) -> list[Finding]:
         grouped: dict[tuple[str, str, str], list[Row]] = {}
@@ -144,6 +159,7 @@ class _Findings:
         part, event = self._derivation.places[event_iri]
         rows = sorted(rows, key=lambda row: (str(row.value), str(row.other), str(row.limit)))
         pitches = {note.iri: note.pitch.name for note in event.notes}
+        self._names.update(pitches)
         concerned = [
             pitches[row.value.value]
             for row in rows
@@ -179,11 +195,7 @@ class _Findings:
             return limit.statement if limit else node
         if isinstance(node, Literal):
             return node.value
-        pitches = list(self._store.quads_for_pattern(node, oq("pitch"), None))
-        labels = pitches or list(self._store.quads_for_pattern(node, _LABEL, None))
-        if labels and isinstance(labels[0].object, Literal):
-            return labels[0].object.value
-        return self._knowledge.label(node.value)
+        return self._names.get(node.value) or self._knowledge.label(node.value)
 
     # ------------------------------------------------------------ who says so
 

@@ -20,10 +20,17 @@ from pyoxigraph import (
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Shape
-from orchq.terms import RDFS, SH
+from orchq.terms import RDF_TYPE, RDFS, SH, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
 _SUBCLASS = NamedNode(RDFS + "subClassOf")
+_TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
+_IRI = re.compile(r"<([^<>\s]+)>")
+_OPEN_PREDICATE = re.compile(r"(?:[?$]\w+|[\w-]+:[\w-]+|;)\s+[?$]\w+\s+[?$\w<\"]")
+EXPLAINING = tuple(
+    oq(name) for name in ("inState", "ofPart", "atEvent", "underScope", "limitInForce")
+)
+"""Properties that lead from a node in focus to the limits that bear on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +65,30 @@ def set_query(shape: Shape, store: Store) -> str:
     match = _SELECT.search(shape.query)
     if match is None:
         raise OrchqError(f"the query of {shape.iri} has no SELECT ... WHERE {{")
-    branches = " UNION ".join(
-        f"{{ $this a <{iri}> }}" for iri in sorted(_with_subclasses(store, shape.target))
-    )
+    classes = sorted(_with_subclasses(store, shape.target))
+    target = " UNION ".join(f"{{ $this a <{iri}> }}" for iri in classes)
+    if len(classes) == 1:
+        target = f"$this a <{classes[0]}> ."
     return (
-        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {branches} "
+        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {target} "
         f"{shape.query[match.end() :]}"
     )
+
+
+def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:
+    """The properties that the queries of these shapes can touch, ``None`` for all.
+
+    A store that holds no other triples gives the same results; a query that asks for a property
+    by a variable needs them all.
+    """
+    asked: set[NamedNode] = {_SUBCLASS, RDF_TYPE, *EXPLAINING}
+    for shape in shapes:
+        _, _, body = shape.query.partition("{")
+        if _OPEN_PREDICATE.search(body):
+            return None
+        asked.update(oq(name) for name in _TERM.findall(body))
+        asked.update(NamedNode(iri) for iri in _IRI.findall(body))
+    return frozenset(asked)
 
 
 def _with_subclasses(store: Store, iri: str) -> set[str]:

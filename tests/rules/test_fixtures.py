@@ -78,7 +78,7 @@ def of_rule(slug: str) -> list[Fixture]:
 
 
 def told(score: Score, quads: Sequence[Quad], engine: str) -> Told:
-    report = check_score(score, quads, knowledge(), file="fixture", engine=engine)
+    report = check_score(score, knowledge(), file="fixture", asserted=quads, engine=engine)
     return frozenset((f.event, f.rule, f.severity) for f in report.findings)
 
 
