@@ -164,6 +164,9 @@ EQUIVALENT = {
     ("note-below-lowest-string-violation", f"{_LOWEST_STRING} -> "): (
         "it chooses the string that the message names"
     ),
+    ("note-needs-extension-info", f"{_LOWEST_STRING} -> "): (
+        "it chooses the string that the message names"
+    ),
     ("note-needs-extension-info", "FILTER (?lowest <= ?midi) -> "): (
         "it chooses the stringing whose authority is named"
     ),
