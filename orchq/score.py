@@ -86,7 +86,8 @@ class Mark:
 
     ``directives`` are IRIs of the graph in printed order; ``text`` is what is printed;
     ``number`` is the figure printed with a player call (``div. a 3``); ``tempo`` is quarter
-    notes per minute; ``retuned`` gives string numbers and their new open pitches. A mark with
+    notes per minute; ``retuned`` gives string numbers and their new open pitches; ``signature``
+    counts the sharps of a key signature, negative for flats. A mark with
     no ``staff`` holds for all staves of the part.
     """
 
@@ -102,6 +103,7 @@ class Mark:
     number: int | None = None
     tempo: Fraction | None = None
     retuned: tuple[tuple[int, Pitch], ...] = ()
+    signature: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

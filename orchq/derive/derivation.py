@@ -7,6 +7,7 @@ from itertools import groupby
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.harmonic_facts import Harmonics
+from orchq.derive.keys import key_quads
 from orchq.derive.notes import is_harmonic, note_quads
 from orchq.derive.scopes import Scopes
 from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
@@ -53,6 +54,7 @@ def derive(
             continue
         deriving = _PartDerivation(knowledge, scopes, instrument, part, level, trust)
         quads.extend(deriving.quads())
+        quads.extend(key_quads(score, part, knowledge))
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
         first_events.update(deriving.first_events)
     quads.extend(scopes.quads())

@@ -200,6 +200,7 @@ class _ExcerptReader:
             number=facts.number(iri, "callsPlayers"),
             tempo=self._time(iri, "quartersPerMinute"),
             retuned=self._strings(iri, "retunesString"),
+            signature=facts.number(iri, "keySignature"),
         )
 
     def _slur(self, iri: str) -> Slur:

@@ -167,6 +167,8 @@ def _mark_quads(part: NamedNode, mark: Mark) -> Iterator[Quad]:
         yield Quad(node, oq("callsPlayers"), _int(mark.number))
     if mark.tempo is not None:
         yield Quad(node, oq("quartersPerMinute"), decimal(mark.tempo))
+    if mark.signature is not None:
+        yield Quad(node, oq("keySignature"), _int(mark.signature))
     yield from _string_quads(node, oq("retunesString"), mark.retuned)
 
 

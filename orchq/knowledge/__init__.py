@@ -1,6 +1,7 @@
 """The graph: Turtle modules and extensions, loaded, and the limits in force worked out."""
 
-from orchq.knowledge.graph import Knowledge, load
+from orchq.knowledge.force import Verdict, verdict_of
+from orchq.knowledge.graph import Knowledge, load, read_graph
 from orchq.knowledge.lexicon import InstrumentMatch, Reading
 from orchq.knowledge.model import (
     Directive,
@@ -27,5 +28,8 @@ __all__ = [
     "Source",
     "Technique",
     "Tuning",
+    "Verdict",
     "load",
+    "read_graph",
+    "verdict_of",
 ]

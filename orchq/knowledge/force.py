@@ -1,8 +1,12 @@
 """Which limits hold: the more specific displaces the more general, authorities stand together."""
 
 from collections.abc import Callable, Iterable, Sequence
+from typing import Literal
 
 from orchq.knowledge.model import Instrument, Limit
+
+Verdict = Literal["allowed", "disputed", "not allowed"]
+"""What the authorities together say of a mark, the mildest first."""
 
 
 def limits_in_force(
@@ -47,3 +51,19 @@ def _prefer(limits: Sequence[Limit], specific: Callable[[Limit], bool]) -> list[
     if chosen and all(limit.basis == "memory" for limit in limits):
         return chosen
     return list(limits)
+
+
+def verdict_of(limits: Iterable[Limit], allows: Callable[[Limit], bool]) -> Verdict:
+    """Weigh limits in force that speak about the same mark, as the rules do.
+
+    A mark is not allowed when limits whose basis condemns speak and none of them allows it
+    (a violation), and disputed when any other limit does not allow it (a warning).
+
+    >>> verdict_of((), lambda limit: False)
+    'allowed'
+    """
+    granted = [(limit.condemns, allows(limit)) for limit in limits]
+    weighty = [allowed for condemns, allowed in granted if condemns]
+    if weighty and not any(weighty):
+        return "not allowed"
+    return "allowed" if all(allowed for _, allowed in granted) else "disputed"

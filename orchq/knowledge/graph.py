@@ -115,7 +115,12 @@ def _index(
 
 
 def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
-    """Load the graph, with extension files in Turtle beside it.
+    """Load the graph, with extension files in Turtle beside it; see ``read_graph``."""
+    return Knowledge(read_graph(extensions))
+
+
+def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
+    """Read the asserted triples of the graph and of extension files in Turtle.
 
     Raises ``OrchqError`` when the project's files are missing and ``ReadError`` when an
     extension cannot be parsed.
@@ -124,4 +129,4 @@ def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
     files.extend(Path(extension) for extension in extensions)
-    return Knowledge([quad for file in files for quad in read_triples(file)])
+    return [quad for file in files for quad in read_triples(file)]

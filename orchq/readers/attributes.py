@@ -93,6 +93,11 @@ def clef_names(attributes: Element) -> list[tuple[int, str]]:
     ]
 
 
+def signature_of(attributes: Element) -> int | None:
+    """The sharps of a key signature, negative for flats; ``None`` where none is set."""
+    return whole(attributes.findtext("key/fifths"))
+
+
 def has_octave_clef(attributes: Element) -> bool:
     """Whether a clef with an octave figure is set."""
     return any(

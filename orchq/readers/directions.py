@@ -31,6 +31,7 @@ class MarkDraft:
     number: int | None = None
     tempo: Fraction | None = None
     retuned: tuple[tuple[int, Pitch], ...] = ()
+    signature: int | None = None
 
 
 @dataclass(slots=True)

@@ -81,6 +81,7 @@ class Marks:
                         number=draft.number,
                         tempo=draft.tempo,
                         retuned=draft.retuned,
+                        signature=draft.signature,
                     )
                 )
         self._waiting.clear()

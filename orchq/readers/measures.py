@@ -12,6 +12,7 @@ from orchq.readers.attributes import (
     in_sounding_octave,
     is_usual,
     meter_of,
+    signature_of,
     staff_tunings,
 )
 from orchq.readers.barlines import barline_marks
@@ -288,6 +289,9 @@ class PartReader:
             self._transposition = Transposition.of(transpose, self._source)
         self.has_octave_clef = self.has_octave_clef or has_octave_clef(element)
         self._clefs(element)
+        signature = signature_of(element)
+        if signature is not None:
+            self._add_marks([MarkDraft(signature=signature)])
         for details in element.findall("staff-details"):
             retuned = in_sounding_octave(staff_tunings(details), self.instrument)
             if not is_usual(retuned, self.instrument):

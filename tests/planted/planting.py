@@ -332,3 +332,10 @@ def _better(passage: Passage, rng: Random) -> int:
     place = _somewhere(passage, rng)
     _touch(passage, place, Pitch.parse("B4").midi, 5)
     return _measure(passage, place)
+
+
+@plants("key-too-remote")
+def _remote_key(passage: Passage, rng: Random) -> int:
+    passage.word(WINDOW, "tempo-allegro")
+    passage.marks[-1] = replace(passage.marks[-1], signature=rng.choice([-6, -5, 5, 6]))
+    return WINDOW

@@ -1,0 +1,36 @@
+"""Key signatures and the tempo they are read in."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
+
+from pyoxigraph import Literal, NamedNode, Quad
+
+from orchq.knowledge import Knowledge
+from orchq.score import Part, Score
+from orchq.terms import oq
+
+
+def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
+    """Say at which event of a part a key signature begins to count, and in which tempo.
+
+    Tempo words are printed in whichever part stands on top, so those of all parts count.
+    """
+    words = sorted(
+        (mark.onset, iri)
+        for each in score.parts
+        for mark in each.marks
+        for iri in mark.directives
+        if "TempoWord" in knowledge.directives[iri].kinds
+    )
+    events = [event for event in part.events if not event.cue]
+    for mark in part.marks:
+        if mark.signature is None:
+            continue
+        place = bisect_left(events, mark.onset, key=lambda event: event.onset)
+        if place == len(events):
+            continue
+        event = NamedNode(events[place].iri)
+        yield Quad(event, oq("readsSignature"), Literal(mark.signature))
+        before = bisect_right(words, events[place].onset, key=lambda word: word[0])
+        if before:
+            yield Quad(event, oq("underTempoWord"), NamedNode(words[before - 1][1]))
