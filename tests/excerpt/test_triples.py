@@ -77,6 +77,13 @@ def test_a_hand_written_excerpt_is_checked(written: Path) -> None:
     assert (place.measure, place.measure_index, place.beat) == ("12", 11, 3.0)
 
 
+def test_the_reference_engine_can_check_a_file(written: Path) -> None:
+    fast, reference = orchq.check(written), orchq.check(written, engine="pyshacl")
+    assert reference.findings == fast.findings
+    with pytest.raises(orchq.OrchqError, match="no engine"):
+        orchq.check(written, engine="slow")
+
+
 def test_a_misspelt_term_is_named_with_its_line(written: Path) -> None:
     written.write_text(HAND_WRITTEN.replace("oq:spiccato", "oq:spicato"))
     with pytest.raises(orchq.UnknownTermError) as caught:
