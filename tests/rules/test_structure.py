@@ -40,7 +40,8 @@ ex:state a oq:PlayingState ; oq:usesTechnique oq:spiccato ; oq:atDynamic oq:p ;
     oq:callsString oq:on-a-string ; oq:divisiParts 1 .
 ex:mark a oq:Mark ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:onset 0 ;
     oq:voice "1" ; oq:staff 1 ; oq:asksFor oq:spiccato ; oq:printedText "spicc." ;
-    oq:quartersPerMinute 96 ; oq:callsPlayers 2 ; oq:retunesString ex:string .
+    oq:quartersPerMinute 96 ; oq:callsPlayers 2 ; oq:retunesString ex:string ;
+    oq:keySignature -3 .
 ex:slur a oq:Slur ; oq:startsAt ex:event ; oq:endsAt ex:later .
 ex:hairpin a oq:Hairpin ; oq:grows true ; oq:onset 0 ; oq:endOnset 1.5 ; oq:staff 1 .
 """
