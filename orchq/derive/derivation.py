@@ -300,9 +300,10 @@ class _PartDerivation:
 
 
 def _state_key(item: Placed) -> object:
-    """What events of one playing state have in common."""
+    """What events of one playing state have in common; a passage has one dynamic and string."""
     asserted = item.event.state
-    return asserted.iri if asserted else item.passage, item.event.staff, item.in_force
+    passage = asserted.iri if asserted else item.passage
+    return passage, item.event.staff, item.in_force.techniques, item.in_force.dynamic
 
 
 def _lies_in(event: Event, register: Register) -> bool:

@@ -11,6 +11,7 @@ from orchq.terms import RDF_TYPE, oq
 
 NATURAL_HARMONIC = oq("natural-harmonic").value
 _PLAIN, _HIGH, _LOW = oq("PlainNote"), oq("HighNote"), oq("LowNote")
+_HIGH_EVENT, _LOW_EVENT = oq("HighEvent"), oq("LowEvent")
 _HARMONIC, _NATURAL = oq("HarmonicNote"), oq("NaturalHarmonicNote")
 _MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
 _TRUE = Literal(True)
@@ -37,8 +38,10 @@ def note_quads(item: Placed, ceiling: int | None, knowledge: Knowledge) -> Itera
             yield Quad(node, RDF_TYPE, _PLAIN)
             if note.pitch.midi < lowest:
                 yield Quad(node, RDF_TYPE, _LOW)
+                yield Quad(NamedNode(event.iri), RDF_TYPE, _LOW_EVENT)
             if ceiling is not None and note.pitch.midi > ceiling and not item.doubtful_clef:
                 yield Quad(node, RDF_TYPE, _HIGH)
+                yield Quad(NamedNode(event.iri), RDF_TYPE, _HIGH_EVENT)
             if note.pitch.midi == lowest:
                 yield Quad(node, _ONLY_OPEN, _TRUE)
         if note.string in strings:
