@@ -1,10 +1,11 @@
 """Harmonics as triples: what their notation means and how well they speak."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.hand import HandModel
+from orchq.derive.hand import HandModel, node_at
 from orchq.derive.harmonics import (
     Harmonic,
     HarmonicCode,
@@ -12,6 +13,7 @@ from orchq.derive.harmonics import (
     HarmonicNotation,
     Kind,
     Resolution,
+    Verdict,
     better_way,
     harmonic_limits,
     resolve,
@@ -24,18 +26,36 @@ from orchq.terms import RDF_TYPE, oq
 ARTIFICIAL = oq("artificial-harmonic").value
 NATURAL = oq("natural-harmonic").value
 
+_OCTAVE = 12
+_DOUBLE_OCTAVE = 4
+"""A natural harmonic above this partial is no fuller than a touched fourth over a stopped note."""
+_SHORTHAND_TOUCH = 5
+"""A sign over the stopped note alone means the fourth above it, two octaves up (Tavan, djvu/17)."""
 
 _WORDS: dict[HarmonicCode, str] = {
     "beyond-fingerboard": "the touched place lies beyond the fingerboard",
-    "out-of-reach": "no two fingers stand so far apart",
-    "beyond-reach": "the reach is wider than this player's",
-    "refused": "the instrument is not granted artificial harmonics",
+    "out-of-reach": "the fingers would stand {mm} mm apart, which no hand reaches",
+    "beyond-reach": "the fingers stand {mm} mm apart, wider than this player reaches",
+    "refused": "an authority denies the instrument artificial harmonics",
     "disputed": "authorities differ on whether the instrument has it",
-    "stretched": "the hand is stretched",
-    "high-partial": "the partial is higher than is granted",
-    "weak-partial": "this touch gives a weak partial over a stopped note",
+    "stretched": "the fingers stand {mm} mm apart, a stretched hand",
+    "high-partial": "it is partial {partial} of the open string, higher than is granted",
+    "weak-partial": "partial {partial} is weak over a stopped note",
     "speaks-well": "it speaks well",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """One harmonic as printed, and what it means: the best reading, if there is any."""
+
+    printed: str
+    outcome: str
+    harmonic: Harmonic | None = None
+
+    @property
+    def counted_on(self) -> bool:
+        return self.harmonic is not None and self.harmonic.verdict <= Verdict.UNCERTAIN
 
 
 class Harmonics:
@@ -48,68 +68,205 @@ class Harmonics:
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
-        for number, notation in enumerate(self._notations(item), start=1):
-            resolution = self._resolve(notation, model)
+        told_of = (told for told in self._told(item, model) if told is not None)
+        for number, told in enumerate(told_of, start=1):
             node = NamedNode(f"{item.event.iri}.harmonic{number}")
             yield Quad(node, RDF_TYPE, oq("Harmonic"))
             yield Quad(node, oq("atEvent"), NamedNode(item.event.iri))
-            yield Quad(node, oq("hasOutcome"), Literal(resolution.outcome))
-            if resolution.readings:
-                yield from self._reading_quads(node, resolution.readings[0], model)
-
-    def _resolve(self, notation: HarmonicNotation, model: HandModel) -> Resolution:
-        """A plain head says what sounds; where nothing sounds so, it says what is touched."""
-        resolution = resolve(notation, model, self._limits)
-        if resolution.readings or notation.touched is not None or notation.base is not None:
-            return resolution
-        touched = HarmonicNotation(
-            touched=notation.sounding, string=notation.string, kind=notation.kind
-        )
-        return resolve(touched, model, self._limits)
+            yield Quad(node, oq("notatedAs"), Literal(told.printed))
+            yield Quad(node, oq("hasOutcome"), Literal(told.outcome))
+            if told.harmonic is not None:
+                yield from self._reading_quads(node, told.harmonic, model, item.in_force)
 
     def _reading_quads(
-        self, node: NamedNode, harmonic: Harmonic, model: HandModel
+        self, node: NamedNode, harmonic: Harmonic, model: HandModel, in_force: InForce
     ) -> Iterator[Quad]:
         yield Quad(node, oq("hasVerdict"), Literal(harmonic.verdict.label))
         yield Quad(node, oq("verdictRank"), Literal(int(harmonic.verdict)))
         yield Quad(node, oq("isArtificial"), Literal(harmonic.kind == "artificial"))
         yield Quad(node, oq("soundsPitch"), Literal(harmonic.sounding.name))
         yield Quad(node, oq("soundsCents"), Literal(harmonic.sounding_cents))
-        yield Quad(node, oq("becauseOf"), Literal(_WORDS[harmonic.code]))
+        words = _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
+        yield Quad(node, oq("becauseOf"), Literal(words))
         for limit in harmonic.limits:
             yield Quad(node, oq("restsOn"), NamedNode(limit))
         better = better_way(harmonic, model, self._limits)
-        if better is not None:
-            words = f"touch {better.touched.name} on string {better.string}"
+        if better is not None and better.partial <= max(harmonic.partial, _DOUBLE_OCTAVE):
+            string = in_force.strings[better.string - 1].name
+            words = f"touch {better.touched.name} on the {string} string"
             yield Quad(node, oq("betterAs"), Literal(words))
 
-    def _notations(self, item: Placed) -> Iterator[HarmonicNotation]:
-        kind = self._kind(item.in_force)
+    # ------------------------------------------------------------- what is printed
+
+    def _told(self, item: Placed, model: HandModel) -> Iterator[_Told | None]:
         event = item.event
-        touched = [n for n in event.notes if n.role == "touching" or n.notehead == "diamond"]
-        sounding = [n for n in event.notes if n.role == "sounding"]
+        kind = _kind(item.in_force)
+        touched = sorted(
+            (n for n in event.notes if n.role == "touching" or n.notehead == "diamond"),
+            key=lambda note: note.pitch,
+        )
+        sounding = sorted(
+            (n for n in event.notes if n.role == "sounding" and n not in touched),
+            key=lambda note: note.pitch,
+        )
+        stopped = [n for n in event.notes if n.role == "base" and n not in touched]
         if touched:
-            bases = _bases(event, touched)
-            for index, note in enumerate(touched):
-                base = bases[index] if index < len(bases) else None
-                yield HarmonicNotation(
-                    base=base.pitch.midi if base else None,
-                    touched=note.pitch.midi,
-                    sounding=sounding[index].pitch.midi if index < len(sounding) else None,
-                    string=note.string,
-                    kind=kind if base is None else None,
-                )
-        elif kind is not None or sounding:
-            for note in sounding or event.notes:
-                yield HarmonicNotation(sounding=note.pitch.midi, string=note.string, kind=kind)
+            pairs = zip(touched, _bases(event, touched), strict=True)
+            for index, (touch, base) in enumerate(pairs):
+                sound = sounding[index] if index < len(sounding) else None
+                yield self._touched(touch, base, sound, kind, model)
+        elif sounding:
+            for note in sounding:
+                yield self._sounding(note, stopped[0] if stopped else None, kind, model)
+        elif stopped:
+            yield from (_Told(f"{note.pitch.name} stopped", "undetermined") for note in stopped)
+        elif kind is not None:
+            yield from self._signed(item, kind, model)
 
-    def _kind(self, in_force: InForce) -> Kind | None:
-        if ARTIFICIAL in in_force.techniques:
-            return "artificial"
-        return "natural" if NATURAL in in_force.techniques else None
+    def _touched(
+        self,
+        touched: Note,
+        base: Note | None,
+        sounding: Note | None,
+        kind: Kind | None,
+        model: HandModel,
+    ) -> _Told | None:
+        printed = f"{touched.pitch.name} touched"
+        if base is not None:
+            printed += f" over {base.pitch.name}"
+        if sounding is not None:
+            printed += f", {sounding.pitch.name} sounding"
+        natural = HarmonicNotation(touched=touched.pitch.midi, string=touched.string)
+        if base is not None:
+            notation = HarmonicNotation(base=base.pitch.midi, touched=touched.pitch.midi)
+        elif sounding is not None:
+            notation = HarmonicNotation(
+                touched=touched.pitch.midi,
+                sounding=sounding.pitch.midi,
+                string=touched.string,
+                kind=kind,
+            )
+        else:
+            notation = natural
+        resolution = self._resolve(notation, model)
+        if base is None and sounding is not None and not resolution.readings:
+            resolution = self._resolve(natural, model)
+        reading = _best(resolution)
+        if reading is None and base is not None:
+            # Of a stopped note that lies below or above the strings other rules speak.
+            return _Told(printed, "no-node") if self._is_no_touch(touched, base) else None
+        if reading is None:
+            return _nothing(printed, touched, model)
+        sounds = {each.sounding.midi for each in resolution.readings}
+        if sounding is not None and sounding.pitch.midi not in sounds:
+            return _Told(printed, "contradiction", reading)
+        if sounding is not None:
+            reading = next(
+                each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
+            )
+        told = _Told(printed, resolution.outcome, reading)
+        if base is None and kind == "artificial" and not told.counted_on:
+            return _Told(printed, "undetermined")  # the note to be stopped is not printed
+        return told
+
+    def _sounding(
+        self, note: Note, base: Note | None, kind: Kind | None, model: HandModel
+    ) -> _Told:
+        printed = f"{note.pitch.name} sounding"
+        notation = HarmonicNotation(
+            base=base.pitch.midi if base else None,
+            sounding=note.pitch.midi,
+            string=note.string,
+            kind=kind if base is None else None,
+        )
+        resolution = self._resolve(notation, model)
+        if not resolution.readings:
+            return _Told(printed, "beyond-compass")
+        return _Told(printed, resolution.outcome, _best(resolution))
+
+    def _signed(self, item: Placed, kind: Kind, model: HandModel) -> Iterator[_Told | None]:
+        """Plain heads under a sign, of which one at least is the harmonic.
+
+        The small circle is also the sign of an open string: at the pitch of one it asks for
+        nothing else.
+        """
+        notes = sorted(item.event.notes, key=lambda note: note.pitch)
+        if kind == "artificial" and len(notes) == 2 and _spans_touch(*notes):
+            yield self._touched(notes[1], notes[0], None, None, model)
+            return
+        opened = {string.pitch.midi for string in item.in_force.strings}
+        heads = [n for n in notes if kind == "artificial" or n.pitch.midi not in opened]
+        told = [self._plain(note, kind, model) for note in heads]
+        fine = [each for each in told if each.counted_on]
+        yield from fine if fine or len(heads) < len(notes) else told
+
+    def _plain(self, note: Note, kind: Kind, model: HandModel) -> _Told:
+        """A head under a sign shows what sounds, or else the place touched or stopped."""
+        pitch, string = note.pitch.midi, note.string
+        notations = [HarmonicNotation(sounding=pitch, string=string, kind=kind)]
+        if kind == "natural":
+            notations += [
+                HarmonicNotation(touched=pitch, string=string, kind=kind),
+                HarmonicNotation(sounding=pitch, string=string, kind="artificial"),
+            ]
+        else:
+            fourth = pitch + _SHORTHAND_TOUCH
+            notations.append(HarmonicNotation(base=pitch, touched=fourth, string=string))
+        resolutions = [self._resolve(notation, model) for notation in notations]
+        readings = [(_best(each), each.outcome) for each in resolutions]
+        known = [(reading, outcome) for reading, outcome in readings if reading is not None]
+        if not known:
+            return _nothing(note.pitch.name, note, model)
+        reading, outcome = min(known, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
+        return _Told(note.pitch.name, outcome, reading)
+
+    # -------------------------------------------------------------- what it means
+
+    def _resolve(self, notation: HarmonicNotation, model: HandModel) -> Resolution:
+        return resolve(notation, model, self._limits)
+
+    def _is_no_touch(self, touched: Note, base: Note) -> bool:
+        touch = touched.pitch.midi - base.pitch.midi
+        partials = 2 * max(self._limits.highest_partial, self._limits.artificial_partial)
+        return touch <= 0 or node_at(touch, partials) is None
 
 
-def _bases(event: Event, touched: Sequence[Note]) -> list[Note]:
-    """The ordinary heads under the touched ones, lowest first."""
-    others = [n for n in event.notes if n not in touched and n.role in (None, "base")]
-    return sorted(others, key=lambda note: note.pitch)
+def _nothing(printed: str, note: Note, model: HandModel) -> _Told:
+    """No string has the note at all, or only what is granted on the instrument lacks it."""
+    below = note.pitch.midi < min(model.strings)
+    return _Told(printed, "no-node" if below else "beyond-compass")
+
+
+def _kind(in_force: InForce) -> Kind | None:
+    if ARTIFICIAL in in_force.techniques:
+        return "artificial"
+    return "natural" if NATURAL in in_force.techniques else None
+
+
+def _best(resolution: Resolution) -> Harmonic | None:
+    return resolution.readings[0] if resolution.readings else None
+
+
+def _spans_touch(low: Note, high: Note) -> bool:
+    return 0 < high.pitch.midi - low.pitch.midi <= _OCTAVE
+
+
+def _bases(event: Event, touched: Sequence[Note]) -> list[Note | None]:
+    """The stopped head of each touched one, if it has any.
+
+    Heads that say so come first; otherwise it is the next ordinary head below, no farther than
+    an octave: nothing wider is touched over a stopped note.
+    """
+    said = [n for n in event.notes if n.role == "base" and n not in touched]
+    free = said or [n for n in event.notes if n.role is None and n not in touched]
+    bases: list[Note | None] = []
+    for touch in reversed(touched):
+        below = [n for n in free if n.pitch.midi <= touch.pitch.midi]
+        near = below if said else [n for n in below if _spans_touch(n, touch)]
+        base = max(near, key=lambda note: note.pitch, default=None)
+        if base is None and said and free:
+            base = min(free, key=lambda note: note.pitch)
+        if base is not None:
+            free.remove(base)
+        bases.append(base)
+    return bases[::-1]

@@ -1,96 +1,165 @@
 """Simultaneity as one player meets it: chords, and voices that sound together on a staff."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 
 from orchq.derive.notes import is_harmonic
-from orchq.derive.states import InForce, Placed
+from orchq.derive.states import DIVISI, FINAL_BARLINE, InForce, Placed
 from orchq.knowledge import Knowledge
-from orchq.score import Event, Note, Part
+from orchq.score import Event, Mark, Note, Part
 from orchq.terms import oq
 
 ARPEGGIATE = oq("arpeggiate").value
+NON_DIVISI = oq("non-divisi").value
 
 
 @dataclass(frozen=True, slots=True)
 class Sonority:
-    """Plain notes that one player has to take at once.
+    """Plain notes that have to be taken at once, by one player or by those who divide.
 
-    ``event`` is where they come together; ``notes`` go from the lowest up; ``held`` is how long
-    all of them sound, in quarter notes; ``broken`` is true under an arpeggio sign;
-    ``may_divide`` when the part has several players and prints nothing about dividing.
+    ``event`` is where they come together; ``notes`` go from the lowest up, and ``lasting`` tells
+    of each how long it sounds from there on, in quarter notes, with the notes tied to it.
+    ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi parts, 1 when
+    nothing divides; ``may_divide`` when several players read the part and no ``non divisi``
+    binds them.
     """
 
     event: Event
     in_force: InForce
     notes: tuple[Note, ...]
-    held: Fraction
+    lasting: tuple[Fraction, ...]
     broken: bool
+    parts: int
     may_divide: bool
+
+    @property
+    def held(self) -> Fraction:
+        """How long all of them sound, in quarter notes."""
+        return min(self.lasting)
 
 
 def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Sonority]:
     """Yield what sounds together on one staff, in time order.
 
     Voices of a single player are joined: what is held while another voice moves is in the hand
-    too. In a section, voices on one staff are taken to be shared out among the players.
+    too. Where several players read the part, its voices are taken to be shared out among them.
+    Harmonics are left out, and so is what is tied over from before.
     """
+    several = part.section or (part.players or 1) > 1
     voices = {item.event.voice for item in placed}
-    join = not part.section and len(voices) > 1
-    sounding: list[Placed] = []
-    lengths = _tied_lengths(placed)
-    for item in placed:
-        event = item.event
-        notes = list(plain_notes(item, knowledge))
-        if not notes:
+    join = not several and len(voices) > 1
+    bound = _NonDivisi(part.marks, placed, knowledge)
+    ends = _tied_ends(placed)
+    for items, held_over in _meetings(placed, join=join):
+        if len(items) == 1 and not held_over and len(items[0].event.notes) < 2:
             continue
-        held_over: list[Note] = []
-        if join and not event.grace:
-            sounding = [other for other in sounding if other.event.end > event.onset]
-            # Voices that start together meet once: at the last of them in reading order.
-            for other in sounding:
-                held_over.extend(plain_notes(other, knowledge))
-            sounding.append(item)
-        together = _merged(notes, held_over)
-        if len(together) < 2 or all(note.tied_back for note in together):
+        plain = [item for item in items if not is_harmonic(item, knowledge)]
+        if all(note.tied_back for item in plain for note in item.event.notes):
             continue
-        if item.in_force.parts is not None and len(together) <= item.in_force.parts:
+        held = [item for item in held_over if not is_harmonic(item, knowledge)]
+        together = _merged(plain, held)
+        onset = plain[-1].event.onset
+        non_divisi = bound.at(onset)
+        asserted = plain[-1].event.state
+        if asserted is not None and asserted.divisi_parts is not None:
+            non_divisi = asserted.divisi_parts == 1
+        parts = 1 if non_divisi else plain[-1].in_force.parts or 1
+        if len(together) < 2 or len(together) <= parts:
             continue
         yield Sonority(
-            event=event,
-            in_force=item.in_force,
-            notes=tuple(together),
-            held=min(lengths[note.iri] for note in notes),
-            broken=ARPEGGIATE in event.marks,
-            may_divide=part.section and item.in_force.parts is None and not item.in_force.solo,
+            event=plain[-1].event,
+            in_force=plain[-1].in_force,
+            notes=tuple(note for note, _ in together),
+            lasting=tuple(ends.get(note.iri, event.end) - onset for note, event in together),
+            broken=any(ARPEGGIATE in item.event.marks for item in plain),
+            parts=parts,
+            may_divide=several and not non_divisi and not plain[-1].in_force.solo,
         )
 
 
-def plain_notes(item: Placed, knowledge: Knowledge) -> Iterator[Note]:
-    """The notes of an event that are no harmonics."""
-    if not is_harmonic(item, knowledge):
-        yield from item.event.notes
+def _meetings(
+    placed: Sequence[Placed], *, join: bool
+) -> Iterator[tuple[Sequence[Placed], Sequence[Placed]]]:
+    """Yield the events that one hand starts together, and those that it still holds then."""
+    if not join:
+        for item in placed:
+            yield (item,), ()
+        return
+    sounding: list[Placed] = []
+    for _, measure in groupby(placed, key=lambda item: item.event.measure_index):
+        inside = list(measure)
+        first = inside[0].event
+        sounding = [item for item in sounding if item.event.end > first.onset]
+        if not sounding and all(item.event.voice == first.voice for item in inside):
+            for item in inside:
+                yield (item,), ()
+            sounding = inside[-1:]
+            continue
+        for onset, group in groupby(inside, key=lambda item: item.event.onset):
+            items = list(group)
+            yield from (((item,), ()) for item in items if item.event.grace)
+            together = [item for item in items if not item.event.grace]
+            sounding = [item for item in sounding if item.event.end > onset]
+            if together:
+                yield together, tuple(sounding)
+            sounding += together
 
 
-def _merged(notes: Sequence[Note], held_over: Sequence[Note]) -> list[Note]:
-    """Join voices; a pitch that two voices share is one note of the hand."""
-    own = {note.pitch.midi for note in notes}
-    joined = [*notes, *(note for note in held_over if note.pitch.midi not in own)]
-    return sorted(joined, key=lambda note: note.pitch)
+def _merged(struck: Iterable[Placed], held: Iterable[Placed]) -> list[tuple[Note, Event]]:
+    """Join voices from the lowest note up; a pitch that two share is one note of the hand."""
+    joined: list[tuple[Note, Event]] = []
+    known: set[int] = set()
+    for item in (*struck, *held):
+        new = [note for note in item.event.notes if note.pitch.midi not in known]
+        known.update(note.pitch.midi for note in new)
+        joined.extend((note, item.event) for note in new)
+    return sorted(joined, key=lambda pair: pair[0].pitch)
 
 
-def _tied_lengths(placed: Sequence[Placed]) -> dict[str, Fraction]:
-    """How long each note sounds, notes tied to it included, by the note's IRI."""
-    lengths: dict[str, Fraction] = {}
-    waiting: dict[tuple[int, Fraction], str] = {}
+def _tied_ends(placed: Sequence[Placed]) -> dict[str, Fraction]:
+    """Where notes stop sounding that are tied to others, by the note's IRI."""
+    ends: dict[str, Fraction] = {}
+    waiting: dict[tuple[int, Fraction], list[str]] = {}
     for item in placed:
         event = item.event
         for note in event.notes:
-            first = waiting.pop((note.pitch.midi, event.onset), None) if note.tied_back else None
-            lengths[note.iri] = event.duration
-            if first is not None:
-                lengths[first] += event.duration
+            if not (note.tied_back or note.tie_forward):
+                continue
+            place = note.pitch.midi, event.onset
+            chain = waiting.pop(place, []) if note.tied_back else []
+            chain.append(note.iri)
+            end = event.end
+            ends.update(dict.fromkeys(chain, end))
             if note.tie_forward:
-                waiting[note.pitch.midi, event.end] = first or note.iri
-    return lengths
+                waiting[note.pitch.midi, end] = chain
+    return ends
+
+
+class _NonDivisi:
+    """Whether a printed ``non div.`` holds, asked in time order."""
+
+    def __init__(
+        self, marks: Iterable[Mark], placed: Sequence[Placed], knowledge: Knowledge
+    ) -> None:
+        staff = placed[0].event.staff if placed else None
+        lifts = {
+            iri
+            for iri, directive in knowledge.directives.items()
+            if NON_DIVISI in directive.cancels
+        } | {DIVISI, FINAL_BARLINE}
+        self._changes = [
+            (mark.onset, iri == NON_DIVISI)
+            for mark in sorted(marks, key=lambda mark: mark.onset)
+            if mark.staff in (None, staff)
+            for iri in mark.directives
+            if iri == NON_DIVISI or iri in lifts
+        ]
+        self._changes.reverse()
+        self._bound = False
+
+    def at(self, onset: Fraction) -> bool:
+        while self._changes and self._changes[-1][0] <= onset:
+            self._bound = self._changes.pop()[1]
+        return self._bound
