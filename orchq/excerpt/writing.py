@@ -1,6 +1,7 @@
 """A score as triples of the excerpt vocabulary (``ontology/excerpt.ttl``)."""
 
-from collections.abc import Iterator, Set
+from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from fractions import Fraction
 from functools import lru_cache
 
@@ -44,7 +45,7 @@ def _int(value: int) -> Literal:
     return Literal(value)
 
 
-def score_quads(score: Score, asked: Set[NamedNode] | None = None) -> Iterator[Quad]:
+def score_quads(score: Score, asked: AbstractSet[NamedNode] | None = None) -> Iterator[Quad]:
     """Yield the triples of a score; parts that are not checked have no events.
 
     Where the ``asked`` properties are known, those that say only where an event stands are
