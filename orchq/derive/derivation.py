@@ -106,6 +106,9 @@ class _PartDerivation:
             return self._level
         return oq("orchestral" if self._part.section and not solo else "soloist").value
 
+    def _level_in(self, in_force: InForce) -> str:
+        return self._level_of(solo=in_force.solo)
+
     # ------------------------------------------------------- events and states
 
     def _event_quads(self, item: Placed) -> Iterator[Quad]:
@@ -205,14 +208,18 @@ class _PartDerivation:
     # --------------------------------------------------------------- the left hand
 
     def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        level = self._level_of(solo=False)
         stops = Stops(self._knowledge, self._instrument, self._trust)
-        harmonics = Harmonics(self._knowledge, self._instrument, level, self._trust)
-        yield from self._told_at_events(stops.quads(self._part, placed, level))
+        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
+        readers: dict[str, Harmonics] = {}
         for item in placed:
             if is_harmonic(item, self._knowledge):
+                level = self._level_in(item.in_force)
+                if level not in readers:
+                    readers[level] = Harmonics(
+                        self._knowledge, self._instrument, level, self._trust
+                    )
                 model = stops.solver(item.in_force, level).model
-                yield from self._told_at_events(harmonics.quads(item, model))
+                yield from self._told_at_events(readers[level].quads(item, model))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

@@ -4,12 +4,11 @@ from collections.abc import Iterator
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.states import InForce, Placed
+from orchq.derive.states import NATURAL_HARMONIC, InForce, Placed
 from orchq.knowledge import Knowledge
 from orchq.score import Note
 from orchq.terms import RDF_TYPE, oq
 
-NATURAL_HARMONIC = oq("natural-harmonic").value
 _PLAIN, _HIGH, _LOW = oq("PlainNote"), oq("HighNote"), oq("LowNote")
 _HIGH_EVENT, _LOW_EVENT = oq("HighEvent"), oq("LowEvent")
 _HARMONIC, _NATURAL = oq("HarmonicNote"), oq("NaturalHarmonicNote")

@@ -12,8 +12,11 @@ from orchq.terms import oq
 ARCO = oq("arco").value
 DIVISI = oq("divisi").value
 UNISON = oq("unison").value
+NON_DIVISI = oq("non-divisi").value
 SOLO = oq("solo").value
 TUTTI = oq("tutti").value
+NATURAL_HARMONIC = oq("natural-harmonic").value
+OPEN_STRING = oq("open-string").value
 FINAL_BARLINE = oq("final-barline").value
 
 _PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
@@ -180,7 +183,7 @@ class StateWalk:
     def _call_players(self, directive: Directive, mark: Mark) -> None:
         if directive.iri == DIVISI:
             self._parts = mark.number or directive.parts or 2
-        elif directive.iri in (UNISON, TUTTI):
+        elif directive.iri in (UNISON, TUTTI, NON_DIVISI):
             self._parts, self._solo = None, False
         elif directive.iri == SOLO:
             self._parts, self._solo = None, True
@@ -216,10 +219,11 @@ class StateWalk:
         self._follow_hairpins(event)
         base = frozenset(self._since)
         words, self._once = frozenset(self._once), set()
-        techniques, bow_signs = self._techniques(base, event.marks | words)
+        marks = self._marks(event)
+        techniques, bow_signs = self._techniques(base, marks | words)
         if event.state is not None:
             asserted = event.state
-            techniques, bow_signs = self._techniques(asserted.techniques, event.marks)
+            techniques, bow_signs = self._techniques(asserted.techniques, marks)
             in_force = InForce(
                 techniques=techniques,
                 dynamic=asserted.dynamic,
@@ -249,6 +253,16 @@ class StateWalk:
             self._dynamic_since = event.onset
             self._passage += 1
         return placed
+
+    def _marks(self, event: Event) -> frozenset[str]:
+        """The signs at an event; a harmonic's circle over an open string means the open string."""
+        if NATURAL_HARMONIC not in event.marks:
+            return event.marks
+        opened = {string.pitch.midi for string in self._strings}
+        plain = all(note.role is None and note.notehead is None for note in event.notes)
+        if plain and all(note.pitch.midi in opened for note in event.notes):
+            return event.marks - {NATURAL_HARMONIC} | {OPEN_STRING}
+        return event.marks
 
     def _follow_hairpins(self, event: Event) -> None:
         """From a hairpin on, loudness is open until a dynamic is printed."""

@@ -40,13 +40,16 @@ class Stops:
         self._trust = trust
         self._solvers: dict[tuple[tuple[int, ...], str], StopSolver] = {}
 
-    def quads(self, part: Part, placed: Sequence[Placed], level: str) -> Iterator[Quad]:
-        """Yield the triples of every stop on one staff of the part."""
+    def quads(
+        self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
+    ) -> Iterator[Quad]:
+        """Yield the triples of every stop on one staff; ``level_of`` gives the player's level."""
         last: tuple[object, Fraction] | None = None
         for sonority in sonorities(part, placed, self._knowledge):
             key = _sameness(sonority)
             repeats = last is not None and last[0] == key and last[1] >= sonority.event.onset
             last = key, sonority.event.end
+            level = level_of(sonority.in_force)
             yield from self._stop_quads(sonority, level, repeats=repeats)
 
     def solver(self, in_force: InForce, level: str) -> StopSolver:

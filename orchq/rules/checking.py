@@ -224,13 +224,18 @@ class _Findings:
             for scope in self._objects(owner, "underScope"):
                 held = {iri.value for iri in self._objects(scope, "limitInForce")}
                 if limit in held:
-                    kind = self._limits[limit].kind
-                    found |= {iri for iri in held if self._limits[iri].kind == kind}
+                    question = _question(self._limits[limit])
+                    found |= {iri for iri in held if _question(self._limits[iri]) == question}
         return found
 
     def _objects(self, node: NamedNode, name: str) -> set[NamedNode]:
         quads = self._store.quads_for_pattern(node, oq(name), None)
         return {quad.object for quad in quads if isinstance(quad.object, NamedNode)}
+
+
+def _question(limit: Limit) -> object:
+    """What authorities would have to disagree about: the kind, and of a hand span the fingers."""
+    return limit.kind, limit.values.get("spansFingers")
 
 
 def evidence_of(limit: Limit) -> Evidence:

@@ -192,7 +192,7 @@ def test_grace_notes_are_chords_by_themselves() -> None:
 def test_cues_and_harmonics_are_left_out() -> None:
     assert _together(_event(0, "G3 D4", cue=True)) == []
     assert _together(_event(0, "B3 E4*")) == []
-    assert _together(_event(0, "G3 D4", 1, "natural-harmonic")) == []
+    assert _together(_event(0, "G4 D5", 1, "natural-harmonic")) == []
     assert _together(_event(0, "E4*", voice="1"), _event(0, "B4", voice="2")) == []
 
 

@@ -174,3 +174,9 @@ def test_retuning_changes_the_strings_from_its_place_on() -> None:
     mark = Mark("x:m", 0, "1", Fraction(2), Fraction(2), retuned=((4, Pitch.parse("F3")),))
     placed = _walk(FOUR, [mark])
     assert [p.in_force.strings[3].pitch.name for p in placed] == ["G3", "G3", "F3", "F3"]
+
+
+def test_a_circle_over_an_open_string_asks_for_the_open_string() -> None:
+    """The small circle is the sign of both; a string's own pitch is no harmonic of it."""
+    placed = _walk([_event(0, "natural-harmonic")], [])
+    assert _techniques(placed[0]) == {"arco", "open-string"}

@@ -118,7 +118,8 @@ def troubles(
         found.append(Reason("hand-must-move", "the hand has to move between the notes"))
     elif fit.frame is not None:
         frame = fit.frame
-        size = f"fingers {frame.low} and {frame.high} stand {fit.stretch_mm:.0f} mm apart"
+        low = "the thumb" if frame.low == "T" else f"finger {frame.low}"
+        size = f"{low} and finger {frame.high} stand {fit.stretch_mm:.0f} mm apart"
         limits = (frame.limit,) if frame.limit else ()
         if fit.stretch >= BEYOND_REACH:
             found.append(Reason("beyond-reach", f"{size}, more than this player reaches", limits))
