@@ -1,0 +1,155 @@
+"""``orchq ask``: questions to the graph."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from orchq.cli.output import check_out, deliver, look
+from orchq.errors import OrchqError
+from orchq.questions import (
+    Answer,
+    Answers,
+    Question,
+    catalogue,
+    load_graph,
+    question,
+    question_names,
+)
+from orchq.questions.graph import Graph
+from orchq.questions.words import colour_words
+from orchq.report.answers import (
+    answers_json,
+    answers_text,
+    question_lines,
+    question_list,
+    question_page,
+)
+from orchq.report.plots import check_drawn, plot_svg
+
+_SWITCHES = {"--list": "listed", "--json": "as_json", "-h": "explained", "--help": "explained"}
+_USAGE = """\
+usage: orchq ask QUESTION [--name value ...] [--json] [--plot FILE.svg] [--level LEVEL]
+                          [--trust SOURCE] [--with EXT.ttl ...]
+       orchq ask --list               every question with an example
+       orchq ask QUESTION --help      what a question takes, and the values that it accepts
+
+Names are taken in Italian, French, German and English, as scores print them; pitches as A4, a',
+Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding. Every answer says who
+says so. --level chooses the player and --trust an authority where limits are asked about.
+
+"""
+
+
+@dataclass(slots=True)
+class _Call:
+    """What the command line says, the parameters of the question as they stand."""
+
+    name: str | None = None
+    listed: bool = False
+    as_json: bool = False
+    explained: bool = False
+    plot: Path | None = None
+    level: str | None = None
+    trust: str | None = None
+    extensions: list[Path] = field(default_factory=list)
+    rest: list[str] = field(default_factory=list)
+
+
+def ask_words(words: Sequence[str]) -> None:
+    """Answer a question that the words of the command line ask.
+
+    Raises ``OrchqError`` when the call is wrong.
+    """
+    call = _read_call(words)
+    if call.name is None:
+        if not (call.listed or call.explained):
+            raise OrchqError("no question is asked; orchq ask --list shows them")
+        shown = look(None)
+        lines = question_lines(catalogue(), width=shown["width"])
+        deliver(question_list(catalogue(), **shown) if call.listed else _USAGE + lines, None)
+        return
+    graph = load_graph(call.extensions)
+    asked = question(graph.ask.names.one_of("question", call.name, question_names()))
+    if call.explained or call.listed:
+        deliver(question_page(asked, lambda kind: _known(graph, kind), **look(None)), None)
+        return
+    if call.plot is not None:
+        check_out(call.plot, call.extensions)
+        check_drawn(asked.name)
+    answers = _answers(graph, asked, call)
+    if call.plot is not None:
+        deliver(plot_svg(answers, graph), call.plot)
+    deliver(answers_json(answers) if call.as_json else answers_text(answers, **look(None)), None)
+
+
+def _read_call(words: Sequence[str]) -> _Call:
+    """Take out what every question takes; what is left are parameters of the one asked."""
+    call = _Call()
+    waiting = list(words)
+    while waiting:
+        word = waiting.pop(0)
+        name, _, given = word.partition("=")
+        if word in _SWITCHES:
+            setattr(call, _SWITCHES[word], True)
+        elif name in ("--plot", "--level", "--trust", "--with"):
+            value = given if "=" in word else _value(name, waiting)
+            if name == "--with":
+                call.extensions.append(Path(value))
+            elif getattr(call, name[2:]) is not None:
+                raise OrchqError(f"{name} is given twice")
+            else:
+                setattr(call, name[2:], Path(value) if name == "--plot" else value)
+        elif word.startswith("--"):
+            call.rest.append(word)
+            if "=" not in word and waiting and not waiting[0].startswith("--"):
+                call.rest.append(waiting.pop(0))
+        elif call.name is None:
+            call.name = word
+        else:
+            raise OrchqError(f"{word!r} stands alone; parameters are given as --name value")
+    return call
+
+
+def _value(name: str, waiting: list[str]) -> str:
+    if not waiting:
+        raise OrchqError(f"{name} lacks its value")
+    return waiting.pop(0)
+
+
+def _answers(graph: Graph, asked: Question, call: _Call) -> Answers[Answer]:
+    graph.ask.standpoint(call.level, call.trust)  # a wrong name is told in any case
+    takes = {each.name for each in asked.parameters}
+    given = {"level": call.level, "trust": call.trust}
+    parameters: dict[str, object] = {
+        name: value for name, value in given.items() if name in takes and value is not None
+    }
+    for key, word in _pairs(asked, call.rest):
+        if key in parameters:
+            raise OrchqError(f"--{key} is given twice")
+        parameters[key] = word
+    return graph.ask.question(asked.name, parameters)
+
+
+def _pairs(asked: Question, words: Sequence[str]) -> Iterator[tuple[str, object]]:
+    """The parameters on the command line: ``--name value``, ``--name=value`` or a flag."""
+    flags = {each.name for each in asked.parameters if each.kind == "flag"}
+    waiting = list(words)
+    while waiting:
+        word = waiting.pop(0)
+        name, given, value = word.removeprefix("--").partition("=")
+        if not word.startswith("--") or not name:
+            raise OrchqError(f"{word!r} stands alone; parameters are given as --name value")
+        if name in flags and not given:
+            yield name, True
+        elif name in flags:
+            raise OrchqError(f"--{name} takes no value")
+        elif given:
+            yield name, value
+        elif not waiting:
+            raise OrchqError(f"--{name} lacks its value")
+        else:
+            yield name, waiting.pop(0)
+
+
+def _known(graph: Graph, kind: str) -> Sequence[str]:
+    return colour_words(graph.ask) if kind == "colour" else graph.ask.names.known(kind)

@@ -1,0 +1,179 @@
+"""What every question needs: the graph to query, names to look up, evidence to name."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, TypeVar
+
+from pyoxigraph import BlankNode, Literal, NamedNode, QuerySolutions, Store, Triple, Variable
+
+from orchq.knowledge import Instrument, Knowledge, Limit, Technique
+from orchq.knowledge.store import PROLOGUE
+from orchq.questions.answers import Answer, Answers
+from orchq.questions.head import question
+from orchq.questions.naming import Names
+from orchq.rules.checking import evidence_of
+from orchq.rules.finding import Evidence
+from orchq.terms import OQ, local_name
+
+Row = Mapping[str, str]
+"""One solution of a query: the variables that are bound, as IRIs or lexical forms."""
+
+A = TypeVar("A", bound=Answer)
+
+_FORMS = """
+SELECT ?form ?named WHERE {
+    ?term oq:names ?named ;
+        oq:hasForm|oq:hasPlural|oq:hasAbbreviation ?form .
+}"""
+_SAID = """
+SELECT $thing ?basis ?source ?locator ?statement WHERE {
+    $thing oq:hasBasis ?basis .
+    OPTIONAL { $thing oq:accordingTo ?source }
+    OPTIONAL { $thing oq:locator ?locator }
+    OPTIONAL { $thing oq:statement|skos:definition ?statement }
+} LIMIT 1"""
+_NOTES = """
+SELECT $thing ?note WHERE {
+    ?note a oq:PracticeNote ;
+        oq:about $thing .
+} ORDER BY ?note"""
+
+
+@dataclass(frozen=True, slots=True)
+class Standpoint:
+    """The level of player and the authority to follow, as IRIs, and as what they are shown."""
+
+    level: str
+    trust: str | None
+    shown: Mapping[str, str | None]
+
+
+class Asking:
+    """Runs the queries of questions over a graph; keep it, since it loads a store once."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        self.names = Names(knowledge, self._forms)
+
+    @cached_property
+    def store(self) -> Store:
+        """All triples of the graph, asserted and computed, for queries."""
+        store = Store()
+        store.bulk_extend(self.knowledge.quads)
+        return store
+
+    @cached_property
+    def limits(self) -> Mapping[str, Limit]:
+        """The limits of the graph by IRI; one for several levels stands once."""
+        return {limit.iri: limit for limit in self.knowledge.limits}
+
+    def facts(self, name: str, **bound: str | None) -> list[Row]:
+        """Run the query of a question with variables bound to IRIs; ``None`` leaves one open."""
+        return self.select(question(name).query, **bound)
+
+    def select(self, query: str, **bound: str | None) -> list[Row]:
+        """Run a SELECT of the project's own; values reach it as terms, never as text."""
+        terms: dict[Variable, NamedNode | BlankNode | Literal | Triple] = {
+            Variable(name): NamedNode(iri) for name, iri in bound.items() if iri is not None
+        }
+        solutions = self.store.query(PROLOGUE + query, substitutions=terms)
+        assert isinstance(solutions, QuerySolutions)
+        names = [variable.value for variable in solutions.variables]
+        rows: list[Row] = []
+        for solution in solutions:
+            values = ((name, solution[name]) for name in names)
+            rows.append(
+                {
+                    name: value.value
+                    for name, value in values
+                    if isinstance(value, NamedNode | Literal)
+                }
+            )
+        return rows
+
+    def answer(
+        self,
+        name: str,
+        parameters: Mapping[str, Any],
+        answers: Iterable[A],
+        remarks: Iterable[str] = (),
+    ) -> Answers[A]:
+        """Put answers together with what was asked; parameters that were left out go."""
+        asked = question(name)
+        known = {each.keyword: each.name for each in asked.parameters}
+        given = {known[key]: v for key, v in parameters.items() if v is not None and v is not False}
+        return Answers(asked, given, tuple(answers), tuple(dict.fromkeys(remarks)))
+
+    # -------------------------------------------------------------- who is asked about
+
+    def standpoint(self, level: str | None = None, trust: str | None = None) -> Standpoint:
+        """The player asked about, an orchestral one unless told otherwise, and whom to follow."""
+        player = OQ + "orchestral" if level is None else self.names.level(level)
+        authority = None if trust is None else self.names.source(trust)
+        shown = {
+            "level": None if level is None else local_name(player),
+            "trust": None if authority is None else authority.slug,
+        }
+        return Standpoint(player, None if authority is None else authority.iri, shown)
+
+    def instruments(self, on: str | None) -> tuple[Instrument, ...]:
+        """The instrument named, or all, the highest first."""
+        if on is not None:
+            return (self.names.instrument(on),)
+        every = self.knowledge.instruments.values()
+        return tuple(sorted(every, key=lambda each: (-each.standard.lowest.pitch.midi, each.iri)))
+
+    def in_force(
+        self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
+    ) -> tuple[Limit, ...]:
+        """The limits of a kind that hold; ``technique`` is an IRI."""
+        return self.knowledge.in_force(
+            kind, instrument, technique=technique, level=stand.level, trust=stand.trust
+        )
+
+    def ways(self, technique: Technique) -> tuple[Technique, ...]:
+        """The technique, or those that it leaves open: "harmonics" are natural or artificial."""
+        every = self.knowledge.techniques.values()
+        kinds = [
+            each
+            for each in every
+            if technique.iri in each.implies and each.kinds & technique.kinds == each.kinds
+        ]
+        spoken = any(limit.technique == technique.iri for limit in self.knowledge.limits)
+        return (technique,) if spoken or not kinds else tuple(kinds)
+
+    # -------------------------------------------------------------------- who says so
+
+    def evidence(self, limits: Iterable[Limit | str]) -> tuple[Evidence, ...]:
+        """Those who state the limits, given as limits or IRIs, each once."""
+        every = (self.limits[each] if isinstance(each, str) else each for each in limits)
+        return tuple(dict.fromkeys(evidence_of(limit) for limit in every))
+
+    def said(self, iri: str) -> tuple[Evidence, ...]:
+        """Who says what is said of a tuning, register, term or note; empty when nobody is named."""
+        rows = self.select(_SAID, thing=iri)
+        return tuple(
+            Evidence(
+                limit=iri,
+                source=self.knowledge.label(row["source"]) if "source" in row else "",
+                locator=row.get("locator", ""),
+                basis=row["basis"].removeprefix(OQ).replace("-", " "),
+                statement=row.get("statement", ""),
+            )
+            for row in rows
+        )
+
+    def notes(self, *things: str) -> tuple[Evidence, ...]:
+        """What authors say about all of these things together, where no number holds."""
+        found = [{row["note"] for row in self.select(_NOTES, thing=thing)} for thing in things]
+        common = set.intersection(*found) if found else set[str]()
+        return tuple(evidence for note in sorted(common) for evidence in self.said(note))
+
+    def _forms(self) -> Iterable[tuple[str, str]]:
+        return ((row["form"], row["named"]) for row in self.select(_FORMS))
+
+
+def physics(iri: str, statement: str) -> Evidence:
+    """What follows from strings, nodes and arithmetic about a term of the graph."""
+    return Evidence(limit=iri, source="", locator="", basis="physics", statement=statement)

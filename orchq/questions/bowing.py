@@ -1,0 +1,306 @@
+"""Questions about time and the bow: changes, the length of a bow, the mute."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Directive, Dynamic, Instrument, Limit
+from orchq.questions.answers import Answers
+from orchq.questions.asking import Asking, Row, Standpoint
+from orchq.questions.judging import envelope
+from orchq.rules.finding import Evidence
+from orchq.terms import OQ
+
+FASTEST_TEMPO = 1000
+"""Crotchets a minute beyond which no metronome goes."""
+
+_ARCO, _MUTED, _UNMUTED = OQ + "arco", OQ + "con-sordino", OQ + "senza-sordino"
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeAnswer:
+    """How long a change takes, in seconds, and in crotchets where a tempo is given.
+
+    Where no figure is stated, ``says`` has what an author says all the same.
+    """
+
+    before: str | None
+    after: str
+    shortest: float | None
+    longest: float | None
+    shortest_beats: float | None
+    longest_beats: float | None
+    says: str
+    basis: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BowAnswer:
+    """How long one bow lasts at a dynamic: ``hair`` in metres divided by speed in m/s."""
+
+    dynamic: str
+    shortest: float
+    longest: float
+    shortest_beats: float | None
+    longest_beats: float | None
+    hair: float
+    slowest: float
+    fastest: float
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MuteAnswer:
+    """One thing that the mute changes."""
+
+    what: str
+    without: str
+    muted: str
+    evidence: tuple[Evidence, ...]
+
+
+def changes(
+    self: Asking,
+    *,
+    to: str,
+    from_: str | None = None,
+    on: str | None = None,
+    tempo: float | str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[ChangeAnswer]:
+    """Tell how long a change from one way of playing to another takes.
+
+    ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> ask = orchq.load().ask
+    >>> for answer in ask.changes(from_="senza sord.", to="con sord.", tempo=96):
+    ...     print(answer.shortest, answer.longest, answer.shortest_beats, answer.longest_beats)
+    4.4 5.5 7.04 8.8
+    1.0 2.0 1.6 3.2
+    """
+    after = self.names.directive(to)
+    before = None if from_ is None else self.names.directive(from_)
+    beats_a_minute = _tempo(tempo)
+    stand = self.standpoint(level, trust)
+    instruments = self.instruments(on)
+    held = {
+        limit.iri
+        for instrument in instruments
+        for limit in self.in_force("ChangeTime", instrument, None, stand)
+    }
+    ways = None if before is None else {before.iri, *_implied(self, before)}
+    answers = []
+    for row in self.facts("changes", to=after.iri):
+        leaves = row.get("before")
+        if row["limit"] in held and (ways is None or leaves is None or leaves in ways):
+            answers.append(_change(self, row, beats_a_minute))
+    answers.sort(key=lambda each: each.basis == "memory")
+    if not answers:
+        answers = [
+            ChangeAnswer(
+                None if before is None else before.label,
+                after.label,
+                *(None, None, None, None),
+                note.statement,
+                note.basis,
+                (note,),
+            )
+            for note in self.notes(after.iri)
+            if "time" in note.statement.split()
+        ]
+    parameters = {
+        "from_": before and before.label,
+        "to": after.label,
+        "on": instruments[0].label if on else None,
+        "tempo": beats_a_minute,
+        **stand.shown,
+    }
+    what = f"from {before.label} to {after.label}" if before else f"to {after.label}"
+    remarks = [] if answers else [f"Nobody states how long the change {what} takes."]
+    return self.answer("changes", parameters, answers, remarks)
+
+
+def _implied(self: Asking, directive: Directive) -> frozenset[str]:
+    technique = self.knowledge.techniques.get(directive.iri)
+    return technique.implies if technique else frozenset()
+
+
+def _change(self: Asking, row: Row, tempo: float | None) -> ChangeAnswer:
+    limit = self.limits[row["limit"]]
+    shortest, longest = _number(limit, "shortestSeconds"), _number(limit, "longestSeconds")
+    return ChangeAnswer(
+        self.knowledge.label(row["before"]) if "before" in row else None,
+        self.knowledge.label(row["after"]),
+        shortest,
+        longest,
+        _beats(shortest, tempo),
+        _beats(longest, tempo),
+        "",
+        limit.basis.replace("-", " "),
+        self.evidence([limit]),
+    )
+
+
+def bow(
+    self: Asking,
+    *,
+    on: str,
+    at: str,
+    tempo: float | str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[BowAnswer]:
+    """Tell how long one bow lasts at a dynamic.
+
+    Where no speed of the bow is stated for the dynamic, the nearest softer and louder ones for
+    which one is are told. ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name
+    that is not known.
+
+    >>> import orchq
+    >>> [answer] = orchq.load().ask.bow(on="violin", at="ff")
+    >>> answer.shortest, answer.longest
+    (0.65, 1.08)
+    """
+    instrument, dynamic = self.names.instrument(on), self.names.dynamic(at)
+    beats_a_minute = _tempo(tempo)
+    stand = self.standpoint(level, trust)
+    speeds = {limit.iri: limit for limit in self.in_force("BowSpeed", instrument, None, stand)}
+    lengths = self.in_force("BowLength", instrument, None, stand)
+    stated: dict[Dynamic, list[Limit]] = {}
+    for row in self.facts("bow", on=instrument.iri):
+        if row["limit"] in speeds:
+            about = self.knowledge.dynamics[row["dynamic"]]
+            stated.setdefault(about, []).append(speeds[row["limit"]])
+    answers = [
+        _bow(self, near, length, speed, beats_a_minute)
+        for near in _nearest(dynamic, stated)
+        for speed in stated[near]
+        for length in lengths
+    ]
+    remarks = []
+    if not answers:
+        remarks.append(f"No bow of the {instrument.label} is stated.")
+    elif all(answer.dynamic != dynamic.label for answer in answers):
+        remarks.append(f"No speed of the bow is stated for {dynamic.label}: its neighbours are.")
+    parameters = {
+        "on": instrument.label,
+        "at": dynamic.label,
+        "tempo": beats_a_minute,
+        **stand.shown,
+    }
+    return self.answer("bow", parameters, answers, remarks)
+
+
+def _nearest(dynamic: Dynamic, stated: Iterable[Dynamic]) -> Iterator[Dynamic]:
+    """The dynamic itself if it is stated, or else the nearest on either side."""
+    known = sorted(stated, key=lambda each: each.rank)
+    if dynamic in known:
+        yield dynamic
+        return
+    softer = [each for each in known if each.rank < dynamic.rank]
+    louder = [each for each in known if each.rank > dynamic.rank]
+    yield from (*softer[-1:], *louder[:1])
+
+
+def _bow(
+    self: Asking, dynamic: Dynamic, length: Limit, speed: Limit, tempo: float | None
+) -> BowAnswer:
+    hair = _number(length, "usableMetres") or 0.0
+    slowest = _number(speed, "slowestMetresPerSecond") or 0.0
+    fastest = _number(speed, "fastestMetresPerSecond") or 0.0
+    if not (hair and slowest and fastest):
+        raise OrchqError(f"the graph lacks a number for the bow at {dynamic.label}")
+    shortest, longest = hair / fastest, hair / slowest
+    return BowAnswer(
+        dynamic.label,
+        round(shortest, 2),
+        round(longest, 2),
+        _beats(shortest, tempo),
+        _beats(longest, tempo),
+        hair,
+        slowest,
+        fastest,
+        self.evidence([length, speed]),
+    )
+
+
+def mute(
+    self: Asking, *, on: str, level: str | None = None, trust: str | None = None
+) -> Answers[MuteAnswer]:
+    """Tell what the mute changes: loudness, colour, the time that it takes.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> for answer in orchq.load().ask.mute(on="violin")[:1]:
+    ...     print(answer.what, answer.without, answer.muted)
+    dynamics ppp to fff ppp to mf
+    """
+    instrument = self.names.instrument(on)
+    stand = self.standpoint(level, trust)
+    bowed, muted = (
+        self.in_force("DynamicEnvelope", instrument, iri, stand) for iri in (_ARCO, _MUTED)
+    )
+    answers = []
+    if bowed and muted:
+        without, with_it = (
+            " to ".join(end or "any" for end in envelope(self, limits)) for limits in (bowed, muted)
+        )
+        said = self.evidence((*bowed, *muted))
+        answers.append(MuteAnswer("dynamics", without, with_it, said))
+    colours = ", ".join(row["colour"] for row in self.facts("mute"))
+    answers.append(MuteAnswer("colour", "", colours, ()))
+    answers += [
+        MuteAnswer(f"time to {done}", "", words, said)
+        for done, iri in (("put it on", _MUTED), ("take it off", _UNMUTED))
+        for words, said in _times(self, instrument, iri, stand)
+    ]
+    general, special = self.notes(_MUTED), self.notes(_MUTED, instrument.iri)
+    others = {note for each in self.knowledge.instruments for note in self.notes(_MUTED, each)}
+    answers += [
+        MuteAnswer("what authors say", "", note.statement, (note,))
+        for note in dict.fromkeys((*special, *general))
+        if note in special or note not in others
+    ]
+    return self.answer("mute", {"on": instrument.label, **stand.shown}, answers)
+
+
+def _times(
+    self: Asking, instrument: Instrument, to: str, stand: Standpoint
+) -> Iterator[tuple[str, tuple[Evidence, ...]]]:
+    found = changes(
+        self,
+        to=to,
+        on=instrument.iri,
+        level=stand.level,
+        trust=stand.trust,
+    )
+    for answer in found:
+        ends = [f"{end:g}" for end in (answer.shortest, answer.longest) if end is not None]
+        yield f"{' to '.join(ends)} s" if ends else answer.says, answer.evidence
+
+
+def _number(limit: Limit, name: str) -> float | None:
+    value = limit.values.get(name)
+    return float(value) if isinstance(value, int | Decimal) else None
+
+
+def _beats(seconds: float | None, tempo: float | None) -> float | None:
+    return None if seconds is None or tempo is None else round(seconds * tempo / 60, 2)
+
+
+def _tempo(given: float | str | None) -> float | None:
+    """A tempo in crotchets a minute."""
+    if given is None:
+        return None
+    try:
+        tempo = float("nan" if isinstance(given, bool) else given)
+    except (TypeError, ValueError):
+        raise OrchqError(f"a tempo is a number of crotchets a minute, not {given!r}") from None
+    if not 0 < tempo <= FASTEST_TEMPO:
+        raise OrchqError(f"a tempo lies above 0 and up to {FASTEST_TEMPO}, not at {tempo:g}")
+    return int(tempo) if tempo.is_integer() else tempo

@@ -1,0 +1,120 @@
+"""The graph with its questions: ``graph.ask.techniques(on="violin", at="ff")``."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Any
+
+from pyoxigraph import NamedNode, Quad, Triple
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge, read_graph
+from orchq.questions import authorities, bowing, grips, places, playing, words
+from orchq.questions import players as playing_by
+from orchq.questions.answers import Answer, Answers
+from orchq.questions.asking import Asking
+from orchq.questions.head import question, question_names
+from orchq.terms import OQ, OWL, RDF_TYPE
+
+_ONTOLOGY = NamedNode(OQ + "ontology")
+_INDIVIDUAL = NamedNode(OWL + "NamedIndividual")
+_ONTOLOGY_CLASS, _IMPORTS = NamedNode(OWL + "Ontology"), NamedNode(OWL + "imports")
+
+
+class Ask(Asking):
+    """Every question as a typed function; see each of them, and ``orchq ask --list``.
+
+    All take names in any language of the graph, and pitches as A4, a', Bb4 or MIDI numbers.
+    ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player, ``trust`` a source
+    that is followed where it speaks.
+    """
+
+    bow = bowing.bow
+    changes = bowing.changes
+    colours = words.colours
+    compass = places.compass
+    divisi = playing_by.divisi
+    dynamics = playing.dynamics
+    excludes = playing.excludes
+    harmonics = grips.harmonics
+    levels = authorities.levels
+    mute = bowing.mute
+    notation = words.notation
+    one_string = places.one_string
+    players = playing_by.players
+    prints = words.prints
+    rates = playing.rates
+    registers = places.registers
+    replace_harmonic = grips.replace_harmonic
+    section = playing_by.section
+    softest = playing.softest
+    sources = authorities.sources
+    stops = grips.stops
+    strings = places.strings
+    techniques = playing.techniques
+    terms = words.terms
+    transfer = playing_by.transfer
+
+    def question(self, name: str, parameters: Mapping[str, Any]) -> Answers[Answer]:
+        """Ask a question by its name, with parameters by their names on the command line.
+
+        Raises ``OrchqError`` naming the nearest right ones, and what is missing.
+        """
+        asked = question(self.names.one_of("question", name, question_names()))
+        known = {each.name: each for each in asked.parameters}
+        known |= {each.keyword: each for each in asked.parameters}
+        given: dict[str, Any] = {}
+        for key, value in parameters.items():
+            if key not in known:
+                takes = ", ".join(each.name for each in asked.parameters) or "nothing"
+                raise OrchqError(f"the question {asked.name} has no {key}; it takes {takes}")
+            given[known[key].keyword] = value
+        missing = [each for each in asked.parameters if each.required and each.keyword not in given]
+        if missing:
+            wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
+            raise OrchqError(f"the question {asked.name} needs {wanted}")
+        answers: Answers[Answer] = getattr(self, asked.method)(**given)
+        return answers
+
+
+class Graph(Knowledge):
+    """The knowledge graph with its questions at hand."""
+
+    @cached_property
+    def ask(self) -> Ask:
+        """The questions to this graph."""
+        return Ask(self)
+
+
+def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) -> list[Triple]:
+    """The triples of the graph as one ontology: no heads of modules, no imports, each once.
+
+    With ``declare_individuals`` individuals are said to be such, as libraries for OWL want it.
+    """
+    heads = {quad.subject for quad in quads if quad.object == _ONTOLOGY_CLASS} - {_ONTOLOGY}
+    triples = [
+        quad.triple for quad in quads if quad.subject not in heads and quad.predicate != _IMPORTS
+    ]
+    if declare_individuals:
+        triples += [
+            Triple(quad.subject, RDF_TYPE, _INDIVIDUAL)
+            for quad in quads
+            if quad.predicate == RDF_TYPE
+            and isinstance(quad.object, NamedNode)
+            and not quad.object.value.startswith(OWL)
+        ]
+    return list(dict.fromkeys(triples))
+
+
+def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:
+    """Load the graph with its questions; see ``orchq.knowledge.read_graph``.
+
+    Without extensions the same graph is given every time.
+    """
+    paths = tuple(Path(extension) for extension in extensions)
+    return Graph(read_graph(paths)) if paths else _packaged()
+
+
+@lru_cache(maxsize=1)
+def _packaged() -> Graph:
+    return Graph(read_graph())

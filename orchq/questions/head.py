@@ -1,0 +1,166 @@
+"""A question as its file says it: words, parameters, columns, examples, query."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from keyword import iskeyword
+from pathlib import Path
+from typing import Literal, cast, get_args
+
+from orchq.errors import OrchqError
+
+DIRECTORY = Path(__file__).parent / "queries"
+"""Where the questions lie, one ``.rq`` file each; the file's name is the question's."""
+
+Kind = Literal[
+    "instrument",
+    "technique",
+    "techniques",
+    "directive",
+    "thing",
+    "dynamic",
+    "pitch",
+    "pitches",
+    "colour",
+    "language",
+    "level",
+    "source",
+    "harmonic-kind",
+    "count",
+    "tempo",
+    "flag",
+]
+"""What the value of a parameter names."""
+
+_SECTIONS = ("parameters", "columns", "examples", "computed by")
+_PARAMETER = re.compile(r"([a-z][a-z-]*)\s+([a-z-]+)(\??)\s+(\S.*)")
+_COLUMN = re.compile(r"([a-z_]+)\s+(?:\[([^\]]+)\]\s+)?(\S.*)")
+_EXAMPLE = re.compile(r"(\S.*?)\s*\|\s*(.*)")
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A parameter of a question; ``name`` is as on the command line."""
+
+    name: str
+    kind: Kind
+    required: bool
+    meaning: str
+
+    @property
+    def keyword(self) -> str:
+        """The name in Python, where some words are taken."""
+        word = self.name.replace("-", "_")
+        return f"{word}_" if iskeyword(word) else word
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A field of the answers, with its unit if it is a measure."""
+
+    name: str
+    unit: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A question as a person asks it, and the arguments that ask it here."""
+
+    words: str
+    arguments: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a question's file says; ``query`` selects the facts that ``computed_by`` works on."""
+
+    name: str
+    asks: str
+    parameters: tuple[Parameter, ...]
+    columns: tuple[Column, ...]
+    examples: tuple[Example, ...]
+    computed_by: str
+    query: str
+
+    @property
+    def method(self) -> str:
+        """The name of the Python function that answers it."""
+        return self.name.replace("-", "_")
+
+
+def read_question(name: str, text: str) -> Question:
+    """Read the text of a ``.rq`` file.
+
+    The head is a comment: the question in words, then the sections ``parameters`` (name, kind,
+    meaning; ``?`` after the kind where it may be left out), ``columns`` (name, unit in brackets,
+    meaning), ``examples`` (words | arguments) and ``computed by``, each indented by two.
+    Raises ``OrchqError`` naming the question and the line at fault.
+    """
+    lines = text.splitlines()
+    head: list[str] = []
+    for line in lines:
+        if not line.startswith("#"):
+            break
+        head.append(line[1:].removeprefix(" "))
+    sections: dict[str, list[str]] = {"": [], **{title: [] for title in _SECTIONS}}
+    title = ""
+    for line in filter(None, head):
+        if line in sections:
+            title = line
+        elif line.startswith("    ") and sections[title]:
+            sections[title][-1] += f" {line.strip()}"
+        else:
+            sections[title].append(line.strip())
+    if not sections[""] or not sections["examples"]:
+        raise OrchqError(f"the question {name} lacks its words or an example")
+    return Question(
+        name=name,
+        asks=" ".join(sections[""]),
+        parameters=tuple(_parameter(name, line) for line in sections["parameters"]),
+        columns=tuple(
+            Column(field, unit or "", meaning)
+            for field, unit, meaning in (
+                _match(name, _COLUMN, line).groups() for line in sections["columns"]
+            )
+        ),
+        examples=tuple(
+            Example(*_match(name, _EXAMPLE, line).groups()) for line in sections["examples"]
+        ),
+        computed_by=" ".join(sections["computed by"]),
+        query="\n".join(lines[len(head) :]).strip() + "\n",
+    )
+
+
+def _parameter(question: str, line: str) -> Parameter:
+    name, kind, optional, meaning = _match(question, _PARAMETER, line).groups()
+    if kind not in get_args(Kind):
+        raise OrchqError(f"the question {question} has a parameter of the unknown kind {kind!r}")
+    return Parameter(name, cast(Kind, kind), not optional and kind != "flag", meaning)
+
+
+def _match(question: str, form: re.Pattern[str], line: str) -> re.Match[str]:
+    match = form.fullmatch(line)
+    if match is None:
+        raise OrchqError(f"the question {question} has a line that cannot be read: {line!r}")
+    return match
+
+
+def question_names() -> tuple[str, ...]:
+    """The names of all questions, in order."""
+    return tuple(sorted(path.stem for path in DIRECTORY.glob("*.rq")))
+
+
+@cache
+def question(name: str) -> Question:
+    """Read a question of this package by name."""
+    return read_question(name, (DIRECTORY / f"{name}.rq").read_text(encoding="utf-8"))
+
+
+def catalogue() -> tuple[Question, ...]:
+    """All questions, by name.
+
+    >>> "techniques" in {each.name for each in catalogue()}
+    True
+    """
+    return tuple(question(name) for name in question_names())

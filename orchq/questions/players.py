@@ -1,0 +1,321 @@
+"""Questions about who plays: which instrument, how many, on how many lines."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
+from orchq.notation import Pitch
+from orchq.questions.answers import Answers
+from orchq.questions.asking import Asking, Standpoint, physics
+from orchq.questions.judging import (
+    ARTIFICIAL,
+    NATURAL,
+    Hands,
+    availability,
+    depth,
+    height,
+    how,
+    loudness,
+    worst,
+)
+from orchq.questions.pitch_names import parse_pitch, parse_pitches
+from orchq.rules.finding import Evidence
+from orchq.terms import OQ
+
+MOST_PLAYERS = 1000
+"""The largest section that is divided: no orchestra comes near it."""
+
+_DIVISI, _TWO_ON_A_LINE = OQ + "divisi", OQ + "note-two-on-a-line"
+_GRAVE = ("allowed", "disputed", "not allowed")
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerAnswer:
+    """Whether an instrument can play a pitch so, and how."""
+
+    instrument: str
+    technique: str
+    verdict: Verdict
+    how: str
+    because: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TransferAnswer:
+    """Whether an instrument can take over a melody; ``fits`` of ``notes`` lie well."""
+
+    instrument: str
+    verdict: Verdict
+    fits: int
+    notes: int
+    too_low: tuple[str, ...]
+    too_high: tuple[str, ...]
+    disputed: tuple[str, ...]
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SectionAnswer:
+    """How many players a section has in a kind of orchestra."""
+
+    section: str
+    ensemble: str
+    fewest: int | None
+    most: int | None
+    basis: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DivisiAnswer:
+    """A divided section; ``lines`` are the players on each line from the top."""
+
+    players: int
+    into: int
+    verdict: Verdict
+    each: int
+    left_over: int
+    lines: tuple[int, ...]
+    because: str
+    evidence: tuple[Evidence, ...]
+
+
+def players(
+    self: Asking,
+    *,
+    pitch: str | int,
+    at: str | None = None,
+    technique: str | None = None,
+    on: str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[PlayerAnswer]:
+    """Tell who can play a sounding pitch at a dynamic with a technique, and how.
+
+    A technique that leaves the kind open, as "harmonics" does, is asked for each kind. Raises
+    ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> ask = orchq.load().ask
+    >>> for answer in ask.players(pitch="A5", at="pp", technique="natural harmonic", on="violin"):
+    ...     print(answer.verdict, answer.how)
+    allowed touch A5 on the A string
+    """
+    sounding = parse_pitch(pitch)
+    dynamic = None if at is None else self.names.dynamic(at)
+    asked = self.names.technique(technique or OQ + "arco")
+    stand = self.standpoint(level, trust)
+    hands = Hands(self, stand)
+    ways = sorted(self.ways(asked), key=lambda way: way.iri != NATURAL)
+    answers = [
+        _player(self, instrument, way, sounding, dynamic, hands, stand)
+        for instrument in self.instruments(on)
+        for way in ways
+    ]
+    answers.sort(key=lambda each: _GRAVE.index(each.verdict))
+    parameters = {
+        "pitch": sounding.name,
+        "at": dynamic and dynamic.label,
+        "technique": asked.label if technique else None,
+        "on": answers[0].instrument if on else None,
+        **stand.shown,
+    }
+    return self.answer("players", parameters, answers)
+
+
+def _player(
+    self: Asking,
+    instrument: Instrument,
+    technique: Technique,
+    pitch: Pitch,
+    dynamic: Dynamic | None,
+    hands: Hands,
+    stand: Standpoint,
+) -> PlayerAnswer:
+    judgements = [
+        availability(self, instrument, technique, stand),
+        height(self, instrument, technique.iri, pitch, stand),
+    ]
+    if dynamic is not None:
+        limits = self.in_force("DynamicEnvelope", instrument, technique.iri, stand)
+        judgements.append(loudness(self, limits, dynamic))
+    place = ""
+    if technique.iri in (NATURAL, ARTIFICIAL):
+        kind = "natural" if technique.iri == NATURAL else "artificial"
+        judgements.append(hands.judge(instrument, technique.iri, pitch))
+        ways = hands.harmonics(instrument, pitch, kind)
+        place = how(ways[0], instrument) if ways else ""
+    else:
+        judgements += [
+            depth(self, instrument, pitch),
+            height(self, instrument, None, pitch, stand),
+        ]
+        place = _where(instrument, pitch)
+    judgement = worst(judgements)
+    evidence = judgement.evidence or (physics(instrument.standard.iri, place),)
+    return PlayerAnswer(
+        instrument.label,
+        technique.label,
+        judgement.verdict,
+        "" if judgement.verdict == "not allowed" else place,
+        judgement.because,
+        evidence,
+    )
+
+
+def _where(instrument: Instrument, pitch: Pitch) -> str:
+    """The highest string that has a pitch."""
+    for string in instrument.standard.strings:
+        if string.pitch.midi == pitch.midi:
+            return f"open {string.name} string"
+        if string.pitch.midi < pitch.midi:
+            semitones = pitch.midi - string.pitch.midi
+            return f"{string.name} string, {semitones} semitone{'s' if semitones > 1 else ''} up"
+    return ""
+
+
+def transfer(
+    self: Asking,
+    *,
+    pitches: str,
+    from_: str,
+    to: str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[TransferAnswer]:
+    """Tell which instruments can take over a melody at pitch, and which notes they do not have.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> ask = orchq.load().ask
+    >>> [viola] = ask.transfer(pitches="C4 G4 D6 F6", from_="violin", to="viola")
+    >>> viola.fits, viola.too_low, viola.too_high
+    (2, (), ('D6', 'F6'))
+    """
+    melody, giver = parse_pitches(pitches), self.names.instrument(from_)
+    taker = None if to is None else self.names.instrument(to)
+    stand = self.standpoint(level, trust)
+    others = {row["instrument"] for row in self.facts("transfer", **{"from": giver.iri})}
+    answers = []
+    for instrument in self.instruments(to):
+        if instrument.iri not in others:
+            continue
+        judged = {
+            pitch.name: worst(
+                [
+                    depth(self, instrument, pitch),
+                    height(self, instrument, None, pitch, stand),
+                ]
+            )
+            for pitch in dict.fromkeys(melody)
+        }
+        whole = worst(judged.values())
+        lacking = [p for p in sorted(set(melody)) if judged[p.name].verdict == "not allowed"]
+        lowest = instrument.standard.lowest.pitch.midi
+        answers.append(
+            TransferAnswer(
+                instrument.label,
+                whole.verdict,
+                sum(judged[pitch.name].verdict == "allowed" for pitch in melody),
+                len(melody),
+                tuple(pitch.name for pitch in lacking if pitch.midi < lowest),
+                tuple(pitch.name for pitch in lacking if pitch.midi >= lowest),
+                tuple(name for name, each in judged.items() if each.verdict == "disputed"),
+                whole.evidence or self.said(instrument.standard.iri),
+            )
+        )
+    answers.sort(key=lambda each: (_GRAVE.index(each.verdict), -each.fits))
+    parameters = {
+        "pitches": " ".join(pitch.name for pitch in melody),
+        "from_": giver.label,
+        "to": taker and taker.label,
+        **stand.shown,
+    }
+    same = taker is not None and taker.iri == giver.iri
+    remarks = [f"The {giver.label} has it already."] if same else []
+    return self.answer("transfer", parameters, answers, remarks)
+
+
+def section(self: Asking, *, on: str) -> Answers[SectionAnswer]:
+    """Tell how many players the sections of an instrument have, by kinds of orchestra.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> found = orchq.load().ask.section(on="viola")
+    >>> [answer.most for answer in found if answer.ensemble == "modern orchestra, for one concert"]
+    [12]
+    """
+    instrument = self.names.instrument(on)
+    answers = []
+    for row in self.facts("section", on=instrument.iri):
+        limit = self.limits[row["limit"]]
+        fewest, most = (limit.values.get(name) for name in ("fewest", "most"))
+        answers.append(
+            SectionAnswer(
+                row["label"],
+                str(limit.values.get("ensemble", "")),
+                None if fewest is None else int(fewest),
+                None if most is None else int(most),
+                limit.basis.replace("-", " "),
+                self.evidence([limit]),
+            )
+        )
+    remarks = [] if answers else [f"No size of a section of the {instrument.label} is stated."]
+    return self.answer("section", {"on": instrument.label}, answers, remarks)
+
+
+def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[DivisiAnswer]:
+    """Tell how many players remain on each line when a section divides.
+
+    Raises ``OrchqError`` when a number is no whole number above 0.
+
+    >>> import orchq
+    >>> [answer] = orchq.load().ask.divisi(players=14, into=3)
+    >>> answer.each, answer.left_over, answer.lines
+    (4, 2, (5, 5, 4))
+    """
+    many, lines = _count("players", players), _count("into", into)
+    each, over = divmod(many, lines)
+    verdict, because = _divided(many, lines)
+    notes = [row["note"] for row in self.facts("divisi")]
+    advice = list(_advice(each, notes))
+    evidence = tuple(said for note in notes if note in advice for said in self.said(note))
+    answer = DivisiAnswer(
+        many,
+        lines,
+        verdict,
+        each,
+        over,
+        tuple(each + (line < over) for line in range(lines)),
+        because,
+        (*evidence, physics(_DIVISI, f"{many} = {lines} x {each} + {over}")),
+    )
+    return self.answer("divisi", {"players": many, "into": lines}, [answer])
+
+
+def _divided(many: int, lines: int) -> tuple[Verdict, str]:
+    if lines > many:
+        return "not allowed", f"{lines} lines for {many} players"
+    if many // lines == 2:
+        return "allowed", "two players alone on a line beat most audibly"
+    return "allowed", ""
+
+
+def _advice(each: int, notes: list[str]) -> Iterator[str]:
+    """The notes that have something to say here."""
+    for note in notes:
+        if note != _TWO_ON_A_LINE or each == 2:
+            yield note
+
+
+def _count(name: str, given: int | str) -> int:
+    text = str(given).strip()
+    if isinstance(given, bool) or not (text.isascii() and text.isdecimal() and len(text) <= 6):
+        raise OrchqError(f"{name} must be a whole number above 0, not {given!r}")
+    if not 0 < int(text) <= MOST_PLAYERS:
+        raise OrchqError(f"{name} must be from 1 to {MOST_PLAYERS}, not {int(text)}")
+    return int(text)

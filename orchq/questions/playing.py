@@ -1,0 +1,389 @@
+"""Questions about techniques: how loud, how fast, what goes together."""
+
+from dataclasses import dataclass
+from functools import cache
+from itertools import chain
+
+from orchq.knowledge import Instrument, Technique, Verdict
+from orchq.knowledge.files import data_directory
+from orchq.notation import Pitch
+from orchq.questions.answers import Answers
+from orchq.questions.asking import Asking, Standpoint
+from orchq.questions.judging import (
+    ARTIFICIAL,
+    GRAVITY,
+    NATURAL,
+    Hands,
+    Judgement,
+    availability,
+    depth,
+    envelope,
+    height,
+    loudness,
+    worst,
+)
+from orchq.questions.pitch_names import parse_pitch
+from orchq.rules.catalogue import load_rules
+from orchq.rules.finding import Evidence
+
+_OF_SPEED = {"fast", "faster", "slow", "slower", "slowly"}
+_SECONDS_OF_FOUR_SEMIQUAVERS = 60 / 4
+
+
+@dataclass(frozen=True, slots=True)
+class TechniqueAnswer:
+    """A technique at a dynamic: ``softest`` and ``loudest`` are granted by some authority."""
+
+    technique: str
+    softest: str | None
+    loudest: str | None
+    verdict: Verdict
+    because: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DynamicAnswer:
+    """One opinion on how soft and how loud; no technique stands for the instrument itself."""
+
+    technique: str | None
+    softest: str | None
+    loudest: str | None
+    basis: str
+    in_force: bool
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SoftestAnswer:
+    """How soft and how loud several techniques go together, undisputed and at all."""
+
+    techniques: tuple[str, ...]
+    verdict: Verdict
+    softest: str | None
+    loudest: str | None
+    softest_disputed: str | None
+    loudest_disputed: str | None
+    because: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RateAnswer:
+    """How fast, in notes a second; ``semiquavers_at`` is a tempo in crotchets a minute."""
+
+    technique: str
+    slowest: float | None
+    fastest: float | None
+    semiquavers_at: float | None
+    basis: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ExcludesAnswer:
+    """A technique that one player cannot combine with another in the same note."""
+
+    technique: str
+    because: str
+    evidence: tuple[Evidence, ...]
+
+
+def techniques(
+    self: Asking,
+    *,
+    on: str,
+    at: str,
+    pitch: str | int | None = None,
+    all: bool = False,  # noqa: A002 - the word users know
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[TechniqueAnswer]:
+    """Tell which techniques an instrument can be asked for at a dynamic.
+
+    Only techniques of whose loudness some authority speaks are told. ``pitch`` is a sounding
+    pitch; with ``all`` what is not allowed is shown as well. Raises ``OrchqError`` for a name
+    that is not known.
+
+    >>> import orchq
+    >>> for answer in orchq.load().ask.techniques(on="violin", at="mp", pitch="E6")[:3]:
+    ...     print(answer.technique, answer.softest, answer.loudest, answer.verdict)
+    arco ppp fff allowed
+    artificial harmonic pp mf allowed
+    bisbigliando p mf allowed
+    """
+    instrument, dynamic = self.names.instrument(on), self.names.dynamic(at)
+    sounding = None if pitch is None else parse_pitch(pitch)
+    stand = self.standpoint(level, trust)
+    hands = Hands(self, stand)
+    answers = []
+    for row in self.facts("techniques", on=instrument.iri):
+        technique = self.knowledge.techniques[row["technique"]]
+        limits = self.in_force("DynamicEnvelope", instrument, technique.iri, stand)
+        judgements = [
+            loudness(self, limits, dynamic),
+            availability(self, instrument, technique, stand),
+        ]
+        if sounding is not None:
+            judgements += _at_pitch(self, instrument, technique, sounding, hands, stand)
+        judgement = worst(judgements)
+        if judgement.verdict != "not allowed" or all:
+            softest, loudest = envelope(self, limits)
+            answers.append(
+                TechniqueAnswer(
+                    technique.label,
+                    softest,
+                    loudest,
+                    judgement.verdict,
+                    judgement.because,
+                    judgement.evidence,
+                )
+            )
+    return self.answer(
+        "techniques",
+        {
+            "on": instrument.label,
+            "at": dynamic.label,
+            "pitch": sounding and sounding.name,
+            "all": all,
+            **stand.shown,
+        },
+        sorted(answers, key=lambda each: GRAVITY.index(each.verdict)),
+    )
+
+
+def _at_pitch(
+    self: Asking,
+    instrument: Instrument,
+    technique: Technique,
+    pitch: Pitch,
+    hands: Hands,
+    stand: Standpoint,
+) -> list[Judgement]:
+    """What the pitch adds: strings, compass, ceiling of the technique, nodes of harmonics."""
+    special = height(self, instrument, technique.iri, pitch, stand)
+    if technique.iri in (NATURAL, ARTIFICIAL):
+        return [special, hands.judge(instrument, technique.iri, pitch)]
+    return [
+        special,
+        depth(self, instrument, pitch),
+        height(self, instrument, None, pitch, stand),
+    ]
+
+
+def dynamics(
+    self: Asking,
+    *,
+    on: str,
+    technique: str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[DynamicAnswer]:
+    """Set side by side what each authority says of how soft and how loud a technique goes.
+
+    Without a technique all are told, and the instrument as a whole. Raises ``OrchqError`` for a
+    name that is not known.
+
+    >>> import orchq
+    >>> for answer in orchq.load().ask.dynamics(on="violin", technique="spiccato"):
+    ...     print(answer.softest, answer.loudest, answer.basis)
+    p mp common practice
+    pp f memory
+    """
+    instrument = self.names.instrument(on)
+    asked = self.names.technique(technique) if technique is not None else None
+    stand = self.standpoint(level, trust)
+    wanted = None if asked is None else {each.iri for each in self.ways(asked)}
+    answers = []
+    for row in self.facts("dynamics", on=instrument.iri):
+        about = row.get("technique")
+        if wanted is not None and about not in wanted:
+            continue
+        limit = self.limits[row["limit"]]
+        held = self.in_force("DynamicEnvelope", instrument, about, stand)
+        softest, loudest = envelope(self, [limit])
+        answers.append(
+            DynamicAnswer(
+                self.knowledge.label(about) if about else None,
+                softest,
+                loudest,
+                limit.basis.replace("-", " "),
+                any(each.iri == limit.iri for each in held),
+                self.evidence([limit]),
+            )
+        )
+    answers.sort(key=lambda each: (each.technique or "", not each.in_force))
+    return self.answer(
+        "dynamics",
+        {
+            "on": instrument.label,
+            "technique": asked and asked.label,
+            **stand.shown,
+        },
+        answers,
+        () if answers else [f"Nobody says how soft or loud {asked and asked.label} goes."],
+    )
+
+
+def softest(
+    self: Asking,
+    *,
+    on: str,
+    techniques: str,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[SoftestAnswer]:
+    """Tell how soft and how loud a passage can be that asks for several techniques at once.
+
+    ``techniques`` are divided by commas. Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> ask = orchq.load().ask
+    >>> [answer] = ask.softest(on="violin", techniques="spiccato, sul tasto")
+    >>> answer.softest, answer.loudest
+    ('p', 'mp')
+    """
+    instrument, wanted = self.names.instrument(on), self.names.techniques(techniques)
+    stand = self.standpoint(level, trust)
+    envelopes = [
+        limits
+        for technique in wanted
+        if (limits := self.in_force("DynamicEnvelope", instrument, technique.iri, stand))
+    ]
+    able = worst(
+        [
+            *(availability(self, instrument, technique, stand) for technique in wanted),
+            *(_excluded(self, one, other) for one in wanted for other in wanted if one != other),
+        ]
+    )
+    verdicts: dict[str, Verdict] = {
+        dynamic.label: worst(loudness(self, limits, dynamic) for limits in envelopes).verdict
+        for dynamic in self.knowledge.dynamics.values()
+    }
+    sure = [label for label, verdict in verdicts.items() if verdict == "allowed"]
+    open_ = [label for label, verdict in verdicts.items() if verdict != "not allowed"]
+    if able.verdict == "not allowed" or not envelopes:
+        sure, open_ = [], []
+    verdict, because = able.verdict, able.because
+    if envelopes and verdict != "not allowed" and not open_:
+        verdict, because = "not allowed", "no dynamic is granted to all of them"
+    answer = SoftestAnswer(
+        tuple(technique.label for technique in wanted),
+        verdict,
+        *(_ends(sure)),
+        *(_ends(open_)),
+        because,
+        tuple(dict.fromkeys((*self.evidence(chain(*envelopes)), *able.evidence))),
+    )
+    told = bool(envelopes) or verdict == "not allowed"
+    return self.answer(
+        "softest",
+        {"on": instrument.label, "techniques": ", ".join(answer.techniques), **stand.shown},
+        [answer] if told else [],
+        [] if told else ["Nobody says how soft or loud these techniques go."],
+    )
+
+
+def _ends(labels: list[str]) -> tuple[str | None, str | None]:
+    return (labels[0], labels[-1]) if labels else (None, None)
+
+
+def _excluded(self: Asking, one: Technique, other: Technique) -> Judgement:
+    rows = self.facts("excludes", technique=one.iri)
+    if not any(row["other"] == other.iri for row in rows):
+        return Judgement("allowed")
+    because = f"{one.label} and {other.label} exclude each other"
+    if one.label > other.label:
+        because = f"{other.label} and {one.label} exclude each other"
+    return Judgement("not allowed", because, _exclusion())
+
+
+@cache
+def _exclusion() -> tuple[Evidence, ...]:
+    """What the rule on techniques that exclude each other rests on."""
+    file = data_directory("shapes") / "rules" / "techniques-exclude-each-other.ttl"
+    (rule,) = load_rules([file])[0]
+    return rule.evidence
+
+
+def excludes(self: Asking, *, technique: str) -> Answers[ExcludesAnswer]:
+    """Tell which techniques one player cannot combine with this one in the same note.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> found = orchq.load().ask.excludes(technique="am Steg")
+    >>> "sul tasto" in [answer.technique for answer in found]
+    True
+    """
+    asked = self.names.technique(technique)
+    found: dict[str, str] = {}
+    for row in self.facts("excludes", technique=asked.iri):
+        pair = (row["one"], row["two"])
+        implied = pair != (asked.iri, row["other"])
+        words = " excludes ".join(map(self.knowledge.label, pair)) if implied else ""
+        if row["label"] not in found or not words:
+            found[row["label"]] = words
+    answers = [ExcludesAnswer(label, words, _exclusion()) for label, words in found.items()]
+    remarks = () if answers else [f"The graph excludes nothing beside {asked.label}."]
+    return self.answer("excludes", {"technique": asked.label}, answers, remarks)
+
+
+def rates(
+    self: Asking,
+    *,
+    on: str,
+    technique: str,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[RateAnswer]:
+    """Tell how slow and how fast a technique can be repeated.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> [answer] = orchq.load().ask.rates(on="viola", technique="sautillé")
+    >>> answer.slowest, answer.fastest, answer.semiquavers_at
+    (8.0, 13.0, 195.0)
+    """
+    instrument, asked = self.names.instrument(on), self.names.technique(technique)
+    stand = self.standpoint(level, trust)
+    rows = self.facts("rates", on=instrument.iri, asked=asked.iri)
+    abouts = list(dict.fromkeys(row["technique"] for row in rows))
+    own = [asked.iri] if asked.iri in abouts else abouts
+    answers = []
+    for about in own:
+        for limit in self.in_force("RateLimit", instrument, about, stand):
+            slowest, fastest = (
+                None if value is None else float(value)
+                for value in (limit.values.get("slowestRate"), limit.values.get("fastestRate"))
+            )
+            tempo = None if fastest is None else fastest * _SECONDS_OF_FOUR_SEMIQUAVERS
+            answers.append(
+                RateAnswer(
+                    self.knowledge.label(about),
+                    slowest,
+                    fastest,
+                    tempo,
+                    limit.basis.replace("-", " "),
+                    self.evidence([limit]),
+                )
+            )
+    said = [
+        note.statement
+        for note in self.notes(asked.iri, instrument.iri)
+        if _OF_SPEED & set(note.statement.split())
+    ]
+    silent = (
+        [] if answers else [f"No figure is stated for {asked.label} on the {instrument.label}."]
+    )
+    return self.answer(
+        "rates",
+        {
+            "on": instrument.label,
+            "technique": asked.label,
+            **stand.shown,
+        },
+        answers,
+        [*silent, *said],
+    )

@@ -1,0 +1,252 @@
+"""Questions about words and signs: what prints a thing, in which language, how it sounds."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from orchq.knowledge import Directive, Instrument
+from orchq.questions.answers import Answers
+from orchq.questions.asking import Asking, Row
+from orchq.questions.naming import LANGUAGES
+from orchq.rules.finding import Evidence
+from orchq.terms import OQ
+
+ITALIAN = "it"
+PUBLISHED = OQ + "published"
+_KINDS = {"form": "full form", "plural": "plural", "abbreviation": "abbreviation"}
+
+
+@dataclass(frozen=True, slots=True)
+class TermAnswer:
+    """The words of one language for a thing, and the words that end it."""
+
+    language: str
+    forms: tuple[str, ...]
+    plurals: tuple[str, ...]
+    abbreviations: tuple[str, ...]
+    cancelled_by: tuple[str, ...]
+    basis: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PrintAnswer:
+    """Words that print a thing."""
+
+    text: str
+    kind: str
+    language: str
+    basis: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotationAnswer:
+    """The name that a standard of music notation has for a thing."""
+
+    standard: str
+    name: str
+    means: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ColourAnswer:
+    """A technique or register that sounds as asked; ``on`` is empty where all have it."""
+
+    what: str
+    kind: str
+    on: tuple[str, ...]
+    colours: tuple[str, ...]
+    evidence: tuple[Evidence, ...]
+
+
+def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
+    """Tell how a thing is printed in each language, and which words end it.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> for answer in orchq.load().ask.terms(for_="am Griffbrett"):
+    ...     print(answer.language, answer.forms[0], "-", answer.cancelled_by[0])
+    Italian sul tasto - naturale
+    French sur la touche - naturel
+    German Griffbrett - normal
+    English at the fingerboard - ordinary
+    """
+    thing = self.names.printed(for_)
+    ends = [] if isinstance(thing, Instrument) else _ends(self, thing)
+    rows = _by_language(self.facts("terms", **{"for": thing.iri}))
+    ending = [_by_language(self.facts("terms", **{"for": end.iri})) for end in ends]
+    answers = []
+    for tag, language in LANGUAGES.items():
+        said = _said(self, rows.get(tag, ()))
+        if tag in rows:
+            answers.append(
+                TermAnswer(
+                    language,
+                    _forms(rows[tag], "form"),
+                    _forms(rows[tag], "plural"),
+                    _forms(rows[tag], "abbreviation"),
+                    tuple(
+                        form
+                        for each in ending
+                        for kind in ("form", "abbreviation")
+                        for form in _forms(each.get(tag, ()), kind)
+                    ),
+                    ", ".join(dict.fromkeys(evidence.basis for evidence in said)),
+                    said,
+                )
+            )
+    remarks = [f"It is ended by: {', '.join(end.label for end in ends)}."] if ends else []
+    if not answers:
+        remarks = [f"No words of the graph print {thing.label}; its sign does."]
+    return self.answer("terms", {"for_": thing.label}, answers, remarks)
+
+
+def _said(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
+    """Who says so of each term, and which words it has."""
+    words: dict[str, list[str]] = {}
+    for row in sorted(rows, key=_usual):
+        words.setdefault(row["term"], []).append(row["form"])
+    return tuple(
+        replace(evidence, statement=", ".join(dict.fromkeys(forms)))
+        for term, forms in words.items()
+        for evidence in self.said(term)
+    )
+
+
+def _by_language(rows: Sequence[Row]) -> Mapping[str, list[Row]]:
+    found: dict[str, list[Row]] = {}
+    for row in rows:
+        found.setdefault(row.get("language", ""), []).append(row)
+    return found
+
+
+def _forms(rows: Sequence[Row], kind: str) -> tuple[str, ...]:
+    """The forms of a kind, the usual ones first."""
+    chosen = sorted((row for row in rows if row["kind"] == kind), key=_usual)
+    return tuple(dict.fromkeys(row["form"] for row in chosen))
+
+
+def _usual(row: Row) -> tuple[bool, bool, bool, int, str]:
+    """Order: the form that is the label, whole words, what was read somewhere, short forms."""
+    form = row["form"]
+    return (
+        form.casefold() != row["label"].casefold(),
+        form.endswith("."),
+        row["basis"] != PUBLISHED,
+        len(form),
+        form,
+    )
+
+
+def _ends(self: Asking, thing: Directive) -> list[Directive]:
+    """What ends a directive and asks for no colour of its own: ordinario, arco, senza sordino."""
+    every = [each for each in self.knowledge.directives.values() if thing.iri in each.cancels]
+    techniques = self.knowledge.techniques
+    neutral = [
+        each for each in every if each.iri not in techniques or not techniques[each.iri].colours
+    ]
+    chosen = neutral or every
+    return sorted(chosen, key=lambda each: ("Cancellation" not in each.kinds, each.label))
+
+
+def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswer]:
+    """Tell what prints a technique in a part in a language.
+
+    Where the language has no words of its own the Italian ones are told. Raises ``OrchqError``
+    for a name that is not known.
+
+    >>> import orchq
+    >>> found = orchq.load().ask.prints(technique="sul ponticello", language="German")
+    >>> [answer.text for answer in found if answer.kind == "full form"][0]
+    'am Steg'
+    """
+    thing, tag = self.names.printed(technique), self.names.language(language)
+    rows = _by_language(self.facts("prints", technique=thing.iri))
+    spoken = tag if tag in rows else ITALIAN
+    answers = []
+    for kind, name in _KINDS.items():
+        for row in sorted(rows.get(spoken, ()), key=_usual):
+            if row["kind"] == kind:
+                said = _said(self, [row])
+                basis = ", ".join(evidence.basis for evidence in said)
+                answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, said))
+    remarks = []
+    if not answers:
+        remarks.append(f"No words of the graph print {thing.label}; its sign does.")
+    elif spoken != tag:
+        remarks.append(f"{LANGUAGES[tag]} has no word of its own here and takes the Italian one.")
+    parameters = {"technique": thing.label, "language": LANGUAGES[tag]}
+    return self.answer("prints", parameters, answers, remarks)
+
+
+def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
+    """Tell how MusicXML, SMuFL and MEI encode a technique or another sign.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> for answer in orchq.load().ask.notation(technique="up-bow"):
+    ...     print(answer.standard, answer.name)
+    MEI upbow
+    MusicXML 4.0 up-bow
+    SMuFL metadata stringsUpBow
+    SMuFL metadata stringsUpBowTurned
+    """
+    thing = self.names.printed(technique)
+    answers = []
+    for row in self.facts("notation", technique=thing.iri):
+        standard = self.knowledge.label(row["standard"])
+        said = Evidence(thing.iri, standard, row["name"], "published", "")
+        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (said,)))
+    remarks = [] if answers else [f"No sign is stated for {thing.label}: it is printed in words."]
+    return self.answer("notation", {"technique": thing.label}, answers, remarks)
+
+
+def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[ColourAnswer]:
+    """Tell what sounds like a word: techniques, and registers of instruments.
+
+    Raises ``OrchqError`` for a word or a name that is not known.
+
+    >>> import orchq
+    >>> [answer.what for answer in orchq.load().ask.colours(like="glassy")]
+    ['artificial harmonic', 'harmonics', 'natural harmonic', 'sul ponticello']
+    """
+    instrument = None if on is None else self.names.instrument(on)
+    words: dict[str, list[str]] = {}
+    for row in self.facts("colours"):
+        words.setdefault(row["what"], []).append(row["word"])
+    wanted = self.names.one_of("colour", like, {each for said in words.values() for each in said})
+    answers = []
+    for iri, said in words.items():
+        if wanted not in said:
+            continue
+        technique = self.knowledge.techniques.get(iri)
+        holders = [
+            each
+            for each in self.instruments(None)
+            if (technique and technique.available_on & {each.iri, each.family})
+            or any(register.iri == iri for register in each.registers)
+        ]
+        if instrument is None or instrument in holders:
+            everyone = len(holders) == len(self.knowledge.instruments)
+            answers.append(
+                ColourAnswer(
+                    self.knowledge.label(iri),
+                    "technique" if technique else "register",
+                    () if everyone else tuple(each.label for each in holders),
+                    tuple(said),
+                    self.said(iri),
+                )
+            )
+    answers.sort(key=lambda each: (each.kind == "register", each.what))
+    parameters = {"like": wanted, "on": instrument and instrument.label}
+    where = f" on the {instrument.label}" if instrument else ""
+    remarks = [] if answers else [f"Nothing is called {wanted}{where}."]
+    return self.answer("colours", parameters, answers, remarks)
+
+
+def colour_words(self: Asking) -> tuple[str, ...]:
+    """All words that the graph has for sounds."""
+    return tuple(sorted({row["word"] for row in self.facts("colours")}))

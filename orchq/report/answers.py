@@ -1,0 +1,220 @@
+"""Answers to questions for people and programs: tables, help, JSON."""
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from io import StringIO
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from orchq.questions import Answer, Answers, Question
+from orchq.questions.answers import NOTHING
+from orchq.report.page import NARROWEST, PLAIN_WIDTH, Page
+from orchq.report.wording import one_line, saying
+
+_STYLES = {
+    "allowed": "green",
+    "disputed": "yellow",
+    "not allowed": "red",
+    "impossible": "red",
+    "impractical": "red",
+}
+_LONGEST_CELL = 600
+
+
+def answers_text(
+    answers: Answers[Answer],
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return the answers as a table, with numbered notes of who says so below.
+
+    Disagreeing opinions stand side by side under their numbers.
+    """
+    page = Page(width=width, colour=colour, unicode=unicode)
+    page.line(one_line(answers.asked.asks), "bold")
+    if answers.parameters:
+        page.line(as_asked(answers), "dim", indent=2)
+    page.line()
+    text = page.text()
+    evidence, numbers = answers.authorities()
+    heads = (*answers.heads(), "who")
+    rows = [
+        (*map(_shown, row), " ".join(map(str, notes)) or NOTHING)
+        for row, notes in zip(answers.rows(), numbers, strict=True)
+    ]
+    if len(rows) > 1 and _narrow(heads, rows, 1) <= max(width, NARROWEST):
+        text += _table(heads, rows, width=width, colour=colour) + "\n"
+    elif rows:
+        text += _entries(heads, rows, Page(width=width, colour=colour, unicode=unicode))
+    rest = Page(width=width, colour=colour, unicode=unicode)
+    for remark in answers.remarks:
+        rest.line(one_line(remark, _LONGEST_CELL))
+    if answers.remarks:
+        rest.line()
+    if not answers and not answers.remarks:
+        rest.line("No answer: the graph states nothing on this.")
+    if evidence:
+        rest.line("who says so", "bold")
+        for number, said in enumerate(evidence, start=1):
+            rest.line(f"{number:>3}  {saying(said, '')}", hang=5)
+    return text + rest.text()
+
+
+def as_asked(answers: Answers[Answer]) -> str:
+    """The parameters as they were understood, on one line."""
+    words = (
+        name if value is True else f"{name} {value}" for name, value in answers.parameters.items()
+    )
+    return one_line(", ".join(words), 300)
+
+
+def _narrow(heads: Sequence[str], rows: Sequence[Sequence[str]], gap: int) -> int:
+    """The columns that a table takes in which no word is broken."""
+    return sum(_longest_word(each) + gap for each in zip(heads, *rows, strict=True))
+
+
+def _longest_word(texts: Iterable[str]) -> int:
+    return max((len(word) for text in texts for word in text.split()), default=0)
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int, colour: bool) -> str:
+    """The rows under their heads, without columns in which nothing is stated."""
+    room = max(width, NARROWEST)
+    stated = [place for place in range(len(heads)) if any(row[place] != NOTHING for row in rows)]
+    gap = 2 if _narrow(heads, rows, 2) <= room else 1
+    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
+    for place in stated:
+        numeric = all(_is_number(row[place]) for row in rows)
+        table.add_column(
+            Text(heads[place]),
+            justify="right" if numeric else "left",
+            min_width=_longest_word([heads[place], *(row[place] for row in rows)]),
+        )
+    for row in rows:
+        table.add_row(*(Text(row[place], style=_STYLES.get(row[place], "")) for place in stated))
+    console = Console(
+        file=StringIO(),
+        width=room,
+        force_terminal=colour,
+        no_color=None if colour else True,
+        markup=False,
+        emoji=False,
+        highlight=False,
+    )
+    console.print(table)
+    stream = console.file
+    assert isinstance(stream, StringIO)
+    return "".join(f"{line.rstrip()}\n" for line in stream.getvalue().splitlines())
+
+
+def _entries(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) -> str:
+    """The rows one below the other: for one answer, and for a table that is too wide."""
+    room = max(map(len, heads), default=0) + 2
+    for row in rows:
+        for head, text in zip(heads, row, strict=True):
+            if text != NOTHING:
+                page.line(f"{head:<{room}}{text}", indent=2, hang=room)
+        page.line()
+    return page.text()
+
+
+def _shown(text: str) -> str:
+    return one_line(text, _LONGEST_CELL)
+
+
+def _is_number(text: str) -> bool:
+    return text == NOTHING or text.lstrip("-").replace(".", "", 1).isdecimal()
+
+
+def answers_json(answers: Answers[Answer]) -> str:
+    """Return the answers as one JSON object, in ASCII."""
+    return json.dumps(answers.to_dict(), indent=2) + "\n"
+
+
+def question_list(
+    questions: Iterable[Question],
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return every question with an example."""
+    page = Page(width=width, colour=colour, unicode=unicode)
+    count = 0
+    for question in questions:
+        count += 1
+        page.line(f"{question.name}: {question.asks}", "bold", hang=4)
+        page.line(command(question, question.examples[0].arguments), indent=4, hang=4)
+    page.line()
+    page.line(f"{count} questions; orchq ask QUESTION --help tells what one takes.")
+    return page.text()
+
+
+def question_lines(questions: Iterable[Question], *, width: int = PLAIN_WIDTH) -> str:
+    """Return how each question is called, one after another."""
+    page = Page(width=width)
+    for question in questions:
+        page.line(f"{question.name} {_synopsis(question)}", indent=2, hang=6)
+    return page.text()
+
+
+def question_page(
+    question: Question,
+    known: Callable[[str], Sequence[str]],
+    *,
+    width: int = PLAIN_WIDTH,
+    colour: bool = False,
+    unicode: bool = True,
+) -> str:
+    """Return what a question takes and answers; ``known`` lists the names of a kind."""
+    page = Page(width=width, colour=colour, unicode=unicode)
+    page.line(question.asks, "bold")
+    page.line()
+    page.line(f"orchq ask {question.name} {_synopsis(question)}", hang=4)
+    page.line()
+    for parameter in question.parameters:
+        page.entry(f"--{parameter.name}", parameter.meaning)
+        names = ", ".join(known(parameter.kind)) or _FORMS.get(parameter.kind, "")
+        if names:
+            page.entry("", one_line(names, 2000), "dim")
+    if question.parameters:
+        page.line()
+    page.line("answers", "bold")
+    for column in question.columns:
+        unit = f" ({column.unit})" if column.unit else ""
+        page.line(f"{column.name}{unit}: {column.meaning}", indent=2, hang=4)
+    page.line()
+    page.line("examples", "bold")
+    for example in question.examples:
+        page.line(example.words, indent=2, hang=2)
+        page.line(command(question, example.arguments), indent=4, hang=4)
+    return page.text()
+
+
+_FORMS = {
+    "pitch": "A4, a', Bb4, F#5, B flat 4, or a MIDI number",
+    "pitches": "G3 D4 B4 G5, divided by spaces, commas or hyphens",
+    "count": "a whole number",
+    "tempo": "crotchets a minute",
+    "thing": "any term that a score prints, in any language of the graph, or a name",
+    "directive": "any term that a score prints, in any language of the graph",
+    "harmonic-kind": "natural, artificial",
+}
+
+
+def command(question: Question, arguments: str) -> str:
+    """The command line that asks a question with these arguments."""
+    return f"orchq ask {question.name} {arguments}".rstrip()
+
+
+def _synopsis(question: Question) -> str:
+    words = []
+    for parameter in question.parameters:
+        name = f"--{parameter.name}"
+        word = name if parameter.kind == "flag" else f"{name} {parameter.kind.upper()}"
+        words.append(word if parameter.required else f"[{word}]")
+    return " ".join(words)

@@ -1,0 +1,82 @@
+"""The graph as a file, for ontology editors and other libraries."""
+
+import pytest
+from rdflib import OWL, Graph
+
+import orchq
+from orchq.errors import OrchqError
+
+FORMATS = {"turtle": "turtle", "nt": "nt", "jsonld": "json-ld", "owl": "xml"}
+OQ = "https://w3id.org/orchq/"
+
+
+@pytest.fixture(scope="module")
+def exported():
+    return {name: orchq.export_knowledge(format=name) for name in FORMATS}
+
+
+@pytest.fixture(scope="module")
+def parsed(exported):
+    return {name: Graph().parse(data=text, format=FORMATS[name]) for name, text in exported.items()}
+
+
+def test_every_format_holds_the_same_triples(parsed):
+    assert len(parsed["turtle"]) == len(parsed["jsonld"]) == len(parsed["nt"])
+
+
+def test_the_whole_graph_is_there(parsed):
+    graph = orchq.load()
+    whole = parsed["nt"]
+    heads = {quad.subject for quad in graph.quads if quad.object.value == str(OWL.Ontology)}
+    lost = {
+        quad.triple
+        for quad in graph.quads
+        if quad.subject.value == OQ + "ontology" or quad.subject not in heads
+    }
+    imports = [triple for triple in lost if triple.predicate.value == str(OWL.imports)]
+    assert len(whole) == len(lost) - len(imports)
+
+
+def test_nothing_that_opens_it_fetches_anything(parsed):
+    for whole in parsed.values():
+        assert not set(whole.objects(None, OWL.imports))
+        assert {str(node) for node in whole.subjects(None, OWL.Ontology)} == {OQ + "ontology"}
+
+
+def test_it_opens_in_owlready2_with_as_many_triples(exported, parsed, tmp_path):
+    import owlready2  # noqa: PLC0415 - heavy
+
+    path = tmp_path / "orchq.owl"
+    path.write_text(exported["owl"], encoding="utf-8")
+    world = owlready2.World()
+    ontology = world.get_ontology(path.as_uri()).load()
+    assert len(ontology.graph) == len(parsed["owl"])
+    names = {individual.iri for individual in world.individuals()}
+    graph = orchq.load()
+    assert names >= {*graph.instruments, *graph.techniques, *(each.iri for each in graph.limits)}
+    assert "arco" in {each.name for each in world[OQ + "spiccato"].implies}
+
+
+def test_the_command_writes_it(run, tmp_path):
+    out = tmp_path / "graph.ttl"
+    assert run("export", "--knowledge", "-o", out).code == 0
+    assert out.read_text(encoding="utf-8") == orchq.export_knowledge()
+
+
+def test_an_extension_goes_with_it(run, tmp_path):
+    extension = tmp_path / "mine.ttl"
+    extension.write_text("<urn:me> <urn:likes> <urn:you> .", encoding="utf-8")
+    outcome = run("export", "--knowledge", "--format", "nt", "--with", extension)
+    assert "<urn:me> <urn:likes> <urn:you> ." in outcome.out
+
+
+@pytest.mark.parametrize("arguments", [[], ["score.musicxml", "--knowledge"]])
+def test_either_a_score_or_the_graph_is_written(run, arguments):
+    outcome = run("export", *arguments)
+    assert outcome.code == 2
+    assert "--knowledge" in outcome.err
+
+
+def test_unknown_formats_are_refused():
+    with pytest.raises(OrchqError):
+        orchq.export_knowledge(format="csv")

@@ -1,0 +1,99 @@
+"""What a user types is a name of the graph or refused; it never becomes part of a query."""
+
+import pytest
+
+from orchq.errors import OrchqError
+from orchq.knowledge.store import PROLOGUE
+from orchq.questions import Ask, asking, catalogue
+
+HOSTILE = [
+    '"', "'", "\\", "`", '" . ?s ?p ?o . "', "'''", '"""', "}", "{", "} UNION { ?s ?p ?o",
+    "violin } #", "violin\n} SELECT *", "spiccato\r\n# x", "violin\x00", "ff\u2028}", "\x1b[2J",
+    "<https://w3id.org/orchq/violin>", "https://w3id.org/orchq/violin> ?p ?o",
+    "http://example.org/", "https://w3id.org/orchq/nothing", "oq:nothing", "_:b0", "?on", "$on",
+    "SELECT", "DROP ALL", "SERVICE <http://example.org/> { ?s ?p ?o }", "FROM <http://a/>",
+    "INSERT DATA { <a:a> <a:b> <a:c> }", "1; DROP", "%s", "{0}", "${on}", "A4; DROP",
+    "A" * 5000, "(" * 3000,
+]  # fmt: skip
+SOUND = {
+    "instrument": "violin",
+    "technique": "spiccato",
+    "techniques": "spiccato",
+    "directive": "pizz.",
+    "thing": "arco",
+    "dynamic": "ff",
+    "pitch": "A4",
+    "pitches": "G3 D4",
+    "colour": "dark",
+    "language": "de",
+    "level": "student",
+    "source": "berlioz",
+    "harmonic-kind": "natural",
+    "count": "3",
+    "tempo": "96",
+}
+SPECIAL = {"touched": "D5"}
+CASES = [
+    pytest.param(question, parameter, id=f"{question.name}-{parameter.name}")
+    for question in catalogue()
+    for parameter in question.parameters
+    if parameter.kind != "flag"
+]
+
+
+@pytest.fixture(scope="module")
+def listened(graph):
+    """Questions whose queries are noted."""
+    texts = set()
+
+    class Listening(Ask):
+        def select(self, query, **bound):
+            texts.add(query)
+            return super().select(query, **bound)
+
+    return Listening(graph), texts
+
+
+@pytest.mark.parametrize(("question", "parameter"), CASES)
+def test_hostile_values_are_refused(listened, question, parameter):
+    ask, texts = listened
+    sound = {each.name: SOUND.get(each.kind) for each in question.parameters} | SPECIAL
+    given = {each.name: sound[each.name] for each in question.parameters if each.required}
+    ask.question(question.name, given | {parameter.name: sound[parameter.name]})
+    for value in HOSTILE:
+        with pytest.raises(OrchqError) as refused:
+            ask.question(question.name, given | {parameter.name: value})
+        assert "\n" not in str(refused.value) or "\n" in value or "\r" in value
+    own = {each.query for each in catalogue()}
+    own |= {value for name, value in vars(asking).items() if name in {"_FORMS", "_SAID", "_NOTES"}}
+    assert texts <= own
+
+
+@pytest.mark.parametrize("value", [None, 3.5, b"violin", ["violin"], object(), True])
+def test_what_is_no_text_is_refused(ask, value):
+    for call in (
+        lambda: ask.compass(on=value),
+        lambda: ask.strings(on="violin", pitch=value),
+        lambda: ask.stops(on="violin", pitches=value),
+        lambda: ask.terms(for_=value),
+    ):
+        with pytest.raises(OrchqError):
+            call()
+
+
+@pytest.mark.parametrize("tempo", ["0", "-5", "nan", "inf", "1e9", "", "x", [], True])
+def test_tempi_that_are_none_are_refused(ask, tempo):
+    with pytest.raises(OrchqError):
+        ask.bow(on="violin", at="ff", tempo=tempo)
+
+
+@pytest.mark.parametrize("count", ["0", "-1", "1.5", "", "x", "1e3", "99999999", True, None])
+def test_counts_that_are_none_are_refused(ask, count):
+    with pytest.raises(OrchqError):
+        ask.divisi(players=count, into=2)
+    with pytest.raises(OrchqError):
+        ask.divisi(players=8, into=count)
+
+
+def test_prefixes_are_all_that_stands_before_a_query(graph):
+    assert all(line.startswith("PREFIX ") for line in PROLOGUE.splitlines())
