@@ -28,15 +28,22 @@ from orchq.report.plots import check_drawn, plot_svg
 
 _SWITCHES = {"--list": "listed", "--json": "as_json", "-h": "explained", "--help": "explained"}
 _USAGE = """\
-usage: orchq ask QUESTION [--name value ...] [--json] [--plot FILE.svg] [--level LEVEL]
-                          [--trust SOURCE] [--with EXT.ttl ...]
+usage: orchq ask QUESTION [--name value ...]
        orchq ask --list               every question with an example
        orchq ask QUESTION --help      what a question takes, and the values that it accepts
 
 Names are taken in Italian, French, German and English, as scores print them; pitches as A4, a',
 Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding. Every answer says who
-says so. --level chooses the player and --trust an authority where limits are asked about.
+says so.
 
+With any question:
+  --json            write JSON
+  --level LEVEL     who plays: student, orchestral or soloist
+  --trust SOURCE    follow this authority where it speaks
+  --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics)
+  --with EXT.ttl    add a Turtle file to the graph; repeatable
+
+The questions:
 """
 
 

@@ -28,6 +28,10 @@ MEMORY = 4 * 1024**3
 """Bytes that the process may take."""
 
 
+Form = Literal["table", "json", "csv"]
+"""What a result is wanted as; a table is made from JSON."""
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """A query and what it is asked of."""
@@ -35,12 +39,12 @@ class Job:
     query: str
     extensions: tuple[str, ...] = ()
     excerpt: str | None = None
-    csv: bool = False
+    form: Form = "table"
 
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A result: solutions and truth in the JSON or CSV of SPARQL 1.1, triples in Turtle."""
+    """Solutions and truth in the JSON or CSV of SPARQL 1.1, triples in Turtle or JSON-LD."""
 
     kind: Literal["solutions", "truth", "triples"]
     text: str
@@ -53,7 +57,7 @@ def run_job(job: Job, sender: Connection) -> None:
         query = read_only(job.query)
         store = loaded(job)
         shut_doors()
-        sender.send(run(query, store, csv=job.csv))
+        sender.send(run(query, store, job.form))
     except (OrchqError, OSError) as error:
         sender.send(str(error))
     except MemoryError:
@@ -124,22 +128,27 @@ def shut_doors() -> None:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
 
 
-def run(query: str, store: Store, *, csv: bool = False) -> Result:
+def run(query: str, store: Store, form: Form = "table") -> Result:
     """Run a query over a store.
 
-    Raises ``OrchqError`` when the engine cannot run it.
+    Raises ``OrchqError`` when the engine cannot run it, and for triples as CSV.
     """
-    form = QueryResultsFormat.CSV if csv else QueryResultsFormat.JSON
     try:
         found = store.query(query)
         if isinstance(found, QuerySolutions):
-            return Result("solutions", _text(found.serialize(format=form)))
+            kind = QueryResultsFormat.CSV if form == "csv" else QueryResultsFormat.JSON
+            return Result("solutions", _text(found.serialize(format=kind)))
         if isinstance(found, QueryBoolean):
-            # CSV has no form for a truth
             truth = bool(found)
-            text = "true\n" if csv else _text(found.serialize(format=QueryResultsFormat.JSON))
-            return Result("truth", text if truth or not csv else "false\n", truth)
-        triples = serialize(found, format=RdfFormat.TURTLE, prefixes=PREFIXES)
+            # CSV has no form for a truth
+            text = str(truth).lower() + "\n"
+            if form != "csv":
+                text = _text(found.serialize(format=QueryResultsFormat.JSON))
+            return Result("truth", text, truth)
+        if form == "csv":
+            raise OrchqError("triples have no form in CSV; take json, or no format for Turtle")
+        rdf = RdfFormat.JSON_LD if form == "json" else RdfFormat.TURTLE
+        triples = serialize(found, format=rdf, prefixes=PREFIXES)
     except (SyntaxError, ValueError, OSError) as error:
         raise OrchqError(f"the query cannot be run: {error}") from error
     return Result("triples", _text(triples))

@@ -58,7 +58,7 @@ def sparql(
         query=_read_query(query),
         extensions=tuple(map(str, extensions or ())),
         excerpt=str(excerpt) if excerpt else None,
-        csv=result_format is ResultFormat.CSV,
+        form=result_format.value,
     )
     result = _in_process(job, time_limit)
     if result_format is ResultFormat.TABLE and result.kind == "solutions":

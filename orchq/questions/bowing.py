@@ -22,7 +22,7 @@ _ARCO, _MUTED, _UNMUTED = OQ + "arco", OQ + "con-sordino", OQ + "senza-sordino"
 class ChangeAnswer:
     """How long a change takes, in seconds, and in crotchets where a tempo is given.
 
-    Where no figure is stated, ``says`` has what an author says all the same.
+    ``says`` has what an author says without a figure.
     """
 
     before: str | None
@@ -99,19 +99,18 @@ def changes(
         if row["limit"] in held and (ways is None or leaves is None or leaves in ways):
             answers.append(_change(self, row, beats_a_minute))
     answers.sort(key=lambda each: each.basis == "memory")
-    if not answers:
-        answers = [
-            ChangeAnswer(
-                None if before is None else before.label,
-                after.label,
-                *(None, None, None, None),
-                note.statement,
-                note.basis,
-                (note,),
-            )
-            for note in self.notes(after.iri)
-            if "time" in note.statement.split()
-        ]
+    answers += [
+        ChangeAnswer(
+            None if before is None else before.label,
+            after.label,
+            *(None, None, None, None),
+            note.statement,
+            note.basis,
+            (note,),
+        )
+        for note in self.notes(after.iri)
+        if "time" in note.statement.split()
+    ]
     parameters = {
         "from_": before and before.label,
         "to": after.label,

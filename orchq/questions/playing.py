@@ -149,6 +149,7 @@ def techniques(
             **stand.shown,
         },
         sorted(answers, key=lambda each: GRAVITY.index(each.verdict)),
+        [] if answers else ["No technique is allowed so; --all shows what speaks against each."],
     )
 
 

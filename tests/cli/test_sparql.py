@@ -43,7 +43,7 @@ def in_place(monkeypatch):
     """Run queries in this process, which saves loading the graph in another."""
 
     def at_once(job, seconds):
-        return run_query(read_only(job.query), loaded(job), csv=job.csv)
+        return run_query(read_only(job.query), loaded(job), job.form)
 
     monkeypatch.setattr(sparql, "_in_process", at_once)
 
@@ -67,6 +67,11 @@ def test_truth_and_triples(run, query):
     out = run("sparql", query("DESCRIBE oq:spiccato")).out
     assert "oq:spiccato" in out
     assert "oq:BowStroke" in out
+    out = run("sparql", query("DESCRIBE oq:spiccato"), "--format", "json").out
+    assert json.loads(out)
+    assert run("sparql", query("ASK { oq:violin ?p ?o }"), "--format", "csv").out == "true\n"
+    outcome = run("sparql", query("DESCRIBE oq:spiccato"), "--format", "csv")
+    assert (outcome.code, outcome.out) == (2, "")
 
 
 @pytest.mark.usefixtures("in_place")

@@ -75,7 +75,11 @@ def test_bow_near_the_bridge_excludes_bow_over_the_fingerboard(ask):
 def test_how_fast_cellos_pluck(ask):
     # Berlioz, djvu/60: eight quavers to a bar of 2/2 at Allegro non troppo (minim 80), twelve
     # semiquavers to a bar of 6/8 at Andantino (dotted crotchet 56).
-    rates = {answer.fastest for answer in ask.rates(on="cello", technique="pizzicato")}
+    rates = {
+        answer.fastest
+        for answer in ask.rates(on="cello", technique="pizzicato")
+        if answer.evidence[0].source.startswith("Berlioz")
+    }
     assert rates == {round(8 * 80 / 2 / 60, 1), round(12 * 56 / 2 / 60, 1)}
 
 
@@ -97,10 +101,10 @@ def test_time_to_put_a_mute_on_at_crotchet_96(ask):
 
 def test_the_mute_comes_off_sooner_than_it_goes_on(ask):
     # Berlioz, djvu/32, without a figure.
-    [answer] = ask.changes(to="senza sordino")
-    assert answer.shortest is None
-    assert "less time" in answer.says
-    assert answer.evidence[0].locator == "djvu/32"
+    [berlioz] = [answer for answer in ask.changes(to="senza sordino") if answer.says]
+    assert berlioz.shortest is None
+    assert "less time" in berlioz.says
+    assert berlioz.evidence[0].locator == "djvu/32"
 
 
 def test_a_bow_at_ff(ask):

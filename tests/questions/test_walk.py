@@ -18,6 +18,20 @@ NEVER_EMPTY = {
     "techniques",
 }  # fmt: skip
 
+SOUND = {
+    "on": "violin", "technique": "sul tasto", "techniques": "sul tasto", "at": "mf",
+    "pitch": "A5", "pitches": "G3 D4", "like": "dark", "for": "arco", "about": "arco",
+    "from": "violin", "to": "con sordino", "players": "14", "into": "3", "language": "de",
+    "stopped": "B4", "touched": "E5",
+}  # fmt: skip
+MORE = {
+    "level": ["student", "orchestral", "soloist"],
+    "source": ["berlioz", "tavan", "rimsky-korsakov", "klanner"],
+    "harmonic-kind": ["natural", "artificial"],
+    "tempo": ["40", "96.5", "240"],
+    "flag": [True, False],
+}
+
 
 @pytest.fixture(scope="module")
 def values(graph):
@@ -69,6 +83,19 @@ def test_every_answer_says_who_says_so(graph, values, question):
         assert answers or question.name not in NEVER_EMPTY, given
         assert list(answers.rows()) == [row for row in answers.rows() if len(row) > 1]
     assert asked
+
+
+@pytest.mark.parametrize("question", catalogue(), ids=lambda each: each.name)
+def test_what_may_be_left_out_may_be_said(graph, values, question):
+    given = {each.name: SOUND[each.name] for each in question.parameters if each.required}
+    for parameter in question.parameters:
+        if parameter.required:
+            continue
+        for value in [*values.get(parameter.kind, ()), *MORE.get(parameter.kind, ())]:
+            answers = graph.ask.question(question.name, given | {parameter.name: value})
+            assert answers or answers.remarks
+            if value is not False:
+                assert parameter.name in answers.parameters
 
 
 def test_levels_with_an_instrument_say_who_says_so(graph):
