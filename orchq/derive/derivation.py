@@ -214,12 +214,14 @@ class _PartDerivation:
         for item in placed:
             if is_harmonic(item, self._knowledge):
                 level = self._level_in(item.in_force)
+                solver = stops.solver(item.in_force, level)
+                if solver is None:
+                    continue
                 if level not in readers:
                     readers[level] = Harmonics(
                         self._knowledge, self._instrument, level, self._trust
                     )
-                model = stops.solver(item.in_force, level).model
-                yield from self._told_at_events(readers[level].quads(item, model))
+                yield from self._told_at_events(readers[level].quads(item, solver.model))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

@@ -10,6 +10,7 @@ from pyoxigraph import Literal, NamedNode, Quad
 from orchq.derive.hand import Grade, Playing, Stop, StopSolver, hand_model, solver_for
 from orchq.derive.sonorities import Sonority, sonorities
 from orchq.derive.states import InForce, Placed
+from orchq.errors import OrchqError
 from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, InstrumentString, Knowledge
 from orchq.notation import Pitch
@@ -38,7 +39,7 @@ class Stops:
         self._knowledge = knowledge
         self._instrument = instrument
         self._trust = trust
-        self._solvers: dict[tuple[tuple[int, ...], str], StopSolver] = {}
+        self._solvers: dict[tuple[tuple[int, ...], str], StopSolver | None] = {}
 
     def quads(
         self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
@@ -52,16 +53,26 @@ class Stops:
             level = level_of(sonority.in_force)
             yield from self._stop_quads(sonority, level, repeats=repeats)
 
-    def solver(self, in_force: InForce, level: str) -> StopSolver:
-        """The solver for the strings in use at a level (an IRI)."""
+    def solver(self, in_force: InForce, level: str) -> StopSolver | None:
+        """The solver for the strings in use at a level (an IRI).
+
+        ``None`` where the graph does not say what a hand does on the instrument, as of one that
+        an extension has begun to describe: its stops are then not graded.
+        """
         tuning = tuple(string.pitch.midi for string in in_force.strings)
         if (tuning, level) not in self._solvers:
-            model = hand_model(self._knowledge, self._instrument, tuning, level, self._trust)
-            self._solvers[tuning, level] = solver_for(model)
+            try:
+                model = hand_model(self._knowledge, self._instrument, tuning, level, self._trust)
+            except OrchqError:
+                self._solvers[tuning, level] = None
+            else:
+                self._solvers[tuning, level] = solver_for(model)
         return self._solvers[tuning, level]
 
     def _stop_quads(self, sonority: Sonority, level: str, *, repeats: bool) -> Iterator[Quad]:
         solver = self.solver(sonority.in_force, level)
+        if solver is None:
+            return
         model = solver.model
         if sonority.notes[0].pitch.midi < min(model.strings):
             return  # the rule about notes below the lowest string speaks of it

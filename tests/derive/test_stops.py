@@ -2,12 +2,14 @@
 
 from collections import defaultdict
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pyoxigraph import Literal, NamedNode
 
+import orchq
 from orchq import load
 from orchq.derive import derive
 from orchq.derive.hand import hand_model, solver_for
@@ -261,3 +263,33 @@ def test_the_grade_is_that_of_the_solver(iri: str, heights: set[int]) -> None:
     said = _only(_score(_event(0, names), slug=instrument.slug))
     assert said["gradeAsWritten"] == {f"grade-{stop.struck.grade.label}"}
     assert said["gradeBroken"] == {f"grade-{stop.broken.grade.label}"}
+
+
+def test_an_instrument_without_hand_limits_is_checked_all_the_same(tmp_path: Path) -> None:
+    """An extension may name strings and nothing yet of the hand: stops are then not graded."""
+    extension = tmp_path / "kit.ttl"
+    extension.write_text("""
+@prefix oq: <https://w3id.org/orchq/> .
+@prefix my: <https://example.org/kit#> .
+my:lutes a oq:InstrumentFamily .
+my:kit a oq:Instrument ; oq:belongsToFamily my:lutes ; oq:hasStandardTuning my:tuning .
+my:tuning a oq:Tuning ; oq:hasString my:one , my:two .
+my:one a oq:String ; oq:stringNumber 1 ; oq:openPitch "A4" .
+my:two a oq:String ; oq:stringNumber 2 ; oq:openPitch "D4" .
+""")
+    excerpt = tmp_path / "tune.ttl"
+    excerpt.write_text("""
+@prefix oq: <https://w3id.org/orchq/> .
+@prefix my: <https://example.org/kit#> .
+my:part a oq:Part ; oq:forInstrument my:kit ; oq:hasEvent my:chord , my:circle .
+my:chord a oq:Event ; oq:measureIndex 0 ; oq:onset 0 ; oq:duration 1 ; oq:hasNote my:n1 , my:n2 .
+my:circle a oq:Event ; oq:measureIndex 0 ; oq:onset 1 ; oq:duration 1 ; oq:hasNote my:n3 ;
+    oq:marked oq:natural-harmonic .
+my:n1 a oq:Note ; oq:pitch "E4" .
+my:n2 a oq:Note ; oq:pitch "C3" .
+my:n3 a oq:Note ; oq:pitch "A5" .
+""")
+    report = orchq.check(excerpt, knowledge=orchq.load([extension]))
+    assert ("note-below-lowest-string", "violation") in {
+        (finding.rule, finding.severity) for finding in report.findings
+    }
