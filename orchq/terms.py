@@ -1,5 +1,7 @@
 """The namespace of the vocabulary, and the names of it that code needs."""
 
+import re
+
 from pyoxigraph import NamedNode
 
 OQ = "https://w3id.org/orchq/"
@@ -44,3 +46,12 @@ def local_name(iri: str) -> str:
     'spiccato'
     """
     return iri.removeprefix(OQ)
+
+
+def slug_of(iri: str) -> str:
+    """Return the last piece of an IRI, by which people name a term, whoever's namespace it is in.
+
+    >>> slug_of("https://example.org/octave-violin#octave-violin")
+    'octave-violin'
+    """
+    return re.split(r"[/#]", iri)[-1]

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.hand import HandModel, node_at
+from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
-    HarmonicCode,
     HarmonicLimits,
     HarmonicNotation,
     Kind,
@@ -31,18 +31,6 @@ _DOUBLE_OCTAVE = 4
 """A natural harmonic above this partial is no fuller than a touched fourth over a stopped note."""
 _SHORTHAND_TOUCH = 5
 """A sign over the stopped note alone means the fourth above it, two octaves up (Tavan, djvu/17)."""
-
-_WORDS: dict[HarmonicCode, str] = {
-    "beyond-fingerboard": "the touched place lies beyond the fingerboard",
-    "out-of-reach": "the fingers would stand {mm} mm apart, which no hand reaches",
-    "beyond-reach": "the fingers stand {mm} mm apart, wider than this player reaches",
-    "refused": "an authority denies the instrument artificial harmonics",
-    "disputed": "authorities differ on whether the instrument has it",
-    "stretched": "the fingers stand {mm} mm apart, a stretched hand",
-    "high-partial": "it is partial {partial} of the open string, higher than is granted",
-    "weak-partial": "partial {partial} is weak over a stopped note",
-    "speaks-well": "it speaks well",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +74,7 @@ class Harmonics:
         yield Quad(node, oq("isArtificial"), Literal(harmonic.kind == "artificial"))
         yield Quad(node, oq("soundsPitch"), Literal(harmonic.sounding.name))
         yield Quad(node, oq("soundsCents"), Literal(harmonic.sounding_cents))
-        words = _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
-        yield Quad(node, oq("becauseOf"), Literal(words))
+        yield Quad(node, oq("becauseOf"), Literal(in_words(harmonic)))
         for limit in harmonic.limits:
             yield Quad(node, oq("restsOn"), NamedNode(limit))
         better = better_way(harmonic, model, self._limits)

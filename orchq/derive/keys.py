@@ -31,6 +31,16 @@ def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
             continue
         event = NamedNode(events[place].iri)
         yield Quad(event, oq("readsSignature"), Literal(mark.signature))
+        yield Quad(event, oq("printsSignature"), Literal(_in_words(mark.signature)))
         before = bisect_right(words, events[place].onset, key=lambda word: word[0])
         if before:
             yield Quad(event, oq("underTempoWord"), NamedNode(words[before - 1][1]))
+
+
+def _in_words(signature: int) -> str:
+    """A key signature as players say it: how many sharps or flats."""
+    if signature == 0:
+        return "no sharps or flats"
+    kind = "sharp" if signature > 0 else "flat"
+    count = abs(signature)
+    return f"{count} {kind}" if count == 1 else f"{count} {kind}s"

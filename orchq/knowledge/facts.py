@@ -42,11 +42,6 @@ class Facts:
         values = self.objects(subject, name)
         return values[0] if values else None
 
-    def literals(self, subject: str, name: str) -> list[Literal]:
-        """The literals of ``oq:name`` with their language tags."""
-        nodes = self._row(subject).get(OQ + name, ())
-        return [node for node in nodes if isinstance(node, Literal)]
-
     def number(self, subject: str, name: str) -> int | None:
         """The value of ``oq:name`` as an integer, or ``None``."""
         value = self.one(subject, name)

@@ -17,7 +17,7 @@ from orchq.knowledge.model import (
     Tuning,
 )
 from orchq.notation import Pitch
-from orchq.terms import DCTERMS, local_name
+from orchq.terms import DCTERMS, local_name, slug_of
 
 
 def load_tuning(facts: Facts, iri: str) -> Tuning:
@@ -42,7 +42,7 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             continue
         instruments[iri] = Instrument(
             iri=iri,
-            slug=local_name(iri),
+            slug=slug_of(iri),
             label=facts.label(iri),
             family=facts.one(iri, "belongsToFamily") or "",
             standard=load_tuning(facts, standard),
@@ -60,7 +60,7 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
     return {
         iri: Directive(
             iri=iri,
-            slug=local_name(iri),
+            slug=slug_of(iri),
             label=facts.label(iri),
             kinds=facts.kinds(iri),
             persists=facts.truth(iri, "persists"),
@@ -88,7 +88,7 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
     return {
         iri: Technique(
             iri=iri,
-            slug=local_name(iri),
+            slug=slug_of(iri),
             label=facts.label(iri),
             kinds=facts.kinds(iri),
             excludes=frozenset(excludes[iri]),

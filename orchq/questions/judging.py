@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from orchq.derive.hand import HandModel, hand_model
+from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
-    HarmonicCode,
     HarmonicLimits,
     harmonic_limits,
     ways_to_sound,
@@ -236,22 +236,9 @@ def how(harmonic: Harmonic, instrument: Instrument) -> str:
     return touch if harmonic.kind == "natural" else f"stop {harmonic.base}, {touch}"
 
 
-_REASONS: dict[HarmonicCode, str] = {
-    "beyond-fingerboard": "the touched place lies beyond the fingerboard",
-    "out-of-reach": "no hand reaches from stopping to touching finger",
-    "beyond-reach": "the reach is wider than this player's",
-    "refused": "the instrument is denied artificial harmonics",
-    "disputed": "authorities differ on whether the instrument has it",
-    "stretched": "the hand is stretched",
-    "high-partial": "not everyone grants so high a partial",
-    "weak-partial": "the partial is weak over a stopped note",
-    "speaks-well": "",
-}
-
-
 def reason(harmonic: Harmonic) -> str:
     """What speaks against a harmonic, in words; empty when nothing does."""
-    return _REASONS[harmonic.code]
+    return "" if harmonic.code == "speaks-well" else in_words(harmonic)
 
 
 def _midi(limit: Limit, name: str) -> int:

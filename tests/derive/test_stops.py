@@ -290,6 +290,7 @@ my:n2 a oq:Note ; oq:pitch "C3" .
 my:n3 a oq:Note ; oq:pitch "A5" .
 """)
     report = orchq.check(excerpt, knowledge=orchq.load([extension]))
+    assert [part.instrument for part in report.parts] == ["kit"]
     assert ("note-below-lowest-string", "violation") in {
         (finding.rule, finding.severity) for finding in report.findings
     }

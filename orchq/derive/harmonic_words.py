@@ -1,0 +1,20 @@
+"""What speaks for or against a harmonic, in words; rules and answers say it alike."""
+
+from orchq.derive.harmonics import Harmonic, HarmonicCode
+
+_WORDS: dict[HarmonicCode, str] = {
+    "beyond-fingerboard": "the touched place lies beyond the fingerboard",
+    "out-of-reach": "the fingers would stand {mm} mm apart, which no hand reaches",
+    "beyond-reach": "the fingers stand {mm} mm apart, wider than this player reaches",
+    "refused": "an authority denies the instrument artificial harmonics",
+    "disputed": "authorities differ on whether the instrument has it",
+    "stretched": "the fingers stand {mm} mm apart, a stretched hand",
+    "high-partial": "it is partial {partial} of the open string, higher than is granted",
+    "weak-partial": "partial {partial} is weak over a stopped note",
+    "speaks-well": "it speaks well",
+}
+
+
+def in_words(harmonic: Harmonic) -> str:
+    """Say how a harmonic speaks, with the reach in millimetres or the partial that decides it."""
+    return _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
