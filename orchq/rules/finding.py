@@ -51,6 +51,18 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Accepted:
+    """A finding that someone has accepted: counted, and shown with the reason.
+
+    ``where`` tells what accepts it: ``excerpt`` (a triple), ``settings`` or ``baseline``.
+    """
+
+    finding: Finding
+    reason: str
+    where: Literal["excerpt", "settings", "baseline"]
+
+
+@dataclass(frozen=True, slots=True)
 class PartReport:
     """A part of the file: ``instrument`` is the slug of the graph, or ``None`` if unknown."""
 
@@ -73,7 +85,10 @@ class Seconds:
 
 @dataclass(frozen=True, slots=True)
 class FileReport:
-    """The outcome of checking one file; ``notes`` counts the noteheads of checked parts."""
+    """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
+
+    ``findings`` are those that stand; ``accepted`` are those that someone has accepted.
+    """
 
     file: str
     notes: int
@@ -81,3 +96,4 @@ class FileReport:
     findings: tuple[Finding, ...]
     seconds: Seconds
     remarks: tuple[str, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
