@@ -6,12 +6,15 @@ from itertools import groupby
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.clock import Clock, tempo_map
 from orchq.derive.harmonic_facts import Harmonics
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import is_harmonic, note_quads
 from orchq.derive.scopes import Scopes
+from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
 from orchq.derive.stops import Stops
+from orchq.derive.timing import Timing
 from orchq.knowledge import Instrument, Knowledge, Register
 from orchq.score import Event, Part, Score
 from orchq.terms import RDF_TYPE, RDFS, oq
@@ -45,6 +48,7 @@ def derive(
     source to follow.
     """
     scopes = Scopes(knowledge, score.iri, trust)
+    clock = tempo_map(score, knowledge)
     quads: list[Quad] = []
     places: dict[str, tuple[Part, Event]] = {}
     first_events: dict[str, str] = {}
@@ -52,7 +56,7 @@ def derive(
         instrument = knowledge.instruments.get(part.instrument or "")
         if instrument is None:
             continue
-        deriving = _PartDerivation(knowledge, scopes, instrument, part, level, trust)
+        deriving = _PartDerivation(knowledge, scopes, clock, instrument, part, level, trust)
         quads.extend(deriving.quads())
         quads.extend(key_quads(score, part, knowledge))
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
@@ -66,6 +70,7 @@ class _PartDerivation:
         self,
         knowledge: Knowledge,
         scopes: Scopes,
+        clock: Clock,
         instrument: Instrument,
         part: Part,
         level: str | None,
@@ -73,6 +78,7 @@ class _PartDerivation:
     ) -> None:
         self._knowledge = knowledge
         self._scopes = scopes
+        self._clock = clock
         self._instrument = instrument
         self._part = part
         self._level = level
@@ -222,6 +228,19 @@ class _PartDerivation:
                         self._knowledge, self._instrument, level, self._trust
                     )
                 yield from self._told_at_events(readers[level].quads(item, solver.model))
+        yield from self._told_at_events(self._timing(stops).quads(placed))
+
+    def _timing(self, stops: Stops) -> Timing:
+        setting = Setting(
+            self._knowledge,
+            self._instrument,
+            self._part,
+            self._clock,
+            self._scopes,
+            self._level_in,
+            self._trust,
+        )
+        return Timing(setting, lambda in_force: stops.solver(in_force, self._level_in(in_force)))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

@@ -11,6 +11,7 @@ from orchq.terms import OQ, RDF, RDFS, SKOS, XSD
 
 _TYPE = RDF + "type"
 _SUBCLASS = RDFS + "subClassOf"
+_SUBPROPERTY = RDFS + "subPropertyOf"
 _LABEL = SKOS + "prefLabel"
 
 
@@ -84,6 +85,16 @@ class Facts:
         """The individuals of a class of our vocabulary or of one below it, sorted."""
         found = {node for iri in self.subclasses(name) for node in self._members.get(iri, ())}
         return sorted(found)
+
+    def subproperties(self, name: str) -> tuple[str, ...]:
+        """Local names of the properties of our vocabulary right below one of them, sorted."""
+        found = (
+            subject[len(OQ) :]
+            for subject, row in self._index.items()
+            if subject.startswith(OQ)
+            and any(_key(node) == OQ + name for node in row.get(_SUBPROPERTY, ()))
+        )
+        return tuple(sorted(found))
 
     def declared(self) -> frozenset[str]:
         """The IRIs in our namespace that are stated to be something."""

@@ -1,6 +1,7 @@
 """Which limits hold: the more specific displaces the more general, authorities stand together."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from typing import Literal
 
 from orchq.knowledge.model import Instrument, Limit
@@ -21,36 +22,42 @@ def limits_in_force(
 
     A limit of the instrument displaces those of its family, and one for the level displaces
     those for no level; what rests on memory displaces nothing that is better known. Where the
-    trusted source (an IRI) speaks, it alone is heard. Limits of a register or of a variant
+    trusted source (an IRI) speaks, it alone is heard. Only limits about the same thing (the
+    same change, the same dynamic) displace each other. Limits of a register or of a variant
     tuning are left to whoever asks for them by name.
     """
-    held = [
-        limit
-        for limit in limits
-        if limit.technique == technique
-        and limit.instrument in (None, instrument.iri)
-        and (limit.instrument is not None or limit.family in (None, instrument.family))
-        and limit.level in (None, level)
-        and limit.tuning in (None, instrument.standard.iri)
-        and limit.register is None
-    ]
+    held: dict[tuple[str, ...], list[Limit]] = defaultdict(list)
+    for limit in limits:
+        if (
+            limit.technique == technique
+            and limit.instrument in (None, instrument.iri)
+            and (limit.instrument is not None or limit.family in (None, instrument.family))
+            and limit.level in (None, level)
+            and limit.tuning in (None, instrument.standard.iri)
+            and limit.register is None
+        ):
+            held[limit.about].append(limit)
+    return tuple(limit for about in held.values() for limit in _weigh(about, trust))
+
+
+def _weigh(limits: list[Limit], trust: str | None) -> list[Limit]:
+    """Choose among limits about the same thing."""
     if trust is not None:
-        trusted = [limit for limit in held if limit.source and limit.source.iri == trust]
-        held = trusted or held
-    held = _prefer(held, lambda limit: limit.instrument is not None)
-    held = _prefer(held, lambda limit: limit.instrument is not None or limit.family is not None)
-    held = _prefer(held, lambda limit: limit.level is not None)
-    return tuple(held)
+        trusted = [limit for limit in limits if limit.source and limit.source.iri == trust]
+        limits = trusted or limits
+    limits = _prefer(limits, lambda limit: limit.instrument is not None)
+    limits = _prefer(limits, lambda limit: limit.instrument is not None or limit.family is not None)
+    return _prefer(limits, lambda limit: limit.level is not None)
 
 
-def _prefer(limits: Sequence[Limit], specific: Callable[[Limit], bool]) -> list[Limit]:
+def _prefer(limits: list[Limit], specific: Callable[[Limit], bool]) -> list[Limit]:
     """Drop the general limits that a specific one displaces."""
     chosen = [limit for limit in limits if specific(limit)]
     if any(limit.basis != "memory" for limit in chosen):
         return chosen
     if chosen and all(limit.basis == "memory" for limit in limits):
         return chosen
-    return list(limits)
+    return limits
 
 
 def verdict_of(limits: Iterable[Limit], allows: Callable[[Limit], bool]) -> Verdict:

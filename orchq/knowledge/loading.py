@@ -121,14 +121,17 @@ def load_sources(facts: Facts) -> dict[str, Source]:
 def load_limits(facts: Facts, sources: dict[str, Source]) -> tuple[Limit, ...]:
     """Read every limit; one that names several levels becomes one value for each."""
     kinds = {local_name(iri) for iri in facts.subclasses("Limit")}
+    topics = facts.subproperties("isAbout")
     return tuple(
-        replace(_limit(facts, iri, kinds, sources), level=level)
+        replace(_limit(facts, iri, kinds, topics, sources), level=level)
         for iri in facts.members("Limit")
         for level in tuple(facts.objects(iri, "forLevel")) or (None,)
     )
 
 
-def _limit(facts: Facts, iri: str, kinds: set[str], sources: dict[str, Source]) -> Limit:
+def _limit(
+    facts: Facts, iri: str, kinds: set[str], topics: tuple[str, ...], sources: dict[str, Source]
+) -> Limit:
     basis = facts.one(iri, "hasBasis") or ""
     return Limit(
         iri=iri,
@@ -146,6 +149,7 @@ def _limit(facts: Facts, iri: str, kinds: set[str], sources: dict[str, Source]) 
         locator=facts.one(iri, "locator") or "",
         statement=facts.one(iri, "statement") or "",
         values=MappingProxyType(facts.values(iri)),
+        about=tuple(facts.one(iri, topic) or "" for topic in topics),
     )
 
 

@@ -131,7 +131,9 @@ class Limit:
     """A number or permission with the one who states it.
 
     ``kind`` is the local name of its class; ``values`` maps local names of properties to
-    values; ``condemns`` tells whether its basis may make a mark a violation.
+    values; ``about`` holds what it speaks of beside instrument, technique, level and register
+    (IRIs, such as both sides of a change); ``condemns`` tells whether its basis may make a mark
+    a violation.
     """
 
     iri: str
@@ -149,3 +151,4 @@ class Limit:
     locator: str
     statement: str
     values: Mapping[str, Value]
+    about: tuple[str, ...] = ()

@@ -40,6 +40,9 @@ OTHER_LEVEL = replace(GENERAL, iri="x:other-level", level=oq("student").value)
 OTHER_INSTRUMENT = replace(GENERAL, iri="x:viola", instrument=oq("viola").value)
 OTHER_TUNING = replace(GENERAL, iri="x:tuning", tuning="x:retuned")
 REGISTER = replace(GENERAL, iri="x:register", register="x:high")
+MUTE_ON = replace(FAMILY, iri="x:mute-on", about=("x:bare", "x:muted"))
+MUTE_OFF = replace(GENERAL, iri="x:mute-off", about=("x:muted", "x:bare"))
+OWN_MUTE_ON = replace(GENERAL, iri="x:own-mute-on", about=("x:bare", "x:muted"))
 TECHNIQUE = replace(GENERAL, iri="x:pizzicato", technique=oq("pizzicato").value)
 
 
@@ -55,6 +58,8 @@ TECHNIQUE = replace(GENERAL, iri="x:pizzicato", technique=oq("pizzicato").value)
         ([GENERAL, OTHER_LEVEL], ["x:general"]),
         ([GENERAL, OTHER_INSTRUMENT, OTHER_TUNING, REGISTER, TECHNIQUE], ["x:general"]),
         ([GENERAL, TRUSTED], ["x:general", "x:trusted"]),
+        ([MUTE_ON, MUTE_OFF], ["x:mute-on", "x:mute-off"]),
+        ([MUTE_ON, OWN_MUTE_ON, MUTE_OFF], ["x:own-mute-on", "x:mute-off"]),
     ],
 )
 def test_specific_displaces_general(limits: list[Limit], held: list[str]) -> None:

@@ -78,8 +78,12 @@ def _extension(passage: Passage, rng: Random) -> int:
     return _measure(passage, place)
 
 
-@plants("note-above-compass", UPPER)
-@plants("note-above-compass", section=True, follows=("high-tutti-register",))
+@plants("note-above-compass", UPPER, follows=("position-leap-too-quick",))
+@plants(
+    "note-above-compass",
+    section=True,
+    follows=("high-tutti-register", "position-leap-too-quick"),
+)
 def _above(passage: Passage, rng: Random) -> int:
     level = oq("orchestral" if passage.section else "soloist").value
     limits = passage.knowledge.in_force("CompassLimit", passage.instrument, level=level)
@@ -337,5 +341,7 @@ def _better(passage: Passage, rng: Random) -> int:
 @plants("key-too-remote")
 def _remote_key(passage: Passage, rng: Random) -> int:
     passage.word(WINDOW, "tempo-allegro")
-    passage.marks[-1] = replace(passage.marks[-1], signature=rng.choice([-6, -5, 5, 6]))
+    signature = rng.choice([-6, -5, 5, 6])
+    # The figure keeps the tempo of the other passages, which share the score's one clock.
+    passage.marks[-1] = replace(passage.marks[-1], signature=signature, tempo=Fraction(80))
     return WINDOW

@@ -9,6 +9,7 @@ from orchq import catalogue, load
 from orchq.rules.checking import check_score
 from orchq.terms import oq
 
+from . import timing  # noqa: F401 - registers its planters
 from .passages import Passage, passage, score_of
 from .planting import ALL, PLANTS, Plant
 

@@ -1,0 +1,169 @@
+"""How long one bow lasts, and what has to be played in it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from pyoxigraph import NamedNode, Quad
+
+from orchq.derive.changes import PIZZICATO
+from orchq.derive.lines import BOW_TREMOLOS, Attack, Line
+from orchq.derive.setting import Fact, Setting, in_words, shortened, values_of
+from orchq.derive.states import InForce
+from orchq.knowledge import Limit
+from orchq.terms import oq
+
+RICOCHET, RETAKE = oq("ricochet").value, oq("bow-retake").value
+_CUT_SHORT = frozenset({oq("staccato").value, oq("staccatissimo").value})
+_NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
+
+
+@dataclass(frozen=True, slots=True)
+class BowTime:
+    """The longest that one bow lasts, in seconds: at a dynamic, and at any.
+
+    ``limits`` are those that the first rests on.
+    """
+
+    longest: Fraction
+    at_any: Fraction
+    limits: tuple[Limit, ...]
+
+
+def bow_time(setting: Setting, in_force: InForce) -> BowTime | None:
+    """Work out how long a bow can last: usable hair divided by the slow end of its speed.
+
+    The louder, the shorter. The speed is that of the next softer dynamic for which the graph
+    has one, since under a long slur a player gives up some loudness before the slur; dynamics
+    louder than all that the graph has count as the loudest of them. Returns ``None`` where the
+    graph has no numbers.
+    """
+    lengths = setting.limits("BowLength", in_force)
+    hair = max(values_of(lengths, "usableMetres"), default=None)
+    dynamics = setting.knowledge.dynamics
+    speeds = sorted(
+        (
+            (dynamics[str(limit.values["limitsDynamic"])].rank, limit)
+            for limit in setting.limits("BowSpeed", in_force)
+            if str(limit.values.get("limitsDynamic")) in dynamics
+            and "slowestMetresPerSecond" in limit.values
+        ),
+        key=lambda pair: (pair[0], pair[1].iri),
+    )
+    if hair is None or not speeds:
+        return None
+    dynamic = dynamics.get(in_force.dynamic or "")
+    rank = min(dynamic.rank, speeds[-1][0]) if dynamic else 0
+    chosen = [limit for stated, limit in speeds if stated < rank][-1:] or [speeds[0][1]]
+    slowest = min(_speed(limit) for _, limit in speeds)
+    return BowTime(
+        longest=hair / _speed(chosen[0]),
+        at_any=hair / slowest,
+        limits=(*lengths, *chosen),
+    )
+
+
+def _speed(limit: Limit) -> Fraction:
+    return Fraction(limit.values["slowestMetresPerSecond"])
+
+
+class Bowing:
+    """Finds long bows, throws and repeated directions of the bow in one part."""
+
+    def __init__(self, setting: Setting) -> None:
+        self._setting = setting
+        self._pace = setting.clock.slowest_fast_end
+        self._times: dict[tuple[str | None, str], tuple[BowTime | None, Fraction]] = {}
+        techniques = setting.knowledge.techniques.items()
+        self.directions = frozenset(iri for iri, t in techniques if "BowDirection" in t.kinds)
+        self._strokes = frozenset({oq("down-bow").value, oq("up-bow").value})
+
+    def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
+        """Yield the triples of the lines of one staff."""
+        for line in lines:
+            yield from self._slurs(line)
+            yield from self._held(line)
+            for before, now in pairwise(line.attacks):
+                yield from self._repeated_direction(before, now)
+
+    # ---------------------------------------------------------------- long bows
+
+    def _slurs(self, line: Line) -> Iterator[Quad]:
+        for slur in line.slurs:
+            first, last = line.attacks[slur.first], line.attacks[slur.last]
+            if RICOCHET in first.in_force.techniques:
+                yield from self._throw(first, slur.last - slur.first + 1)
+            elif not slur.is_phrase:
+                yield from self._long_bow("LongSlur", first, last.end - first.onset)
+
+    def _held(self, line: Line) -> Iterator[Quad]:
+        under_slurs = {slur.first for slur in line.slurs}
+        for place, attack in enumerate(line.attacks):
+            if not attack.joined and place not in under_slurs:
+                yield from self._long_bow("LongNote", attack, attack.length)
+
+    def _long_bow(self, kind: str, first: Attack, length: Fraction) -> Iterator[Quad]:
+        in_force = first.in_force
+        time, least = self._time(in_force)
+        # Nearly all notes are too short at any tempo of the score.
+        if time is None or length < least or not self._is_bowed(in_force):
+            return
+        span = self._setting.clock.span(first.onset, first.onset + length)
+        if span.least is None or span.least < time.longest:
+            return
+        several = self._setting.has_several_players(in_force)
+        fact = Fact(first.event, f"bow-{kind.lower()}", kind)
+        fact.say("lastsSeconds", span.least)
+        fact.say("bowSeconds", time.longest)
+        fact.say("slowestBowSeconds", time.at_any)
+        fact.say("hasSeveralPlayers", several)
+        fact.say("timeSaid", in_words(span.least, span.fast_tempo))
+        fact.say("bowSaid", self._bow_in_words(time, in_force.dynamic))
+        fact.resting_on(*time.limits)
+        yield from fact.quads
+
+    def _bow_in_words(self, time: BowTime, dynamic: str | None) -> str:
+        softest = dynamic is None or time.longest == time.at_any
+        where = "the softest" if softest else self._setting.knowledge.label(str(dynamic))
+        return f"{shortened(time.longest)} s at {where}"
+
+    def _time(self, in_force: InForce) -> tuple[BowTime | None, Fraction]:
+        """The time of a bow, and how many quarter notes it lasts at the least."""
+        key = in_force.dynamic, self._setting.level_of(in_force)
+        if key not in self._times:
+            time = bow_time(self._setting, in_force) if self._pace else None
+            least = time.longest * self._pace / 60 if time and self._pace else Fraction(0)
+            self._times[key] = time, least
+        return self._times[key]
+
+    def _is_bowed(self, in_force: InForce) -> bool:
+        return BOW_TREMOLOS.isdisjoint(in_force.techniques) and not any(
+            self._setting.kinds(iri) & _NO_LONG_BOW for iri in in_force.techniques
+        )
+
+    # -------------------------------------------------------- throws, directions
+
+    def _throw(self, first: Attack, count: int) -> Iterator[Quad]:
+        fact = Fact(first.event, "throw", "Throw")
+        fact.say("notesInThrow", count)
+        fact.under(self._setting.scope(first.in_force, RICOCHET))
+        yield from fact.quads
+
+    def _repeated_direction(self, before: Attack, now: Attack) -> Iterator[Quad]:
+        """The same direction twice with nothing between them that tells how to hook it."""
+        signs = self._strokes & before.event.marks & now.event.marks
+        if not signs or now.joined or not _CUT_SHORT.isdisjoint(before.event.marks):
+            return
+        if PIZZICATO in now.in_force.techniques:
+            return
+        span = self._setting.clock.span(before.onset, now.onset)
+        if span.most is None:
+            return
+        fact = Fact(now.event, "retake", "BowReturn")
+        fact.say("changesInto", NamedNode(RETAKE))
+        fact.say("repeatsSign", NamedNode(min(signs)))
+        fact.say("secondsAtHand", span.most)
+        fact.say("timeSaid", in_words(span.most, span.slow_tempo))
+        fact.under(self._setting.scope(now.in_force))
+        yield from fact.quads

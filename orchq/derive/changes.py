@@ -1,0 +1,109 @@
+"""Changes of the way of playing, and the time at hand for each."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from pyoxigraph import NamedNode, Quad
+
+from orchq.derive.setting import Fact, Setting, in_words
+from orchq.derive.states import ARCO, FINAL_BARLINE, Placed
+from orchq.terms import oq
+
+PIZZICATO, SCORDATURA = oq("pizzicato").value, oq("scordatura").value
+MUTE_ON, MUTE_OFF = oq("con-sordino").value, oq("senza-sordino").value
+FERMATA = oq("tempo-fermata").value
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """What begins together on a staff: its first event, and when the attack before it began."""
+
+    item: Placed
+    plucks: bool | None
+    muted: bool
+
+
+class Changes:
+    """Finds changes in one part."""
+
+    def __init__(self, setting: Setting) -> None:
+        self._setting = setting
+        techniques = setting.knowledge.techniques
+        self._plucking = frozenset(
+            iri for iri, t in techniques.items() if iri == PIZZICATO or PIZZICATO in t.implies
+        )
+        self._open_time = sorted(
+            mark.onset
+            for mark in setting.part.marks
+            if FINAL_BARLINE in mark.directives or FERMATA in mark.directives
+        )
+
+    def quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
+        """Yield the triples of every change on one staff.
+
+        Between plucking and the bow the time runs from attack to attack: a plucked string
+        needs the hand no longer, and a short bowed note ends early. For mutes and tuning pegs
+        it runs from the end of the sound before. Where the section divides, where a movement
+        ends and under a fermata nothing is said.
+        """
+        if not any(self._manner(a) != self._manner(b) for a, b in pairwise(placed)):
+            return
+        before: _Moment | None = None
+        attack = end = Fraction(0)
+        for _, group in groupby(placed, key=lambda item: item.event.onset):
+            together = list(group)
+            now = self._moment(together)
+            event = now.item.event
+            if before is not None and self._has_time_limit(before, now):
+                yield from self._between(before, now, attack, end)
+            if not all(n.tied_back for item in together for n in item.event.notes):
+                attack = event.onset
+            end = max(end, *(item.event.end for item in together))
+            before = now
+
+    def _manner(self, item: Placed) -> tuple[bool, bool, object]:
+        """Whether a note is plucked, whether muted, and on which strings."""
+        techniques = item.in_force.techniques
+        plucks = not self._plucking.isdisjoint(techniques)
+        return plucks, MUTE_ON in techniques, item.in_force.strings
+
+    def _moment(self, together: Sequence[Placed]) -> _Moment:
+        plucks = {self._manner(item)[0] for item in together}
+        return _Moment(
+            item=together[0],
+            plucks=plucks.pop() if len(plucks) == 1 else None,
+            muted=self._manner(together[0])[1],
+        )
+
+    def _has_time_limit(self, before: _Moment, now: _Moment) -> bool:
+        if before.item.in_force.parts is not None or now.item.in_force.parts is not None:
+            return False
+        start, stop = before.item.event.onset, now.item.event.onset
+        return not any(start < place <= stop for place in self._open_time)
+
+    def _between(
+        self, before: _Moment, now: _Moment, attack: Fraction, end: Fraction
+    ) -> Iterator[Quad]:
+        onset = now.item.event.onset
+        if {before.plucks, now.plucks} == {True, False}:
+            into = PIZZICATO if now.plucks else ARCO
+            yield from self._change("PluckBowChange", into, now, attack)
+        if before.muted != now.muted:
+            into = MUTE_ON if now.muted else MUTE_OFF
+            yield from self._change("MuteChange", into, now, min(end, onset))
+        if before.item.in_force.strings != now.item.in_force.strings:
+            yield from self._change("TuningChange", SCORDATURA, now, min(end, onset))
+
+    def _change(self, kind: str, into: str, now: _Moment, start: Fraction) -> Iterator[Quad]:
+        event, in_force = now.item.event, now.item.in_force
+        span = self._setting.clock.span(start, event.onset)
+        if span.most is None:
+            return
+        fact = Fact(event, f"change-{kind.lower()}", kind)
+        fact.say("changesInto", NamedNode(into))
+        fact.say("secondsAtHand", span.most)
+        fact.say("timeSaid", in_words(span.most, span.slow_tempo))
+        fact.under(self._setting.scope(in_force))
+        yield from fact.quads

@@ -1,0 +1,77 @@
+"""How fast the left hand has to travel between neighbouring notes."""
+
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+
+from pyoxigraph import Quad
+
+from orchq.derive.hand import HandModel
+from orchq.derive.hand.geometry import stop_mm
+from orchq.derive.lines import Attack, Line
+from orchq.derive.notes import is_harmonic
+from orchq.derive.setting import Fact, Setting, in_words, values_of
+from orchq.derive.states import InForce
+
+_NARROWEST = 12
+"""Smaller steps than an octave lie under one hand somewhere, so that they are not looked at."""
+
+
+def leap_quads(
+    setting: Setting, lines: Sequence[Line], model_of: Callable[[InForce], HandModel | None]
+) -> Iterator[Quad]:
+    """Yield the triples of leaps at or above the lowest speed that a limit in force names.
+
+    Of all strings for the two notes those are taken between which the hand travels least; an
+    open string frees it, and so does a rest. The time runs from attack to attack.
+    """
+    for line in lines:
+        for before, now in pairwise(line.attacks):
+            yield from _leap(setting, before, now, model_of)
+
+
+def _leap(
+    setting: Setting, before: Attack, now: Attack, model_of: Callable[[InForce], HandModel | None]
+) -> Iterator[Quad]:
+    notes = before.event.notes, now.event.notes
+    if not now.follows or len(notes[0]) != 1 or len(notes[1]) != 1:
+        return
+    low, high = notes[0][0].pitch, notes[1][0].pitch
+    if abs(low.midi - high.midi) < _NARROWEST:
+        return
+    if any(is_harmonic(each.item, setting.knowledge) for each in (before, now)):
+        return
+    limits = setting.limits("HandTravel", now.in_force)
+    slowest = min(values_of(limits, "fastestHandTravel"), default=None)
+    span = setting.clock.span(before.onset, now.onset)
+    if slowest is None or not span.most:
+        return
+    model = model_of(now.in_force)
+    distance = _travel(model, low.midi, high.midi) if model else None
+    if distance is None or distance / span.most < slowest:
+        return
+    fact = Fact(now.event, "leap", "HandLeap")
+    fact.say("travelSpeed", distance / span.most)
+    fact.say("notesSaid", f"{low.name} to {high.name}")
+    fact.say("timeSaid", in_words(span.most, span.slow_tempo))
+    fact.under(setting.scope(now.in_force))
+    yield from fact.quads
+
+
+@lru_cache(maxsize=4096)
+def _travel(model: HandModel, one: int, other: int) -> Fraction | None:
+    """The least way of the hand in millimetres; ``None`` where a note is on no string."""
+    reach = max(frame.reach_mm(model.level) for frame in model.frames)
+    ways = [
+        max(0.0, abs(first - second) - reach) if first and second else 0.0
+        for first in _places(model, one)
+        for second in _places(model, other)
+    ]
+    return Fraction(round(min(ways))) if ways else None
+
+
+def _places(model: HandModel, pitch: int) -> list[float]:
+    """Where on each string that has it the note is stopped, in millimetres; 0 for open."""
+    heights = (pitch - each for each in model.strings)
+    return [stop_mm(model.length_mm, h) for h in heights if 0 <= h <= model.highest_stop]

@@ -1,0 +1,126 @@
+"""What facts about time and bow are worked out with: the part, its clock and the limits."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from pyoxigraph import Literal, NamedNode, Quad
+
+from orchq.derive.clock import Clock
+from orchq.derive.scopes import Scopes
+from orchq.derive.states import InForce
+from orchq.excerpt import decimal
+from orchq.knowledge import Instrument, Knowledge, Limit
+from orchq.score import Event, Part
+from orchq.terms import RDF_TYPE, oq
+
+_AT_EVENT, _UNDER_SCOPE, _RESTS_ON = oq("atEvent"), oq("underScope"), oq("restsOn")
+
+Value = NamedNode | Fraction | str | bool | int
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A part with the clock of its score; ``level_of`` gives the level of player (an IRI)."""
+
+    knowledge: Knowledge
+    instrument: Instrument
+    part: Part
+    clock: Clock
+    scopes: Scopes
+    level_of: Callable[[InForce], str]
+    trust: str | None
+    _limits: dict[tuple[str, str | None, str], tuple[Limit, ...]] = field(default_factory=dict)
+
+    def scope(self, in_force: InForce, technique: str | None = None) -> NamedNode:
+        """The scope of the instrument, of one technique or of none, where this holds."""
+        return self.scopes.scope(self.instrument, technique, self.level_of(in_force))
+
+    def limits(
+        self, kind: str, in_force: InForce, technique: str | None = None
+    ) -> tuple[Limit, ...]:
+        """The limits of a kind that hold in that scope."""
+        key = kind, technique, self.level_of(in_force)
+        if key not in self._limits:
+            self._limits[key] = self.knowledge.in_force(
+                kind, self.instrument, technique=technique, level=key[2], trust=self.trust
+            )
+        return self._limits[key]
+
+    def has_several_players(self, in_force: InForce) -> bool:
+        """Whether players of a section share the passage and can change bow by turns."""
+        return self.part.section and not in_force.solo
+
+    def kinds(self, technique: str) -> frozenset[str]:
+        """The classes of a technique, by local name; none for what the graph does not know."""
+        known = self.knowledge.techniques.get(technique)
+        return known.kinds if known else frozenset()
+
+
+class Fact:
+    """A node for one derived fact about an event, and the triples said of it."""
+
+    def __init__(self, event: Event, name: str, *kinds: str) -> None:
+        self._node = NamedNode(f"{event.iri}.{name}")
+        self.quads = [Quad(self._node, RDF_TYPE, oq(kind)) for kind in kinds]
+        self.quads.append(Quad(self._node, _AT_EVENT, NamedNode(event.iri)))
+
+    def say(self, name: str, value: Value) -> None:
+        """Add a triple; fractions become decimals."""
+        if isinstance(value, Fraction):
+            self._add(oq(name), decimal(value))
+        elif isinstance(value, NamedNode):
+            self._add(oq(name), value)
+        else:
+            self._add(oq(name), Literal(value))
+
+    def under(self, *scopes: NamedNode) -> None:
+        """Name the scopes whose limits hold."""
+        for scope in scopes:
+            self._add(_UNDER_SCOPE, scope)
+
+    def resting_on(self, *limits: Limit) -> None:
+        """Name limits that a number of the fact comes from."""
+        for limit in limits:
+            self._add(_RESTS_ON, NamedNode(limit.iri))
+
+    def _add(self, predicate: NamedNode, value: NamedNode | Literal) -> None:
+        self.quads.append(Quad(self._node, predicate, value))
+
+
+def values_of(limits: tuple[Limit, ...], name: str) -> list[Fraction]:
+    """The numbers that limits give for a property (its local name)."""
+    return [Fraction(limit.values[name]) for limit in limits if name in limit.values]
+
+
+def in_words(seconds: Fraction, assumed: Fraction | None) -> str:
+    """A time for a message, with the tempo where it is assumed.
+
+    >>> in_words(Fraction(3, 16), None), in_words(Fraction(9, 2), Fraction(88))
+    ('0.19 s', '4.5 s at an assumed crotchet = 88')
+    """
+    return f"{shortened(seconds)} s{_assuming(assumed)}"
+
+
+def rate_in_words(rate: Fraction, assumed: Fraction | None) -> str:
+    """A rate for a message, with the tempo where it is assumed.
+
+    >>> rate_in_words(Fraction(25, 3), None)
+    '8.3 a second'
+    """
+    return f"{shortened(rate)} a second{_assuming(assumed)}"
+
+
+def shortened(value: Fraction) -> str:
+    """A number as it is told: two places below one, one place below a hundred, none above.
+
+    >>> [shortened(Fraction(n)) for n in (Fraction(1, 8), 4, Fraction(49, 4), Fraction(241, 2))]
+    ['0.12', '4', '12.2', '120']
+    """
+    places = 2 if value < 1 else 1 if value < 100 else 0
+    text = f"{float(value):.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _assuming(tempo: Fraction | None) -> str:
+    return "" if tempo is None else f" at an assumed crotchet = {shortened(tempo)}"

@@ -1,0 +1,87 @@
+"""Tremolo of the fingers, and tremolo of the bow that goes on and on."""
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+
+from pyoxigraph import Quad
+
+from orchq.derive.hand import Grade, StopSolver
+from orchq.derive.lines import Attack, Line
+from orchq.derive.setting import Fact, Setting, in_words, values_of
+from orchq.derive.states import InForce
+from orchq.terms import oq
+
+FINGERED, UNMEASURED = oq("fingered-tremolo").value, oq("tremolo-unmeasured").value
+
+
+class Tremolos:
+    """Finds tremolos in one part.
+
+    ``solver_of`` gives the hand for what is in force, or ``None`` where the graph has none.
+    """
+
+    def __init__(self, setting: Setting, solver_of: Callable[[InForce], StopSolver | None]) -> None:
+        self._setting = setting
+        self._solver_of = solver_of
+
+    def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
+        """Yield the triples of the lines of one staff."""
+        for line in lines:
+            yield from self._pairs(line.attacks)
+            yield from self._unbroken(line.attacks)
+
+    # -------------------------------------------------------- tremolo of the fingers
+
+    def _pairs(self, attacks: Sequence[Attack]) -> Iterator[Quad]:
+        """Two notes make a fingered tremolo; the next two make another."""
+        paired = False
+        for before, now in pairwise(attacks):
+            both = FINGERED in before.event.marks and FINGERED in now.event.marks
+            paired = both and not paired and now.follows
+            if paired and len(before.event.notes) == len(now.event.notes) == 1:
+                yield from self._pair(before, now)
+
+    def _pair(self, before: Attack, now: Attack) -> Iterator[Quad]:
+        notes = sorted((before.event.notes[0].pitch, now.event.notes[0].pitch))
+        in_force = before.in_force
+        fact = Fact(before.event, "fingered", "FingeredTremolo")
+        fact.say("spansSemitones", notes[1].midi - notes[0].midi)
+        fact.say("notesSaid", f"{notes[0].name}-{notes[1].name}")
+        fact.say("staysOnOneString", self._on_one_string(in_force, [n.midi for n in notes]))
+        fact.under(self._setting.scope(in_force, FINGERED))
+        yield from fact.quads
+
+    def _on_one_string(self, in_force: InForce, midis: Sequence[int]) -> bool:
+        """Whether a word asks for one string, or no two neighbouring strings hold the notes."""
+        call = in_force.string_call
+        if call is not None and call in self._setting.knowledge.directives:
+            return True
+        solver = self._solver_of(in_force)
+        return solver is not None and solver.solve(midis).struck.grade is Grade.IMPOSSIBLE
+
+    # ------------------------------------------------------------ tremolo of the bow
+
+    def _unbroken(self, attacks: Sequence[Attack]) -> Iterator[Quad]:
+        first = None
+        for before, now in pairwise([*attacks, None]):
+            assert before is not None
+            if UNMEASURED not in before.in_force.techniques:
+                first = None
+                continue
+            first = first or before
+            goes_on = now is not None and now.follows and UNMEASURED in now.in_force.techniques
+            if not goes_on:
+                yield from self._stretch(first, before)
+                first = None
+
+    def _stretch(self, first: Attack, last: Attack) -> Iterator[Quad]:
+        limits = self._setting.limits("DurationLimit", first.in_force, UNMEASURED)
+        longest = min(values_of(limits, "longestSeconds"), default=None)
+        span = self._setting.clock.span(first.onset, last.end)
+        if longest is None or span.least is None or span.least < longest:
+            return
+        fact = Fact(first.event, "tremolo", "LongTremolo")
+        fact.say("lastsSeconds", span.least)
+        fact.say("timeSaid", in_words(span.least, span.fast_tempo))
+        fact.under(self._setting.scope(first.in_force, UNMEASURED))
+        yield from fact.quads
