@@ -8,6 +8,7 @@ from typing import Any
 
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
+from orchq.advice import advise
 from orchq.errors import OrchqError, ReadError
 from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads, score_quads
 from orchq.knowledge import Knowledge
@@ -70,27 +71,34 @@ def check(
     trust: str | None = None,
     rules: Collection[str] | None = None,
     engine: str = "fast",
+    advice: bool = True,
 ) -> FileReport:
     """Check a score or excerpt and return its findings.
 
     ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections
     are orchestral and single players soloists. ``trust`` follows one source of the graph where
     it speaks. ``rules`` are slugs of the rules to run. ``engine`` is ``fast`` or ``pyshacl``.
+    With ``advice`` violations and warnings come with what can be written instead, tried out.
     """
     knowledge = knowledge or load()
     started = perf_counter()
     score, asserted = _read(Path(path), knowledge)
-    return check_score(
+    level = _named("level", level, knowledge.levels)
+    trust = _named("source", trust, knowledge.sources)
+    report = check_score(
         score,
         knowledge,
         file=str(path),
         asserted=asserted,
-        level=_named("level", level, knowledge.levels),
-        trust=_named("source", trust, knowledge.sources),
+        level=level,
+        trust=trust,
         rules=rules,
         engine=engine,
         read_seconds=perf_counter() - started,
     )
+    if not advice:
+        return report
+    return advise(report, score, knowledge, level=level, trust=trust, rules=rules)
 
 
 def export(

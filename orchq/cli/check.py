@@ -81,6 +81,10 @@ def check(
         Engine,
         typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
     ] = Engine.FAST,
+    advice: Annotated[
+        bool,
+        typer.Option("--advice/--no-advice", help="Try out what can be written instead."),
+    ] = True,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
     check_out(out, [*files, *(extensions or ())])
@@ -102,6 +106,7 @@ def check(
                     trust=trust,
                     rules=chosen,
                     engine=engine.value,
+                    advice=advice,
                 )
             except (OrchqError, OSError) as error:
                 fail(explain(error))

@@ -65,6 +65,11 @@ def derive(
     return Derivation(tuple(quads), places, first_events)
 
 
+def level_of(part: Part, level: str | None, *, solo: bool) -> str:
+    """The level of player (an IRI) that limits are asked for: the one given, or the part's own."""
+    return level or oq("orchestral" if part.section and not solo else "soloist").value
+
+
 class _PartDerivation:
     def __init__(
         self,
@@ -108,9 +113,7 @@ class _PartDerivation:
         yield from self._slur_quads()
 
     def _level_of(self, *, solo: bool) -> str:
-        if self._level is not None:
-            return self._level
-        return oq("orchestral" if self._part.section and not solo else "soloist").value
+        return level_of(self._part, self._level, solo=solo)
 
     def _level_in(self, in_force: InForce) -> str:
         return self._level_of(solo=in_force.solo)

@@ -18,10 +18,19 @@ from orchq.knowledge.loading import (
     load_dynamics,
     load_instruments,
     load_limits,
+    load_remedies,
     load_sources,
     load_techniques,
 )
-from orchq.knowledge.model import Directive, Dynamic, Instrument, Limit, Source, Technique
+from orchq.knowledge.model import (
+    Directive,
+    Dynamic,
+    Instrument,
+    Limit,
+    Remedy,
+    Source,
+    Technique,
+)
 from orchq.knowledge.store import read_triples
 
 
@@ -38,6 +47,7 @@ class Knowledge:
         self.directives: Mapping[str, Directive] = MappingProxyType(load_directives(facts))
         self.techniques: Mapping[str, Technique] = MappingProxyType(load_techniques(facts))
         self.dynamics: Mapping[str, Dynamic] = MappingProxyType(load_dynamics(facts))
+        self.remedies: Mapping[str, Remedy] = MappingProxyType(load_remedies(facts))
         self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}

@@ -12,6 +12,7 @@ from orchq.knowledge.model import (
     InstrumentString,
     Limit,
     Register,
+    Remedy,
     Source,
     Technique,
     Tuning,
@@ -108,6 +109,20 @@ def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
         for iri in facts.members("Dynamic")
     ]
     return {dynamic.iri: dynamic for dynamic in sorted(dynamics, key=lambda d: d.rank)}
+
+
+def load_remedies(facts: Facts) -> dict[str, Remedy]:
+    """Read the remedies, those first that change least of the music."""
+    remedies = [
+        Remedy(
+            iri,
+            local_name(iri).removeprefix("remedy-"),
+            facts.label(iri),
+            facts.number(iri, "changesMusic") or 0,
+        )
+        for iri in facts.members("Remedy")
+    ]
+    return {each.iri: each for each in sorted(remedies, key=lambda each: each.changes_music)}
 
 
 def load_sources(facts: Facts) -> dict[str, Source]:

@@ -117,6 +117,16 @@ class Dynamic:
 
 
 @dataclass(frozen=True, slots=True)
+class Remedy:
+    """A way to rewrite a mistake; what ``changes_music`` less is offered sooner."""
+
+    iri: str
+    slug: str
+    label: str
+    changes_music: int
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """A book, paper or data set; ``label`` is short enough for a report."""
 

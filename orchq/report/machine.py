@@ -55,6 +55,7 @@ def _file(report: FileReport) -> dict[str, Any]:
             "read": round(seconds.read, 3),
             "derive": round(seconds.derive, 3),
             "rules": round(seconds.rules, 3),
+            "advice": round(seconds.advice, 3),
         },
     }
 

@@ -89,9 +89,11 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
     for says in dict.fromkeys(saying(evidence, finding.rule) for evidence in finding.evidence):
         page.entry(label, says, "dim", indent=6)
         label = ""
+    label = "instead"
     for proposal in finding.instead:
         checked = "" if proposal.verified else " (not checked)"
-        page.entry("instead", one_line(proposal.do) + checked, "dim", indent=6)
+        page.entry(label, one_line(proposal.do, 500) + checked, "dim", indent=6)
+        label = "or"
     if item.alike:
         page.entry("likewise", "; ".join(_where(each) for each in item.alike), "dim", indent=6)
     page.entry("rule", one_line(finding.rule), "dim", indent=6)
@@ -127,9 +129,7 @@ def _counts(reports: Sequence[FileReport]) -> str:
     ]
     parts = sum(part.checked for report in reports for part in report.parts)
     notes = sum(report.notes for report in reports)
-    seconds = sum(
-        report.seconds.read + report.seconds.derive + report.seconds.rules for report in reports
-    )
+    seconds = sum(report.seconds.total for report in reports)
     return (
         f"{', '.join(counts) or 'nothing found'} in {counted(parts, 'part')}, "
         f"{counted(notes, 'note')}; {seconds:.1f} s"

@@ -42,7 +42,8 @@ class RuleInfo:
     """What a rule says of itself.
 
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
-    rule itself rests on, beside the limits that its findings name.
+    rule itself rests on, beside the limits that its findings name; ``remedies`` are IRIs of the
+    graph.
     """
 
     iri: str
@@ -54,6 +55,7 @@ class RuleInfo:
     bad: str
     good: str
     evidence: tuple[Evidence, ...]
+    remedies: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,7 @@ class _RuleFile:
             bad=self._one(iri, OQ + "badExample"),
             good=self._one(iri, OQ + "goodExample"),
             evidence=self._evidence(iri),
+            remedies=tuple(sorted(self._values[iri].get(OQ + "hasRemedy", ()))),
         )
         return rule, tuple(shapes)
 

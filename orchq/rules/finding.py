@@ -76,11 +76,17 @@ class PartReport:
 
 @dataclass(frozen=True, slots=True)
 class Seconds:
-    """How long reading, deriving and the rules took."""
+    """How long reading, deriving, the rules and trying out advice took."""
 
     read: float
     derive: float
     rules: float
+    advice: float = 0.0
+
+    @property
+    def total(self) -> float:
+        """All of them together."""
+        return self.read + self.derive + self.rules + self.advice
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,154 @@
+"""Advice: for each finding what to write instead, tried out."""
+
+from collections import Counter
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from time import perf_counter
+
+from orchq.advice.case import REMEDIES, Candidate, Case
+from orchq.advice.trying import Trial, Workbench
+from orchq.knowledge import Knowledge, Remedy
+from orchq.rules.checking import rules_of
+from orchq.rules.finding import FileReport, Finding, Proposal
+from orchq.score import Score
+
+MOST_PROPOSALS = 3
+"""Offered for one finding."""
+MOST_CANDIDATES = 6
+"""Tried for one remedy of one finding."""
+MOST_FINDINGS = 100
+"""Findings of one file for which anything is tried, violations first."""
+MOST_ALIKE = 2
+"""Of findings that say the same in one part so many are tried; the others share the proposals."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rewriting:
+    """A proposal with the rewriting behind it; ``remedy`` is the slug of the graph's remedy."""
+
+    remedy: str
+    candidate: Candidate
+
+    def apply(self, score: Score) -> Score:
+        """The whole score, rewritten."""
+        parts = {part.iri: part for part in score.parts}
+        for iri, edit in self.candidate.edits:
+            parts[iri] = edit(parts[iri])
+        return replace(score, parts=tuple(parts.values()))
+
+
+def advise(
+    report: FileReport,
+    score: Score,
+    knowledge: Knowledge,
+    *,
+    level: str | None = None,
+    trust: str | None = None,
+    rules: Collection[str] | None = None,
+) -> FileReport:
+    """Add to violations and warnings what can be written instead, the best first.
+
+    ``level``, ``trust`` and ``rules`` are those of the check. Of a file with very many findings,
+    or with many that say the same, some are given the proposals of one that is like them, not
+    verified.
+    """
+    started = perf_counter()
+    found = verified_rewritings(report, score, knowledge, level=level, trust=trust, rules=rules)
+    shared: dict[object, tuple[Proposal, ...]] = {}
+    for number, rewritings in found.items():
+        same = tuple(Proposal(each.candidate.do, verified=False) for each in rewritings)
+        shared.setdefault(_sameness(report.findings[number]), same)
+    findings = [
+        replace(
+            finding,
+            instead=tuple(Proposal(each.candidate.do, verified=True) for each in found[number])
+            if number in found
+            else shared.get(_sameness(finding), ()),
+        )
+        for number, finding in enumerate(report.findings)
+    ]
+    seconds = replace(report.seconds, advice=perf_counter() - started)
+    return replace(report, findings=tuple(findings), seconds=seconds)
+
+
+def verified_rewritings(
+    report: FileReport,
+    score: Score,
+    knowledge: Knowledge,
+    *,
+    level: str | None = None,
+    trust: str | None = None,
+    rules: Collection[str] | None = None,
+) -> dict[int, tuple[Rewriting, ...]]:
+    """Try rewritings, and return those that pass by the place of their finding in the report.
+
+    At most three for a finding. Those come first that change least of the music: see
+    ``ontology/remedies.ttl``. Of one remedy the first that passes is taken, which is the
+    smallest change of its kind. A finding that was not tried is left out.
+    """
+    bench = Workbench(score, knowledge, level=level, trust=trust, rules=rules)
+    remedies = _remedies_by_rule(knowledge)
+    trials: list[tuple[int, Remedy, Trial]] = []
+    chosen = _chosen(report.findings)
+    for number in chosen:
+        case = _case(report.findings[number], bench)
+        if case is None:
+            continue
+        for remedy in remedies.get(case.finding.rule, ()):
+            candidates = islice(REMEDIES[remedy.slug](case), MOST_CANDIDATES)
+            trials += [(number, remedy, Trial(case, candidate)) for candidate in candidates]
+    passing = bench.passing([trial for _, _, trial in trials])
+    found: dict[int, list[Rewriting]] = {number: [] for number in chosen}
+    taken: set[tuple[int, str, str]] = set()
+    for place in sorted(passing):
+        number, remedy, trial = trials[place]
+        key = number, remedy.slug, trial.candidate.kind
+        if key not in taken and len(found[number]) < MOST_PROPOSALS:
+            taken.add(key)
+            found[number].append(Rewriting(remedy.slug, trial.candidate))
+    return {number: tuple(rewritings) for number, rewritings in found.items()}
+
+
+def _chosen(findings: Sequence[Finding]) -> list[int]:
+    """The places of the findings to try, in the order of the report."""
+    alike: Counter[object] = Counter()
+    places = []
+    for severity in ("violation", "warning"):
+        for number, finding in enumerate(findings):
+            if finding.severity == severity and alike[_sameness(finding)] < MOST_ALIKE:
+                alike[_sameness(finding)] += 1
+                places.append(number)
+    return sorted(places[:MOST_FINDINGS])
+
+
+def _sameness(finding: Finding) -> object:
+    return finding.part_index, finding.rule, finding.severity, finding.message
+
+
+def _remedies_by_rule(knowledge: Knowledge) -> dict[str, list[Remedy]]:
+    """The remedies of each rule, those first that change least of the music."""
+    order = list(knowledge.remedies)
+    return {
+        rule.slug: [knowledge.remedies[iri] for iri in sorted(rule.remedies, key=order.index)]
+        for rule in rules_of(knowledge)[0]
+    }
+
+
+def _case(finding: Finding, bench: Workbench) -> Case | None:
+    part = next(each for each in bench.score.parts if each.index == finding.part_index)
+    for placed in bench.staves(part).values():
+        for place, item in enumerate(placed):
+            if item.event.iri == finding.event:
+                return Case(
+                    finding=finding,
+                    score=bench.score,
+                    part=part,
+                    instrument=bench.knowledge.instruments[part.instrument or ""],
+                    placed=placed,
+                    place=place,
+                    knowledge=bench.knowledge,
+                    asked_level=bench.level,
+                    trust=bench.trust,
+                )
+    return None

@@ -1,0 +1,136 @@
+"""Passages cut out of parts, with what is in force carried in."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from orchq.derive.states import ARCO, DIVISI, FINAL_BARLINE, SOLO, Placed, StateWalk
+from orchq.knowledge import Instrument, Knowledge
+from orchq.score import Event, Mark, Note, Part, Score
+
+MARGIN = Fraction(16)
+"""Quarter notes kept on either side of what a rewriting can affect; at least one event."""
+
+Staves = Mapping[int, Sequence[Placed]]
+"""The played events of a part with what is in force for each, by staff."""
+
+
+def walk_part(part: Part, instrument: Instrument, knowledge: Knowledge) -> Staves:
+    """Walk through all staves of a part."""
+    staves = sorted({event.staff for event in part.events if not event.cue})
+    return {
+        staff: tuple(StateWalk(knowledge, instrument, part).walk(staff)) for staff in staves
+    }
+
+
+def window(part: Part, first: Event, last: Event) -> tuple[Fraction, Fraction]:
+    """The stretch of a part, in quarter notes, that is needed to judge these events."""
+    before = [e.onset for e in part.events if e.onset < first.onset and not e.cue]
+    after = [e.end for e in part.events if e.onset >= last.end and not e.cue]
+    start = min([first.onset - MARGIN, *before[-1:]])
+    return start, max([last.end + MARGIN, *after[:1]])
+
+
+def cut(part: Part, staves: Staves, start: Fraction, end: Fraction, knowledge: Knowledge) -> Part:
+    """Cut out what begins from ``start`` up to ``end``; times stay what they are."""
+    events = tuple(event for event in part.events if start <= event.onset < end)
+    kept = {event.iri for event in events}
+    entries = {staff: _before(placed, start) for staff, placed in staves.items()}
+    since = min((item.event.onset for item in entries.values() if item), default=None)
+    carried = [
+        mark
+        for staff, item in entries.items()
+        if item is not None
+        for mark in _carried(part, item, staff, knowledge)
+    ]
+    marks = [m for m in part.marks if (since is None or m.onset > since) and m.onset < end]
+    return replace(
+        part,
+        measures=(),
+        events=events,
+        marks=(*carried, *marks),
+        slurs=tuple(s for s in part.slurs if s.first in kept and s.last in kept),
+        hairpins=tuple(pin for pin in part.hairpins if start <= pin.onset < end),
+    )
+
+
+def _before(placed: Sequence[Placed], start: Fraction) -> Placed | None:
+    earlier = [item for item in placed if item.event.onset < start]
+    return earlier[-1] if earlier else None
+
+
+def _carried(part: Part, item: Placed, staff: int, knowledge: Knowledge) -> Iterator[Mark]:
+    """What holds after an event on its staff, printed anew; clefs and tunings as they were."""
+    event, in_force = item.event, item.in_force
+    words = [
+        iri
+        for iri in sorted(in_force.techniques - event.marks - {ARCO})
+        if iri in knowledge.directives and knowledge.directives[iri].persists
+    ]
+    words += [iri for iri in (in_force.dynamic, in_force.string_call) if iri is not None]
+    words += [DIVISI] if in_force.parts else []
+    words += [SOLO] if in_force.solo else []
+    earlier = [m for m in part.marks if m.onset <= event.onset and m.staff in (None, staff)]
+    for mark in earlier:
+        if mark.retuned:
+            yield replace(mark, iri=f"{mark.iri}.carried{staff}", staff=staff, directives=())
+    clefs = [(mark, iri) for mark in earlier for iri in mark.directives if _is_clef(iri, knowledge)]
+    for mark, iri in clefs[-1:]:
+        yield replace(
+            mark, iri=f"{mark.iri}.carried{staff}", staff=staff, directives=(iri,), signature=None
+        )
+    yield Mark(
+        iri=f"{event.iri}.carried{staff}",
+        measure_index=event.measure_index,
+        measure_number=event.measure_number,
+        offset=event.offset,
+        onset=event.onset,
+        directives=tuple(words),
+        staff=staff,
+        number=in_force.parts,
+    )
+
+
+def _is_clef(iri: str, knowledge: Knowledge) -> bool:
+    return iri in knowledge.directives and "ClefSign" in knowledge.directives[iri].kinds
+
+
+def tempo_part(score: Score, knowledge: Knowledge) -> Part:
+    """A part that nobody plays, with every mark of the score that tells of tempo."""
+    marks = [
+        replace(mark, iri=f"{mark.iri}.tempo{part.index}", retuned=(), signature=None)
+        for part in score.parts
+        for mark in part.marks
+        if mark.tempo is not None
+        or any(iri == FINAL_BARLINE or _is_tempo(iri, knowledge) for iri in mark.directives)
+    ]
+    return Part(f"{score.iri}.tempo", "tempo", 0, "tempo", None, marks=tuple(marks))
+
+
+def _is_tempo(iri: str, knowledge: Knowledge) -> bool:
+    return iri in knowledge.directives and "TempoWord" in knowledge.directives[iri].kinds
+
+
+def renamed(part: Part, prefix: str, index: int) -> Part:
+    """The same part under other IRIs, each with a prefix, so that it can be laid beside itself."""
+
+    def note(each: Note) -> Note:
+        return replace(each, iri=prefix + each.iri)
+
+    def event(each: Event) -> Event:
+        state = each.state and replace(each.state, iri=prefix + each.state.iri)
+        notes = tuple(note(one) for one in each.notes)
+        return replace(each, iri=prefix + each.iri, notes=notes, state=state)
+
+    return replace(
+        part,
+        iri=prefix + part.iri,
+        index=index,
+        events=tuple(event(each) for each in part.events),
+        marks=tuple(replace(each, iri=prefix + each.iri) for each in part.marks),
+        slurs=tuple(
+            replace(each, iri=prefix + each.iri, first=prefix + each.first, last=prefix + each.last)
+            for each in part.slurs
+        ),
+        hairpins=tuple(replace(each, iri=prefix + each.iri) for each in part.hairpins),
+    )

@@ -1,0 +1,115 @@
+"""Chords: shared out, broken, shortened below, or thinned."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import combinations, pairwise
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import (
+    add_event,
+    change_notes,
+    change_signs,
+    change_states,
+    print_word,
+)
+from orchq.derive.sonorities import ARPEGGIATE
+from orchq.derive.states import DIVISI, UNISON
+from orchq.derive.stops import Stops
+from orchq.score import Note
+
+_MOST_PARTS = 4
+_SUSTAINED = 2
+"""The strings on which a bow lies at once."""
+
+
+@remedy("divide")
+def divide(case: Case) -> Iterator[Candidate]:
+    """Divisi for this chord, or for the chords around it, into as few parts as serve."""
+    most = min(_MOST_PARTS, len(case.event.notes), case.players or _MOST_PARTS)
+    if case.in_force.parts is not None:
+        return
+    chords = case.stretch(lambda item: len(item.event.notes) > 1)
+    for parts in range(2, most + 1):
+        shares = _shares(case, parts)
+        for events in ([case.event], chords)[: 1 + (len(chords) > 1)]:
+            do = f"divide into {parts} parts{case.until(events)}: {shares}, then unison again"
+            after = case.after(events[-1])
+            edits = [
+                print_word(events[0], DIVISI, number=parts),
+                change_states([event.iri for event in events], divisi_parts=parts),
+            ]
+            if after is not None and after.in_force.parts is None:
+                edits.append(print_word(after.event, UNISON, first=True))
+            over = (*events, after.event) if after is not None else events
+            yield from case.offer(do, *edits, over=over)
+
+
+def _shares(case: Case, parts: int) -> str:
+    """Who takes which notes, from the top: neighbouring notes, as the hand takes them best."""
+    notes = _upwards(case.event.notes)
+    solver = Stops(case.knowledge, case.instrument, case.trust).solver(case.in_force, case.level)
+
+    def effort(cuts: Sequence[int]) -> tuple[float, int]:
+        groups = [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
+        stops = [[note.pitch.midi for note in group] for group in groups if len(group) > 1]
+        hardest = max((solver.solve(stop).struck.effort for stop in stops), default=0.0)
+        return hardest, max(len(group) for group in groups)
+
+    choices = combinations(range(1, len(notes)), parts - 1)
+    cuts = min(choices, key=effort) if solver is not None else next(choices)
+    groups = [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
+    told = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
+    names = ("the first", "the second", "the third", "the fourth")
+    return ", ".join(f"{name} {taken}" for name, taken in zip(names, told, strict=False))
+
+
+@remedy("break-chord")
+def break_chord(case: Case) -> Iterator[Candidate]:
+    """An arpeggio sign before the chord."""
+    if len(case.event.notes) > 1:
+        do = "print an arpeggio sign: broken, the chord need not be held by one grip"
+        yield from case.offer(do, change_signs([case.event.iri], on=[ARPEGGIATE]))
+
+
+@remedy("hold-upper-notes")
+def hold_upper_notes(case: Case) -> Iterator[Candidate]:
+    """The lower notes short in a voice of their own, the two upper ones held."""
+    event = case.event
+    notes = _upwards(event.notes)
+    if case.tied or len(notes) <= _SUSTAINED:
+        return
+    lower, upper = notes[:-_SUSTAINED], notes[-_SUSTAINED:]
+    short = replace(
+        event,
+        iri=f"{event.iri}.short",
+        notes=lower,
+        duration=min(Fraction(1), event.duration / 2),
+        voice=f"{event.voice}+",
+    )
+    do = (
+        f"write {_spelled(lower)} short and hold {_spelled(upper)}: "
+        "the bow stays on two strings only"
+    )
+    yield from case.offer(do, change_notes(event.iri, lambda _: upper), add_event(short))
+
+
+@remedy("leave-note-out")
+def leave_note_out(case: Case) -> Iterator[Candidate]:
+    """One note fewer: an inner one first, then the lowest, then the highest."""
+    notes = _upwards(case.event.notes)
+    if case.tied or len(notes) < _SUSTAINED:
+        return
+    for gone in (*notes[1:-1], notes[0], notes[-1]):
+        rest = tuple(note for note in case.event.notes if note.iri != gone.iri)
+        what = "an inner note" if gone in notes[1:-1] else "a note"
+        do = f"leave out {gone.pitch}, {what} of the chord: {_spelled(rest)} lies in the hand"
+        yield from case.offer(do, change_notes(case.event.iri, lambda _, rest=rest: rest))
+
+
+def _upwards(notes: Sequence[Note]) -> tuple[Note, ...]:
+    return tuple(sorted(notes, key=lambda note: note.pitch))
+
+
+def _spelled(notes: Sequence[Note]) -> str:
+    return "-".join(note.pitch.name for note in _upwards(notes))

@@ -1,0 +1,56 @@
+"""Another technique of like colour."""
+
+from collections.abc import Iterator
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import change_states, change_word, exchange_sign
+from orchq.advice.remedies.loudness import refused, verdict
+from orchq.derive.states import ARCO
+from orchq.knowledge import Technique
+
+
+@remedy("like-technique")
+def like_technique(case: Case) -> Iterator[Candidate]:
+    """Techniques whose colour is described alike, those first that share most words."""
+    dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
+    used = case.in_force.techniques - {ARCO}
+    at_fault = (refused(case, dynamic) if dynamic else frozenset()) or used
+    for iri in sorted(at_fault & set(case.knowledge.techniques)):
+        old = case.knowledge.techniques[iri]
+        for new in _alike(case, old):
+            if dynamic is not None and verdict(case, new.iri, dynamic) != "allowed":
+                continue
+            yield from _exchanged(case, old, new)
+
+
+def _alike(case: Case, old: Technique) -> list[Technique]:
+    home = {case.instrument.iri, case.instrument.family}
+    others = case.in_force.techniques - {old.iri}
+    found = [
+        new
+        for new in case.knowledge.techniques.values()
+        if new.iri != old.iri
+        and set(new.colours) & set(old.colours)
+        and new.available_on & home
+        and not new.excludes & others
+    ]
+
+    def order(new: Technique) -> tuple[int, bool, str]:
+        return -len(set(new.colours) & set(old.colours)), new.kinds != old.kinds, new.label
+
+    return sorted(found, key=order)
+
+
+def _exchanged(case: Case, old: Technique, new: Technique) -> Iterator[Candidate]:
+    events = case.stretch(lambda item: old.iri in item.in_force.techniques)
+    iris = [event.iri for event in events]
+    edits = [
+        exchange_sign(iris, old.iri, new.iri),
+        change_states(iris, off=[old.iri], on=[new.iri]),
+    ]
+    mark = case.word(old.iri)
+    if mark is not None:
+        edits.append(change_word(mark.iri, old.iri, new.iri))
+    shared = ", ".join(word for word in old.colours if word in new.colours)
+    do = f"write {new.label} instead of {old.label}{case.until(events)}: it is {shared} as well"
+    yield from case.offer(do, *edits, over=events, kind=old.iri)

@@ -1,0 +1,125 @@
+"""The pitch touched or stopped: natural and artificial harmonics, and the plain note."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import Edit, change_notes, change_signs
+from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL
+from orchq.derive.harmonics import (
+    Harmonic,
+    HarmonicLimits,
+    HarmonicNotation,
+    Kind,
+    Verdict,
+    harmonic_limits,
+    resolve,
+    ways_to_sound,
+)
+from orchq.derive.hand import HandModel
+from orchq.derive.states import OPEN_STRING
+from orchq.derive.stops import Stops
+from orchq.notation import Pitch
+from orchq.questions.judging import how
+from orchq.score import Note
+
+_SIGNS = (NATURAL, ARTIFICIAL, OPEN_STRING)
+
+
+@remedy("natural-harmonic")
+def natural_harmonic(case: Case) -> Iterator[Candidate]:
+    """A node of an open string that sounds the pitch."""
+    return _as_harmonic(case, "natural")
+
+
+@remedy("artificial-harmonic")
+def artificial_harmonic(case: Case) -> Iterator[Candidate]:
+    """A node of a stopped string that sounds the pitch."""
+    return _as_harmonic(case, "artificial")
+
+
+@remedy("stopped-note")
+def stopped_note(case: Case) -> Iterator[Candidate]:
+    """The pitch stopped in the ordinary way, instead of touched."""
+    if case.tied or not any(note.role for note in case.event.notes):
+        return
+    for pitch in _wanted(case):
+        plain = Note(case.event.notes[0].iri, pitch)
+        do = f"write {pitch} as an ordinary stopped note: it need not be touched"
+        yield from case.offer(do, *_rewritten(case, (plain,)))
+
+
+@remedy("print-what-sounds")
+def print_what_sounds(case: Case) -> Iterator[Candidate]:
+    """The pitch that the touched place gives, printed as what sounds."""
+    hand = _hand(case)
+    notes = {note.role: note for note in case.event.notes}
+    if hand is None or "touching" not in notes or "sounding" not in notes:
+        return
+    touched, sounding = notes["touching"], notes["sounding"]
+    base = notes["base"].pitch.midi if "base" in notes else None
+    meant = resolve(HarmonicNotation(base=base, touched=touched.pitch.midi), *hand)
+    for pitch in dict.fromkeys(reading.sounding for reading in meant.readings):
+        right = replace(sounding, pitch=pitch)
+
+        def correct(notes: tuple[Note, ...], right: Note = right) -> tuple[Note, ...]:
+            return tuple(right if note.iri == right.iri else note for note in notes)
+
+        do = (
+            f"print {pitch} as the sounding pitch instead of {sounding.pitch}: "
+            f"touching {touched.pitch} gives it"
+        )
+        yield from case.offer(do, change_notes(case.event.iri, correct))
+
+
+def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
+    hand = _hand(case)
+    if hand is None or case.tied:
+        return
+    for pitch in _wanted(case):
+        for way in ways_to_sound(pitch.midi, *hand):
+            if way.kind != kind or way.verdict > Verdict.UNCERTAIN:
+                continue
+            article = "a natural" if kind == "natural" else "an artificial"
+            do = f"take {pitch} as {article} harmonic: {how(way, case.instrument)}"
+            yield from case.offer(do, *_rewritten(case, _printed(case, way), way))
+
+
+def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
+    stops = Stops(case.knowledge, case.instrument, case.trust)
+    solver = stops.solver(case.in_force, case.level)
+    if solver is None:
+        return None
+    limits = harmonic_limits(case.knowledge, case.instrument, case.level, case.trust)
+    return solver.model, limits
+
+
+def _wanted(case: Case) -> list[Pitch]:
+    """The pitch that is meant to sound, where the event makes one clear."""
+    notes = {note.role: note for note in case.event.notes}
+    if "sounding" in notes:
+        return [notes["sounding"].pitch]
+    if "touching" in notes:
+        hand = _hand(case)
+        base = notes["base"].pitch.midi if "base" in notes else None
+        printed = HarmonicNotation(base=base, touched=notes["touching"].pitch.midi)
+        readings = resolve(printed, *hand).readings if hand else ()
+        return [reading.sounding for reading in readings[:1]]
+    return [note.pitch for note in case.event.notes] if len(case.event.notes) == 1 else []
+
+
+def _printed(case: Case, way: Harmonic) -> tuple[Note, ...]:
+    """The notation: where to touch, over what is stopped, or with what sounds."""
+    iri = case.event.iri
+    touched = Note(f"{iri}.touched", way.touched, role="touching", notehead="diamond")
+    if way.kind == "artificial":
+        return Note(f"{iri}.base", way.base, role="base"), touched
+    return touched, Note(f"{iri}.sounding", way.sounding, role="sounding")
+
+
+def _rewritten(
+    case: Case, notes: tuple[Note, ...], way: Harmonic | None = None
+) -> tuple[Edit, Edit]:
+    sign = [] if way is None else [NATURAL if way.kind == "natural" else ARTIFICIAL]
+    iri = case.event.iri
+    return change_notes(iri, lambda _: notes), change_signs([iri], off=_SIGNS, on=sign)

@@ -1,0 +1,93 @@
+"""Another dynamic."""
+
+from collections.abc import Iterator
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import print_word
+from orchq.knowledge import Dynamic, Verdict, verdict_of
+
+_GRAVITY: tuple[Verdict, ...] = ("allowed", "disputed", "not allowed")
+
+
+@remedy("nearest-dynamic")
+def nearest_dynamic(case: Case) -> Iterator[Candidate]:
+    """Dynamics by their distance, those first that every authority allows."""
+    dynamics = case.knowledge.dynamics
+    old = dynamics.get(case.in_force.dynamic or "")
+    if old is None:
+        return
+    at_fault = refused(case, old)
+    events = [case.event]
+    if at_fault:
+        events = case.onwards(
+            lambda item: item.in_force.dynamic == old.iri
+            and at_fault <= item.in_force.techniques
+        )
+    after = case.after(events[-1])
+    back = ()
+    if after is not None and after.in_force.dynamic == old.iri:
+        back = (print_word(after.event, old.iri, first=True),)
+    for new in _by_distance(case, old):
+        what = " and ".join(sorted(case.label(iri) for iri in at_fault)) or "this"
+        edge = "loudest" if new.rank < old.rank else "softest"
+        do = (
+            f"write {new.label} instead of {old.label}{case.until(events)}: "
+            f"the {edge} near it at which {what} speaks{_basis(case, at_fault)}"
+        )
+        over = (*events, after.event) if after is not None else events
+        yield from case.offer(do, *case.instead(old.iri, new.iri, events), *back, over=over)
+
+
+def refused(case: Case, dynamic: Dynamic) -> frozenset[str]:
+    """The techniques at the event that do not all allow a dynamic."""
+    return frozenset(
+        iri for iri in case.in_force.techniques if verdict(case, iri, dynamic) != "allowed"
+    )
+
+
+def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
+    """What the envelopes in force together say of a dynamic."""
+    limits = case.knowledge.in_force(
+        "DynamicEnvelope",
+        case.instrument,
+        technique=technique,
+        level=case.level,
+        trust=case.trust,
+    )
+    dynamics = case.knowledge.dynamics
+
+    def rank(name: object, otherwise: int) -> int:
+        found = dynamics.get(str(name))
+        return found.rank if found else otherwise
+
+    return verdict_of(
+        limits,
+        lambda limit: rank(limit.values.get("softest"), 0)
+        <= dynamic.rank
+        <= rank(limit.values.get("loudest"), len(dynamics)),
+    )
+
+
+def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
+    def order(new: Dynamic) -> tuple[int, int]:
+        worst = max((_GRAVITY.index(verdict(case, t, new)) for t in case.in_force.techniques))
+        return worst, abs(new.rank - old.rank)
+
+    others = [each for each in case.knowledge.dynamics.values() if each != old]
+    return sorted(others, key=order)
+
+
+def _basis(case: Case, techniques: frozenset[str]) -> str:
+    """On what the envelopes rest, in brackets."""
+    bases = {
+        limit.source.label if limit.source else limit.basis.replace("-", " ")
+        for technique in techniques
+        for limit in case.knowledge.in_force(
+            "DynamicEnvelope",
+            case.instrument,
+            technique=technique,
+            level=case.level,
+            trust=case.trust,
+        )
+    }
+    return f" ({', '.join(sorted(bases))})" if bases else ""

@@ -1,0 +1,98 @@
+"""The note elsewhere: in another octave, or in another part."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import add_event, change_notes, take_event, take_spans
+from orchq.score import Note, Part
+
+_SHIFTS = {-1: "an octave lower", 1: "an octave higher", -2: "two octaves lower"}
+
+
+@remedy("other-octave")
+def other_octave(case: Case) -> Iterator[Candidate]:
+    """The notes that the finding names an octave away; of a chord one note after the other."""
+    if case.tied or any(note.role for note in case.event.notes):
+        return
+    concerned = case.concerned or case.event.notes
+    groups: list[Sequence[Note]] = [concerned]
+    if len(concerned) > 1:
+        groups = [[note] for note in concerned]
+    for octaves, words in _SHIFTS.items():
+        for group in groups:
+            moved = {n.iri: replace(n, pitch=n.pitch.octaves_up(octaves), string=None) for n in group}
+
+            def shift(
+                notes: tuple[Note, ...], moved: dict[str, Note] = moved
+            ) -> tuple[Note, ...]:
+                return tuple(moved.get(note.iri, note) for note in notes)
+
+            old, new = (
+                "-".join(note.pitch.name for note in each) for each in (group, moved.values())
+            )
+            do = f"write {new} instead of {old}: the same {_noun(group)} {words}"
+            yield from case.offer(do, change_notes(case.event.iri, shift))
+
+
+@remedy("other-part")
+def other_part(case: Case) -> Iterator[Candidate]:
+    """A neighbouring part that rests meanwhile and has the note takes it over."""
+    if case.tied or any(note.role for note in case.event.notes):
+        return
+    concerned = case.concerned or case.event.notes
+    groups = [concerned] if len(concerned) == len(case.event.notes) == 1 else [[n] for n in concerned]
+    for part in sorted(case.score.parts, key=lambda each: abs(each.index - case.part.index)):
+        if part.iri == case.part.iri or not _is_free(case, part):
+            continue
+        for group in groups:
+            if min(note.pitch.midi for note in group) >= _lowest(case, part):
+                yield _given(case, group, part)
+
+
+def _is_free(case: Case, part: Part) -> bool:
+    """Whether the graph knows the instrument, and the part rests as long as the event lasts."""
+    event = case.event
+    return part.instrument in case.knowledge.instruments and not any(
+        other.onset < event.end and event.onset < other.end
+        for other in part.events
+        if not other.cue
+    )
+
+
+def _lowest(case: Case, part: Part) -> int:
+    instrument = case.knowledge.instruments[part.instrument or ""]
+    return instrument.standard.lowest.pitch.midi
+
+
+def _given(case: Case, group: Sequence[Note], part: Part) -> Candidate:
+    event = case.event
+    gone = {note.iri for note in group}
+    rest = tuple(note for note in event.notes if note.iri not in gone)
+    spans = [s.iri for s in case.part.slurs if event.iri in (s.first, s.last)]
+    taken = replace(
+        event,
+        iri=f"{event.iri}.given",
+        notes=tuple(Note(f"{note.iri}.given", note.pitch) for note in group),
+        voice="1",
+        staff=1,
+        marks=frozenset(),
+        state=None,
+    )
+    own = (take_spans(spans), take_event(event.iri)) if not rest else ()
+    name = part.name or f"part {part.index + 1}"
+    pitches = " and ".join(note.pitch.name for note in group)
+    return Candidate(
+        do=f"give {pitches} to {name}: that part has the {_noun(group)} and rests here",
+        edits=(
+            *((case.part.iri, edit) for edit in own),
+            *([(case.part.iri, change_notes(event.iri, lambda _: rest))] if rest else []),
+            (part.iri, add_event(taken)),
+        ),
+        first=event,
+        last=event,
+    )
+
+
+def _noun(group: Sequence[Note]) -> str:
+    return "note" if len(group) == 1 else "notes"

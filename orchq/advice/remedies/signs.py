@@ -1,0 +1,154 @@
+"""Signs and words that go, or that are put in: the notes stay as they are."""
+
+from collections.abc import Iterator
+
+from orchq.advice.case import Candidate, Case, remedy
+from orchq.advice.edits import (
+    change_signs,
+    change_states,
+    change_word,
+    print_word,
+    take_spans,
+)
+from orchq.derive.states import ARCO, DIVISI
+from orchq.terms import oq
+
+NON_VIBRATO, TENOR_CLEF = oq("non-vibrato").value, oq("clef-tenor").value
+
+
+@remedy("take-sign-away")
+def take_sign_away(case: Case) -> Iterator[Candidate]:
+    """One sign at the event, or a slur or hairpin that begins there, is left out."""
+    event = case.event
+    for sign in sorted(event.marks):
+        do = f"leave out the sign for {case.label(sign)}: nothing else need change"
+        yield from case.offer(do, change_signs([event.iri], off=[sign]), kind=sign)
+    for slur in case.part.slurs:
+        if slur.first == event.iri:
+            do = "leave out the slur that begins here: nothing else need change"
+            yield from case.offer(do, take_spans([slur.iri]), kind="slur")
+    for pin in case.part.hairpins:
+        if event.onset <= pin.onset and pin.end <= event.end:
+            do = "leave out the hairpin under the single note: nothing else need change"
+            yield from case.offer(do, take_spans([pin.iri]), kind="hairpin")
+
+
+@remedy("take-word-away")
+@remedy("give-technique-up")
+def take_word_away(case: Case) -> Iterator[Candidate]:
+    """One word in force is left out, over all that it governs."""
+    in_force = case.in_force
+    for word in sorted(in_force.techniques - case.event.marks - {ARCO}):
+        events = case.stretch(lambda item, word=word: word in item.in_force.techniques)
+        do = f"leave out {case.label(word)}{case.until(events)}: the other marks stay"
+        yield from _without(case, do, word, events)
+    if in_force.string_call is not None:
+        call = in_force.string_call
+        events = case.stretch(lambda item: item.in_force.string_call == call)
+        string = case.label(call).removeprefix("on ")
+        do = f"leave out the call for {string}{case.until(events)}: the player chooses"
+        yield from _without(case, do, call, events)
+    if in_force.parts is not None:
+        events = case.stretch(lambda item: item.in_force.parts == in_force.parts)
+        do = f"leave out {case.label(DIVISI)}{case.until(events)}: no one is there to divide with"
+        yield from _without(case, do, DIVISI, events)
+
+
+def _without(case: Case, do: str, word: str, events: list) -> Iterator[Candidate]:
+    mark = case.word(word)
+    if mark is None and case.event.state is None:
+        return
+    iris = [event.iri for event in events]
+    fields = {}
+    if word == case.in_force.string_call:
+        fields = {"string_call": None}
+    elif word == DIVISI:
+        fields = {"divisi_parts": None}
+    edits = [change_states(iris, off=[word], **fields)]
+    if mark is not None:
+        edits.append(change_word(mark.iri, word))
+    yield from case.offer(do, *edits, over=events, kind=word)
+
+
+@remedy("take-up-bow")
+def take_up_bow(case: Case) -> Iterator[Candidate]:
+    """Arco from the event on, or for this note alone; the shorter one first if no bow sign asks."""
+    item = case.placed[case.place]
+    plucked = [
+        iri
+        for iri in sorted(item.in_force.techniques)
+        if "PluckedTechnique" in case.knowledge.directives[iri].kinds
+    ]
+    if not plucked:
+        return
+    pizzicato = plucked[0]
+    ways = [_bow_from_here(case, pizzicato), _bow_one_note(case, pizzicato)]
+    wanted = item.bow_signs or any(slur.first == case.event.iri for slur in case.part.slurs)
+    for way in ways if wanted else reversed(ways):
+        yield from way
+
+
+def _bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
+    passage = case.placed[case.place].plucked_passage
+    events = case.onwards(
+        lambda item: pizzicato in item.in_force.techniques and item.plucked_passage is passage
+    )
+    do = f"print arco here{case.until(events)}: from this note on the bow is wanted"
+    yield from case.offer(do, *case.instead(pizzicato, ARCO, events[:1]), over=events)
+
+
+def _bow_one_note(case: Case, pizzicato: str) -> Iterator[Candidate]:
+    after = case.after(case.event)
+    if after is None or pizzicato not in after.in_force.techniques:
+        return
+    do = f"print arco for this note and {case.label(pizzicato)} after it: a bow sustains the note"
+    edits = case.instead(pizzicato, ARCO, [case.event])
+    back = print_word(after.event, pizzicato, first=True)
+    yield from case.offer(do, *edits, back, over=(case.event, after.event))
+
+
+@remedy("leave-vibrato-off")
+def leave_vibrato_off(case: Case) -> Iterator[Candidate]:
+    """Non vibrato on this note, then as before."""
+    for iri in sorted(case.in_force.techniques - {NON_VIBRATO}):
+        if "VibratoStage" not in case.knowledge.directives[iri].kinds:
+            continue
+        edits = list(case.instead(iri, NON_VIBRATO, [case.event]))
+        after = case.after(case.event)
+        again = ""
+        if after is not None and iri in after.in_force.techniques:
+            edits.append(print_word(after.event, iri, first=True))
+            again = f", and {case.label(iri)} again after it"
+        do = f"mark the note {case.label(NON_VIBRATO)}{again}: no finger rocks on it"
+        yield from case.offer(do, *edits, over=(case.event, after.event if after else case.event))
+
+
+@remedy("fewer-parts")
+def fewer_parts(case: Case) -> Iterator[Candidate]:
+    """As many parts as there are players, or else fewer."""
+    parts, players = case.in_force.parts, case.players
+    mark = case.word(DIVISI)
+    if parts is None or mark is None:
+        return
+    events = case.stretch(lambda item: item.in_force.parts == parts)
+    why = f"there are {players} players" if players else "a section has no more players"
+    for number in range(min(parts - 1, players or parts - 1), 1, -1):
+        do = f"divide into {number} parts instead of {parts}{case.until(events)}: {why}"
+        yield from case.offer(
+            do,
+            change_word(mark.iri, DIVISI, DIVISI, number=number),
+            change_states([e.iri for e in events], divisi_parts=number),
+            over=events,
+        )
+
+
+@remedy("pass-through-tenor-clef")
+def pass_through_tenor_clef(case: Case) -> Iterator[Candidate]:
+    """A tenor clef for the note before, so that the treble clef does not follow the bass clef."""
+    if case.place == 0:
+        return
+    clef = case.placed[case.place].doubtful_clef
+    events = case.onwards(lambda item: item.doubtful_clef == clef)
+    before = case.placed[case.place - 1].event
+    do = "print the note before in tenor clef: after that, treble clef is read at pitch"
+    yield from case.offer(do, print_word(before, TENOR_CLEF), over=(before, *events))

@@ -1,0 +1,160 @@
+"""Tries rewritings: each is laid out as a part of its own, and all are checked in one run."""
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from orchq.advice.case import Candidate, Case
+from orchq.advice.cutting import Staves, cut, renamed, tempo_part, walk_part, window
+from orchq.knowledge import Knowledge
+from orchq.rules.checking import check_score
+from orchq.rules.finding import Finding
+from orchq.score import Part, Score
+
+MOST_AT_ONCE = 60
+"""Passages laid side by side in one run."""
+MOST_EVENTS = 600
+"""Longer passages are not tried."""
+
+Told = frozenset[tuple[str, str, str]]
+"""Findings of a passage as (rule, severity, event)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A candidate against the finding of a case."""
+
+    case: Case
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Cut parts that belong together, as written or rewritten."""
+
+    parts: tuple[Part, ...]
+
+    @property
+    def events(self) -> int:
+        return sum(len(part.events) for part in self.parts)
+
+
+class Workbench:
+    """Where passages of one score are cut out, rewritten and checked.
+
+    ``level``, ``trust`` and ``rules`` are those of the check of the whole score.
+    """
+
+    def __init__(
+        self,
+        score: Score,
+        knowledge: Knowledge,
+        *,
+        level: str | None,
+        trust: str | None,
+        rules: Collection[str] | None,
+    ) -> None:
+        self.score = score
+        self.knowledge = knowledge
+        self.level = level
+        self.trust = trust
+        self._rules = rules
+        self._parts = {part.iri: part for part in score.parts}
+        self._walked: dict[str, Staves] = {}
+
+    def staves(self, part: Part) -> Staves:
+        """What is in force at each event of a part; walked through once."""
+        if part.iri not in self._walked:
+            instrument = self.knowledge.instruments[part.instrument or ""]
+            self._walked[part.iri] = walk_part(part, instrument, self.knowledge)
+        return self._walked[part.iri]
+
+    def passing(self, trials: Sequence[Trial]) -> set[int]:
+        """The places of the trials that rid the passage of the finding and bring nothing worse.
+
+        A rewriting passes when the finding is told of the passage as written, the same rule
+        tells nothing of the event once it is rewritten, and no violation or warning is new.
+        """
+        written: dict[object, int] = {}
+        layouts: list[_Layout] = []
+        places: list[tuple[int, int] | None] = []
+        for trial in trials:
+            concerned = self._concerned(trial.candidate)
+            start, end = self._window(trial, concerned)
+            as_written = self._cut(concerned, start, end)
+            if as_written.events > MOST_EVENTS:
+                places.append(None)
+                continue
+            key = tuple(part.iri for part in concerned), start, end
+            if key not in written:
+                written[key] = len(layouts)
+                layouts.append(as_written)
+            places.append((written[key], len(layouts)))
+            layouts.append(_rewritten(as_written, trial.candidate))
+        told = list(self._told(layouts))
+        return {
+            number
+            for number, place in enumerate(places)
+            if place is not None
+            and _passes(trials[number].case.finding, told[place[0]], told[place[1]])
+        }
+
+    def _concerned(self, candidate: Candidate) -> tuple[Part, ...]:
+        iris = dict.fromkeys(iri for iri, _ in candidate.edits)
+        return tuple(self._parts[iri] for iri in iris)
+
+    def _window(self, trial: Trial, parts: Sequence[Part]) -> tuple[Fraction, Fraction]:
+        candidate = trial.candidate
+        windows = [window(part, candidate.first, candidate.last) for part in parts]
+        return min(start for start, _ in windows), max(end for _, end in windows)
+
+    def _cut(self, parts: Sequence[Part], start: Fraction, end: Fraction) -> _Layout:
+        return _Layout(
+            tuple(cut(part, self.staves(part), start, end, self.knowledge) for part in parts)
+        )
+
+    def _told(self, layouts: Sequence[_Layout]) -> Iterator[Told]:
+        """Check the layouts, so many in one run, and yield what is told of each."""
+        tempi = tempo_part(self.score, self.knowledge)
+        for begin in range(0, len(layouts), MOST_AT_ONCE):
+            batch = layouts[begin : begin + MOST_AT_ONCE]
+            parts = [tempi]
+            owners: dict[int, int] = {}
+            for number, layout in enumerate(batch):
+                for part in layout.parts:
+                    owners[len(parts)] = number
+                    parts.append(renamed(part, _prefix(number), len(parts)))
+            report = check_score(
+                replace(self.score, parts=tuple(parts)),
+                self.knowledge,
+                file="",
+                level=self.level,
+                trust=self.trust,
+                rules=self._rules,
+            )
+            told: list[set[tuple[str, str, str]]] = [set() for _ in batch]
+            for found in report.findings:
+                number = owners[found.part_index]
+                event = found.event.removeprefix(_prefix(number))
+                told[number].add((found.rule, found.severity, event))
+            yield from map(frozenset, told)
+
+
+def _prefix(number: int) -> str:
+    return f"trial{number}:"
+
+
+def _rewritten(layout: _Layout, candidate: Candidate) -> _Layout:
+    parts = {part.iri: part for part in layout.parts}
+    for iri, edit in candidate.edits:
+        parts[iri] = edit(parts[iri])
+    return _Layout(tuple(parts.values()))
+
+
+def _passes(finding: Finding, before: Told, after: Told) -> bool:
+    key = finding.rule, finding.severity, finding.event
+    if key not in before:
+        return False
+    if any((rule, event) == (finding.rule, finding.event) for rule, _, event in after):
+        return False
+    return not any(severity != "info" for _, severity, _ in after - before)
