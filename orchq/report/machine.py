@@ -55,7 +55,6 @@ def _file(report: FileReport) -> dict[str, Any]:
             "read": round(seconds.read, 3),
             "derive": round(seconds.derive, 3),
             "rules": round(seconds.rules, 3),
-            "advice": round(seconds.advice, 3),
         },
     }
 

@@ -11,7 +11,7 @@ from orchq.knowledge import Technique
 
 @remedy("like-technique")
 def like_technique(case: Case) -> Iterator[Candidate]:
-    """Techniques whose colour is described alike, those first that share most words."""
+    """Techniques of the same kind whose colour is described alike, most words in common first."""
     dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
     used = case.in_force.techniques - {ARCO}
     at_fault = (refused(case, dynamic) if dynamic else frozenset()) or used
@@ -30,13 +30,14 @@ def _alike(case: Case, old: Technique) -> list[Technique]:
         new
         for new in case.knowledge.techniques.values()
         if new.iri != old.iri
+        and new.kinds & old.kinds
         and set(new.colours) & set(old.colours)
         and new.available_on & home
         and not new.excludes & others
     ]
 
-    def order(new: Technique) -> tuple[int, bool, str]:
-        return -len(set(new.colours) & set(old.colours)), new.kinds != old.kinds, new.label
+    def order(new: Technique) -> tuple[int, str]:
+        return -len(set(new.colours) & set(old.colours)), new.label
 
     return sorted(found, key=order)
 
