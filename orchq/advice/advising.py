@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from time import perf_counter
 
-from orchq.advice.case import REMEDIES, Candidate, Case
+from orchq.advice.case import Candidate, Case
+from orchq.advice.remedies import REMEDIES
 from orchq.advice.trying import Trial, Workbench
 from orchq.knowledge import Knowledge, Remedy
 from orchq.rules.checking import rules_of

@@ -1,9 +1,9 @@
 """A finding in its surroundings, what may be tried against it, and the register of remedies."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from orchq.advice.edits import Edit, change_states, change_word, print_word
+from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.derivation import level_of
 from orchq.derive.states import InForce, Placed
 from orchq.knowledge import Instrument, Knowledge
@@ -82,7 +82,7 @@ class Case:
         return self.knowledge.label(iri)
 
     def stretch(self, holds: Callable[[Placed], bool]) -> list[Event]:
-        """The events around this one, without a gap, of which something holds; this one at least."""
+        """This event and those around it, without a gap, of which something holds."""
         first = last = self.place
         while first > 0 and holds(self.placed[first - 1]):
             first -= 1
@@ -135,9 +135,9 @@ class Case:
         """
         iris = [event.iri for event in events]
         if old in self.knowledge.dynamics:
-            states = change_states(iris, dynamic=new)
+            states = change_states(iris, lambda state: replace(state, dynamic=new))
         else:
-            states = change_states(iris, off=[old], on=[new])
+            states = exchange_techniques(iris, off=[old], on=[new])
         mark = self.word(old)
         if mark is None:
             return (states,)

@@ -1,14 +1,16 @@
 """Passages cut out of parts, with what is in force carried in."""
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import islice
 
 from orchq.derive.states import ARCO, DIVISI, FINAL_BARLINE, SOLO, Placed, StateWalk
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Mark, Note, Part, Score
 
-MARGIN = Fraction(16)
+MARGIN = Fraction(8)
 """Quarter notes kept on either side of what a rewriting can affect; at least one event."""
 
 Staves = Mapping[int, Sequence[Placed]]
@@ -18,22 +20,26 @@ Staves = Mapping[int, Sequence[Placed]]
 def walk_part(part: Part, instrument: Instrument, knowledge: Knowledge) -> Staves:
     """Walk through all staves of a part."""
     staves = sorted({event.staff for event in part.events if not event.cue})
-    return {
-        staff: tuple(StateWalk(knowledge, instrument, part).walk(staff)) for staff in staves
-    }
+    return {staff: tuple(StateWalk(knowledge, instrument, part).walk(staff)) for staff in staves}
 
 
 def window(part: Part, first: Event, last: Event) -> tuple[Fraction, Fraction]:
     """The stretch of a part, in quarter notes, that is needed to judge these events."""
-    before = [e.onset for e in part.events if e.onset < first.onset and not e.cue]
-    after = [e.end for e in part.events if e.onset >= last.end and not e.cue]
-    start = min([first.onset - MARGIN, *before[-1:]])
-    return start, max([last.end + MARGIN, *after[:1]])
+    place = bisect_left(part.events, first.onset, key=_onset)
+    before = next((e.onset for e in reversed(part.events[:place]) if not e.cue), first.onset)
+    place = bisect_left(part.events, last.end, key=_onset)
+    after = next((e.end for e in islice(part.events, place, None) if not e.cue), last.end)
+    return min(first.onset - MARGIN, before), max(last.end + MARGIN, after)
+
+
+def _onset(event: Event) -> Fraction:
+    return event.onset
 
 
 def cut(part: Part, staves: Staves, start: Fraction, end: Fraction, knowledge: Knowledge) -> Part:
     """Cut out what begins from ``start`` up to ``end``; times stay what they are."""
-    events = tuple(event for event in part.events if start <= event.onset < end)
+    low, high = (bisect_left(part.events, onset, key=_onset) for onset in (start, end))
+    events = part.events[low:high]
     kept = {event.iri for event in events}
     entries = {staff: _before(placed, start) for staff, placed in staves.items()}
     since = min((item.event.onset for item in entries.values() if item), default=None)
@@ -55,8 +61,8 @@ def cut(part: Part, staves: Staves, start: Fraction, end: Fraction, knowledge: K
 
 
 def _before(placed: Sequence[Placed], start: Fraction) -> Placed | None:
-    earlier = [item for item in placed if item.event.onset < start]
-    return earlier[-1] if earlier else None
+    place = bisect_left(placed, start, key=lambda item: item.event.onset)
+    return placed[place - 1] if place else None
 
 
 def _carried(part: Part, item: Placed, staff: int, knowledge: Knowledge) -> Iterator[Mark]:

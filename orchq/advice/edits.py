@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from fractions import Fraction
 
-from orchq.score import Event, Mark, Note, Part, Slur
+from orchq.score import Event, Mark, Note, Part, Slur, State
 
 Edit = Callable[[Part], Part]
 """Rewrites a part, or a stretch cut out of it; what it does not find it leaves alone."""
@@ -21,9 +20,7 @@ def change_events(iris: Iterable[str], change: Callable[[Event], Event]) -> Edit
     return apply
 
 
-def change_signs(
-    iris: Iterable[str], *, off: Iterable[str] = (), on: Iterable[str] = ()
-) -> Edit:
+def change_signs(iris: Iterable[str], *, off: Iterable[str] = (), on: Iterable[str] = ()) -> Edit:
     """Take signs (IRIs of directives) off events and put others on."""
     gone, new = frozenset(off), frozenset(on)
     return change_events(iris, lambda event: replace(event, marks=event.marks - gone | new))
@@ -43,6 +40,11 @@ def exchange_sign(iris: Iterable[str], old: str, new: str) -> Edit:
 def change_notes(iri: str, change: Callable[[tuple[Note, ...]], tuple[Note, ...]]) -> Edit:
     """Change the notes of one event."""
     return change_events([iri], lambda event: replace(event, notes=change(event.notes)))
+
+
+def set_notes(iri: str, notes: tuple[Note, ...]) -> Edit:
+    """Give one event other notes."""
+    return change_notes(iri, lambda _: notes)
 
 
 def take_event(iri: str) -> Edit:
@@ -87,9 +89,7 @@ def change_word(iri: str, old: str, *new: str, number: int | None = None) -> Edi
     """Replace a directive of a mark by others, or by nothing; ``number`` is printed with it."""
 
     def change(mark: Mark) -> Mark:
-        words = [
-            word for each in mark.directives for word in (new if each == old else (each,))
-        ]
+        words = [word for each in mark.directives for word in (new if each == old else (each,))]
         return replace(mark, directives=tuple(words), text="", number=number or mark.number)
 
     def apply(part: Part) -> Part:
@@ -99,32 +99,29 @@ def change_word(iri: str, old: str, *new: str, number: int | None = None) -> Edi
     return apply
 
 
-def change_states(
-    iris: Iterable[str],
-    *,
-    off: Iterable[str] = (),
-    on: Iterable[str] = (),
-    **fields: object,
-) -> Edit:
+def change_states(iris: Iterable[str], change: Callable[[State], State]) -> Edit:
     """Change the playing states that the excerpt itself asserts for these events.
 
-    ``off`` and ``on`` are techniques; ``fields`` are other fields of ``State``. Events whose
-    state follows from printed marks stay as they are.
+    Events whose state follows from printed marks stay as they are.
     """
-    gone, new = frozenset(off), frozenset(on)
 
-    def change(event: Event) -> Event:
+    def restate(event: Event) -> Event:
         if event.state is None:
             return event
-        state = replace(
-            event.state,
-            iri=f"{event.state.iri}.advice",
-            techniques=event.state.techniques - gone | new,
-            **fields,  # type: ignore[arg-type]
-        )
+        state = replace(change(event.state), iri=f"{event.state.iri}.advice")
         return replace(event, state=state)
 
-    return change_events(iris, change)
+    return change_events(iris, restate)
+
+
+def exchange_techniques(
+    iris: Iterable[str], *, off: Iterable[str] = (), on: Iterable[str] = ()
+) -> Edit:
+    """Take techniques out of asserted playing states, and put others in."""
+    gone, new = frozenset(off), frozenset(on)
+    return change_states(
+        iris, lambda state: replace(state, techniques=state.techniques - gone | new)
+    )
 
 
 def take_spans(iris: Iterable[str]) -> Edit:
@@ -144,8 +141,3 @@ def take_spans(iris: Iterable[str]) -> Edit:
 def add_slurs(*slurs: Slur) -> Edit:
     """Print more slurs."""
     return lambda part: replace(part, slurs=(*part.slurs, *slurs))
-
-
-def shorten(iri: str, duration: Fraction) -> Edit:
-    """Let an event last so many quarter notes."""
-    return change_events([iri], lambda event: replace(event, duration=duration))

@@ -75,22 +75,23 @@ class Workbench:
         A rewriting passes when the finding is told of the passage as written, the same rule
         tells nothing of the event once it is rewritten, and no violation or warning is new.
         """
-        written: dict[object, int] = {}
+        written: dict[object, int | None] = {}
         layouts: list[_Layout] = []
         places: list[tuple[int, int] | None] = []
         for trial in trials:
             concerned = self._concerned(trial.candidate)
             start, end = self._window(trial, concerned)
-            as_written = self._cut(concerned, start, end)
-            if as_written.events > MOST_EVENTS:
-                places.append(None)
-                continue
             key = tuple(part.iri for part in concerned), start, end
             if key not in written:
-                written[key] = len(layouts)
-                layouts.append(as_written)
-            places.append((written[key], len(layouts)))
-            layouts.append(_rewritten(as_written, trial.candidate))
+                layout = self._cut(concerned, start, end)
+                written[key] = len(layouts) if layout.events <= MOST_EVENTS else None
+                layouts += [layout] if layout.events <= MOST_EVENTS else []
+            place = written[key]
+            if place is None:
+                places.append(None)
+            else:
+                places.append((place, len(layouts)))
+                layouts.append(_rewritten(layouts[place], trial.candidate))
         told = list(self._told(layouts))
         return {
             number

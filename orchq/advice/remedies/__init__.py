@@ -1,5 +1,6 @@
-"""The remedies of the graph, worked out: importing this package registers all of them."""
+"""The remedies of the graph, worked out; importing the modules here registers them."""
 
+from orchq.advice.case import REMEDIES
 from orchq.advice.remedies import (
     bowing,
     chords,
@@ -11,4 +12,14 @@ from orchq.advice.remedies import (
     strings,
 )
 
-__all__ = ["bowing", "chords", "colours", "harmonics", "loudness", "notes", "signs", "strings"]
+__all__ = [
+    "REMEDIES",
+    "bowing",
+    "chords",
+    "colours",
+    "harmonics",
+    "loudness",
+    "notes",
+    "signs",
+    "strings",
+]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, add_slurs, change_word, print_word, take_spans
@@ -37,13 +38,13 @@ def change_bow(case: Case) -> Iterator[Candidate]:
 def _divided(events: Sequence[Event], bows: int) -> list[Sequence[Event]]:
     """Pieces of about equal length in time, none of them empty."""
     start, length = events[0].onset, events[-1].end - events[0].onset
-    cuts = []
+    cuts: list[int] = []
     for bow in range(1, bows):
         low, high = (cuts[-1] if cuts else 0) + 1, len(events) - (bows - bow)
         ideal = start + length * bow / bows
         cuts.append(min(range(low, high + 1), key=lambda n: abs(events[n].onset - ideal)))
     edges = [0, *cuts, len(events)]
-    return [events[low:high] for low, high in zip(edges, edges[1:], strict=False)]
+    return [events[low:high] for low, high in pairwise(edges)]
 
 
 @remedy("slur-in-pairs")
@@ -52,9 +53,11 @@ def slur_in_pairs(case: Case) -> Iterator[Candidate]:
     passage, length = case.in_force.techniques, case.event.duration
     slurred = {iri for slur in case.part.slurs for iri in (slur.first, slur.last)}
     events = case.onwards(
-        lambda item: item.in_force.techniques == passage
-        and item.event.duration == length
-        and item.event.iri not in slurred
+        lambda item: (
+            item.in_force.techniques == passage
+            and item.event.duration == length
+            and item.event.iri not in slurred
+        )
     )
     pairs = [(events[n], events[n + 1]) for n in range(0, len(events) - 1, 2)]
     if pairs:
@@ -101,9 +104,7 @@ def _roomier(case: Case) -> list[int]:
     earlier = [place for place in roomier if place < case.place][-_NEAR:]
     later = [place for place in roomier if place > case.place][:_NEAR]
     onset = case.event.onset
-    return sorted(
-        [*earlier, *later], key=lambda place: abs(case.placed[place].event.onset - onset)
-    )
+    return sorted([*earlier, *later], key=lambda place: abs(case.placed[place].event.onset - onset))
 
 
 def _moved(mark: Mark, word: str, target: Event) -> Iterator[Edit]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import combinations, pairwise
 
 from orchq.advice.case import Candidate, Case, remedy
@@ -12,6 +13,7 @@ from orchq.advice.edits import (
     change_signs,
     change_states,
     print_word,
+    set_notes,
 )
 from orchq.derive.sonorities import ARPEGGIATE
 from orchq.derive.states import DIVISI, UNISON
@@ -37,7 +39,9 @@ def divide(case: Case) -> Iterator[Candidate]:
             after = case.after(events[-1])
             edits = [
                 print_word(events[0], DIVISI, number=parts),
-                change_states([event.iri for event in events], divisi_parts=parts),
+                change_states(
+                    [event.iri for event in events], partial(replace, divisi_parts=parts)
+                ),
             ]
             if after is not None and after.in_force.parts is None:
                 edits.append(print_word(after.event, UNISON, first=True))
@@ -50,15 +54,16 @@ def _shares(case: Case, parts: int) -> str:
     notes = _upwards(case.event.notes)
     solver = Stops(case.knowledge, case.instrument, case.trust).solver(case.in_force, case.level)
 
-    def effort(cuts: Sequence[int]) -> tuple[float, int]:
-        groups = [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
-        stops = [[note.pitch.midi for note in group] for group in groups if len(group) > 1]
-        hardest = max((solver.solve(stop).struck.effort for stop in stops), default=0.0)
-        return hardest, max(len(group) for group in groups)
+    def groups_of(cuts: Sequence[int]) -> list[tuple[Note, ...]]:
+        return [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
 
-    choices = combinations(range(1, len(notes)), parts - 1)
-    cuts = min(choices, key=effort) if solver is not None else next(choices)
-    groups = [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
+    def effort(cuts: Sequence[int]) -> tuple[float, int]:
+        groups = groups_of(cuts)
+        stops = [[note.pitch.midi for note in group] for group in groups if len(group) > 1]
+        efforts = [solver.solve(stop).struck.effort for stop in stops] if solver else []
+        return max(efforts, default=0.0), max(len(group) for group in groups)
+
+    groups = groups_of(min(combinations(range(1, len(notes)), parts - 1), key=effort))
     told = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
     names = ("the first", "the second", "the third", "the fourth")
     return ", ".join(f"{name} {taken}" for name, taken in zip(names, told, strict=False))
@@ -91,12 +96,15 @@ def hold_upper_notes(case: Case) -> Iterator[Candidate]:
         f"write {_spelled(lower)} short and hold {_spelled(upper)}: "
         "the bow stays on two strings only"
     )
-    yield from case.offer(do, change_notes(event.iri, lambda _: upper), add_event(short))
+    yield from case.offer(do, set_notes(event.iri, upper), add_event(short))
 
 
 @remedy("leave-note-out")
 def leave_note_out(case: Case) -> Iterator[Candidate]:
-    """One note fewer: an inner one first, then the lowest, then the highest."""
+    """One note fewer: an inner one first, then the lowest, then the highest.
+
+    Where stops follow each other, at last the upper line alone.
+    """
     notes = _upwards(case.event.notes)
     if case.tied or len(notes) < _SUSTAINED:
         return
@@ -104,7 +112,12 @@ def leave_note_out(case: Case) -> Iterator[Candidate]:
         rest = tuple(note for note in case.event.notes if note.iri != gone.iri)
         what = "an inner note" if gone in notes[1:-1] else "a note"
         do = f"leave out {gone.pitch}, {what} of the chord: {_spelled(rest)} lies in the hand"
-        yield from case.offer(do, change_notes(case.event.iri, lambda _, rest=rest: rest))
+        yield from case.offer(do, set_notes(case.event.iri, rest))
+    chords = case.stretch(lambda item: len(item.event.notes) > 1)
+    if len(chords) > 1:
+        do = f"write the highest notes alone{case.until(chords)}: one line goes at this speed"
+        edits = [change_notes(chord.iri, lambda notes: _upwards(notes)[-1:]) for chord in chords]
+        yield from case.offer(do, *edits, over=chords)
 
 
 def _upwards(notes: Sequence[Note]) -> tuple[Note, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import change_states, change_word, exchange_sign
+from orchq.advice.edits import change_word, exchange_sign, exchange_techniques
 from orchq.advice.remedies.loudness import refused, verdict
 from orchq.derive.states import ARCO
 from orchq.knowledge import Technique
@@ -47,7 +47,7 @@ def _exchanged(case: Case, old: Technique, new: Technique) -> Iterator[Candidate
     iris = [event.iri for event in events]
     edits = [
         exchange_sign(iris, old.iri, new.iri),
-        change_states(iris, off=[old.iri], on=[new.iri]),
+        exchange_techniques(iris, off=[old.iri], on=[new.iri]),
     ]
     mark = case.word(old.iri)
     if mark is not None:

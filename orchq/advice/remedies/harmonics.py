@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import Edit, change_notes, change_signs
+from orchq.advice.edits import Edit, change_notes, change_signs, set_notes
+from orchq.derive.hand import HandModel
 from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL
 from orchq.derive.harmonics import (
     Harmonic,
@@ -16,7 +17,6 @@ from orchq.derive.harmonics import (
     resolve,
     ways_to_sound,
 )
-from orchq.derive.hand import HandModel
 from orchq.derive.states import OPEN_STRING
 from orchq.derive.stops import Stops
 from orchq.notation import Pitch
@@ -122,4 +122,4 @@ def _rewritten(
 ) -> tuple[Edit, Edit]:
     sign = [] if way is None else [NATURAL if way.kind == "natural" else ARTIFICIAL]
     iri = case.event.iri
-    return change_notes(iri, lambda _: notes), change_signs([iri], off=_SIGNS, on=sign)
+    return set_notes(iri, notes), change_signs([iri], off=_SIGNS, on=sign)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import print_word
+from orchq.advice.edits import Edit, print_word
 from orchq.knowledge import Dynamic, Verdict, verdict_of
 
 _GRAVITY: tuple[Verdict, ...] = ("allowed", "disputed", "not allowed")
@@ -20,13 +20,12 @@ def nearest_dynamic(case: Case) -> Iterator[Candidate]:
     events = [case.event]
     if at_fault:
         events = case.onwards(
-            lambda item: item.in_force.dynamic == old.iri
-            and at_fault <= item.in_force.techniques
+            lambda item: item.in_force.dynamic == old.iri and at_fault <= item.in_force.techniques
         )
     after = case.after(events[-1])
-    back = ()
+    back: list[Edit] = []
     if after is not None and after.in_force.dynamic == old.iri:
-        back = (print_word(after.event, old.iri, first=True),)
+        back.append(print_word(after.event, old.iri, first=True))
     for new in _by_distance(case, old):
         what = " and ".join(sorted(case.label(iri) for iri in at_fault)) or "this"
         edge = "loudest" if new.rank < old.rank else "softest"
@@ -62,15 +61,17 @@ def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
 
     return verdict_of(
         limits,
-        lambda limit: rank(limit.values.get("softest"), 0)
-        <= dynamic.rank
-        <= rank(limit.values.get("loudest"), len(dynamics)),
+        lambda limit: (
+            rank(limit.values.get("softest"), 0)
+            <= dynamic.rank
+            <= rank(limit.values.get("loudest"), len(dynamics))
+        ),
     )
 
 
 def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
     def order(new: Dynamic) -> tuple[int, int]:
-        worst = max((_GRAVITY.index(verdict(case, t, new)) for t in case.in_force.techniques))
+        worst = max(_GRAVITY.index(verdict(case, t, new)) for t in case.in_force.techniques)
         return worst, abs(new.rank - old.rank)
 
     others = [each for each in case.knowledge.dynamics.values() if each != old]

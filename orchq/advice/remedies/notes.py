@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import add_event, change_notes, take_event, take_spans
+from orchq.advice.edits import add_event, change_notes, set_notes, take_event, take_spans
 from orchq.score import Note, Part
 
 _SHIFTS = {-1: "an octave lower", 1: "an octave higher", -2: "two octaves lower"}
@@ -21,11 +21,11 @@ def other_octave(case: Case) -> Iterator[Candidate]:
         groups = [[note] for note in concerned]
     for octaves, words in _SHIFTS.items():
         for group in groups:
-            moved = {n.iri: replace(n, pitch=n.pitch.octaves_up(octaves), string=None) for n in group}
+            moved = {
+                n.iri: replace(n, pitch=n.pitch.octaves_up(octaves), string=None) for n in group
+            }
 
-            def shift(
-                notes: tuple[Note, ...], moved: dict[str, Note] = moved
-            ) -> tuple[Note, ...]:
+            def shift(notes: tuple[Note, ...], moved: dict[str, Note] = moved) -> tuple[Note, ...]:
                 return tuple(moved.get(note.iri, note) for note in notes)
 
             old, new = (
@@ -41,7 +41,9 @@ def other_part(case: Case) -> Iterator[Candidate]:
     if case.tied or any(note.role for note in case.event.notes):
         return
     concerned = case.concerned or case.event.notes
-    groups = [concerned] if len(concerned) == len(case.event.notes) == 1 else [[n] for n in concerned]
+    groups = (
+        [concerned] if len(concerned) == len(case.event.notes) == 1 else [[n] for n in concerned]
+    )
     for part in sorted(case.score.parts, key=lambda each: abs(each.index - case.part.index)):
         if part.iri == case.part.iri or not _is_free(case, part):
             continue
@@ -86,7 +88,7 @@ def _given(case: Case, group: Sequence[Note], part: Part) -> Candidate:
         do=f"give {pitches} to {name}: that part has the {_noun(group)} and rests here",
         edits=(
             *((case.part.iri, edit) for edit in own),
-            *([(case.part.iri, change_notes(event.iri, lambda _: rest))] if rest else []),
+            *([(case.part.iri, set_notes(event.iri, rest))] if rest else []),
             (part.iri, add_event(taken)),
         ),
         first=event,

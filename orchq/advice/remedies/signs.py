@@ -1,6 +1,8 @@
 """Signs and words that go, or that are put in: the notes stay as they are."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from functools import partial
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import (
@@ -10,7 +12,8 @@ from orchq.advice.edits import (
     print_word,
     take_spans,
 )
-from orchq.derive.states import ARCO, DIVISI
+from orchq.derive.states import ARCO, DIVISI, Placed
+from orchq.score import Event, State
 from orchq.terms import oq
 
 NON_VIBRATO, TENOR_CLEF = oq("non-vibrato").value, oq("clef-tenor").value
@@ -39,7 +42,7 @@ def take_word_away(case: Case) -> Iterator[Candidate]:
     """One word in force is left out, over all that it governs."""
     in_force = case.in_force
     for word in sorted(in_force.techniques - case.event.marks - {ARCO}):
-        events = case.stretch(lambda item, word=word: word in item.in_force.techniques)
+        events = case.stretch(partial(_uses, word))
         do = f"leave out {case.label(word)}{case.until(events)}: the other marks stay"
         yield from _without(case, do, word, events)
     if in_force.string_call is not None:
@@ -54,17 +57,24 @@ def take_word_away(case: Case) -> Iterator[Candidate]:
         yield from _without(case, do, DIVISI, events)
 
 
-def _without(case: Case, do: str, word: str, events: list) -> Iterator[Candidate]:
+def _uses(word: str, item: Placed) -> bool:
+    return word in item.in_force.techniques
+
+
+def _without(case: Case, do: str, word: str, events: Sequence[Event]) -> Iterator[Candidate]:
     mark = case.word(word)
     if mark is None and case.event.state is None:
         return
-    iris = [event.iri for event in events]
-    fields = {}
-    if word == case.in_force.string_call:
-        fields = {"string_call": None}
-    elif word == DIVISI:
-        fields = {"divisi_parts": None}
-    edits = [change_states(iris, off=[word], **fields)]
+
+    def forget(state: State) -> State:
+        return replace(
+            state,
+            techniques=state.techniques - {word},
+            string_call=None if state.string_call == word else state.string_call,
+            divisi_parts=None if word == DIVISI else state.divisi_parts,
+        )
+
+    edits = [change_states([event.iri for event in events], forget)]
     if mark is not None:
         edits.append(change_word(mark.iri, word))
     yield from case.offer(do, *edits, over=events, kind=word)
@@ -137,7 +147,10 @@ def fewer_parts(case: Case) -> Iterator[Candidate]:
         yield from case.offer(
             do,
             change_word(mark.iri, DIVISI, DIVISI, number=number),
-            change_states([e.iri for e in events], divisi_parts=number),
+            change_states(
+                [event.iri for event in events],
+                partial(replace, divisi_parts=number),
+            ),
             over=events,
         )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_notes, change_states, change_word
@@ -33,7 +34,8 @@ def _called(case: Case, call: str) -> Iterator[Candidate]:
             f"ask for {case.label(new).removeprefix('on ')} instead{case.until(events)}: "
             f"it has every note, down to {lowest}"
         )
-        edits = [change_states([event.iri for event in events], string_call=new)]
+        iris = [event.iri for event in events]
+        edits = [change_states(iris, partial(replace, string_call=new))]
         if mark is not None:
             edits.append(change_word(mark.iri, call, new))
         yield from case.offer(do, *edits, over=events)
@@ -51,8 +53,7 @@ def _numbered(case: Case, note: Note) -> Iterator[Candidate]:
 
             def renumber(notes: tuple[Note, ...], number: int = number) -> tuple[Note, ...]:
                 return tuple(
-                    replace(each, string=number) if each.iri == note.iri else each
-                    for each in notes
+                    replace(each, string=number) if each.iri == note.iri else each for each in notes
                 )
 
             do = f"print string {number} instead of {note.string}: it has {note.pitch}"
