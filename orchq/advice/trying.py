@@ -73,7 +73,8 @@ class Workbench:
         """The places of the trials that rid the passage of the finding and bring nothing worse.
 
         A rewriting passes when the finding is told of the passage as written, the same rule
-        tells nothing of the event once it is rewritten, and no violation or warning is new.
+        tells nothing of the event once it is rewritten, no violation or warning is new, and
+        after the passage all goes on as it would have.
         """
         written: dict[object, int | None] = {}
         layouts: list[_Layout] = []
@@ -98,7 +99,21 @@ class Workbench:
             for number, place in enumerate(places)
             if place is not None
             and _passes(trials[number].case.finding, told[place[0]], told[place[1]])
+            and self._goes_on(layouts[place[0]], layouts[place[1]])
         }
+
+    def _goes_on(self, written: _Layout, rewritten: _Layout) -> bool:
+        """Whether the same is in force at the end, unless the part ends there as well."""
+        return all(
+            before.events[-1:] == self._parts[before.iri].events[-1:]
+            or self._in_force_at_end(before) == self._in_force_at_end(after)
+            for before, after in zip(written.parts, rewritten.parts, strict=True)
+        )
+
+    def _in_force_at_end(self, part: Part) -> list[tuple[object, ...]]:
+        instrument = self.knowledge.instruments[part.instrument or ""]
+        last = [placed[-1] for placed in walk_part(part, instrument, self.knowledge).values()]
+        return [(item.in_force, item.plucked_passage is None) for item in last]
 
     def _concerned(self, candidate: Candidate) -> tuple[Part, ...]:
         iris = dict.fromkeys(iri for iri, _ in candidate.edits)
