@@ -81,10 +81,11 @@ def verified_rewritings(
     level: str | None = None,
     trust: str | None = None,
     rules: Collection[str] | None = None,
+    most: int = MOST_PROPOSALS,
 ) -> dict[int, tuple[Rewriting, ...]]:
     """Try rewritings, and return those that pass by the place of their finding in the report.
 
-    At most three for a finding. Those come first that change least of the music: see
+    At most so many for a finding. Those come first that change least of the music: see
     ``ontology/remedies.ttl``. Of one remedy the first that passes is taken, which is the
     smallest change of its kind. A finding that was not tried is left out.
     """
@@ -105,7 +106,7 @@ def verified_rewritings(
     for place in sorted(passing):
         number, remedy, trial = trials[place]
         key = number, remedy.slug, trial.candidate.kind
-        if key not in taken and len(found[number]) < MOST_PROPOSALS:
+        if key not in taken and len(found[number]) < most:
             taken.add(key)
             found[number].append(Rewriting(remedy.slug, trial.candidate))
     return {number: tuple(rewritings) for number, rewritings in found.items()}

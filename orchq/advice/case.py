@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.derivation import level_of
@@ -101,6 +102,19 @@ class Case:
         place = next(places, len(self.placed)) + 1
         return self.placed[place] if place < len(self.placed) else None
 
+    def tied_to(self, note: Note) -> list[tuple[Event, Note]]:
+        """A note of the event with those that it is tied to on its staff, in time order."""
+        chain = [(self.event, note)]
+        for item in reversed(self.placed[: self.place]):
+            if not chain[0][1].tied_back or item.event.end < chain[0][0].onset:
+                break
+            chain[:0] = _tied(item.event, chain[0][1], forward=True)
+        for item in self.placed[self.place + 1 :]:
+            if not chain[-1][1].tie_forward or item.event.onset > chain[-1][0].end:
+                break
+            chain += _tied(item.event, chain[-1][1], forward=False)
+        return chain
+
     def word(self, directive: str) -> Mark | None:
         """The mark that last printed a directive, at this event or before it."""
         printed = [
@@ -150,6 +164,16 @@ class Case:
         if events[-1].measure_index == self.event.measure_index:
             return ""
         return f" as far as measure {events[-1].measure_number}"
+
+
+def _tied(event: Event, note: Note, *, forward: bool) -> list[tuple[Event, Note]]:
+    """The note of an event that is tied to a neighbouring one of the same pitch, if there is."""
+    found = (
+        (event, each)
+        for each in event.notes
+        if each.pitch.midi == note.pitch.midi and (each.tie_forward if forward else each.tied_back)
+    )
+    return list(islice(found, 1))
 
 
 RemedyFunction = Callable[[Case], Iterator[Candidate]]

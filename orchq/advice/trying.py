@@ -171,6 +171,7 @@ def _passes(finding: Finding, before: Told, after: Told) -> bool:
     key = finding.rule, finding.severity, finding.event
     if key not in before:
         return False
-    if any((rule, event) == (finding.rule, finding.event) for rule, _, event in after):
+    grave = {(rule, event) for rule, severity, event in after if severity != "info"}
+    if (finding.rule, finding.event) in grave:
         return False
     return not any(severity != "info" for _, severity, _ in after - before)

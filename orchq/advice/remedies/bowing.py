@@ -5,11 +5,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import Edit, add_slurs, change_word, print_word, take_spans
+from orchq.advice.edits import Edit, add_slurs, change_word, print_word, take_event, take_spans
 from orchq.derive.states import ARCO
 from orchq.score import Event, Mark, Part, Slur
 
 _MOST_BOWS = 6
+_MOST_RESTS = 4
 _NEAR = 3
 """Places tried on either side for a change of the way of playing."""
 
@@ -85,6 +86,19 @@ def move_change(case: Case) -> Iterator[Candidate]:
                 what = case.label(word) if word else "the retuning"
                 do = f"print {what} at {_where(target)} instead: there is time for the change"
                 yield from case.offer(do, *_moved(mark, word, target), over=over)
+
+
+@remedy("rest-before-change")
+def rest_before_change(case: Case) -> Iterator[Candidate]:
+    """Rests in place of the last note before the change, or of the last few."""
+    for count in range(1, min(_MOST_RESTS, case.place - 1) + 1):
+        gone = [item.event for item in case.placed[case.place - count : case.place]]
+        iris = {event.iri for event in gone}
+        spans = [s.iri for s in case.part.slurs if iris & {s.first, s.last}]
+        notes = "note" if count == 1 else f"{count} notes"
+        do = f"write a rest in place of the last {notes} before: it leaves time for the change"
+        edits = [take_event(event.iri) for event in gone]
+        yield from case.offer(do, take_spans(spans), *edits, over=(*gone, case.event))
 
 
 def _is_change(case: Case, word: str) -> bool:

@@ -4,35 +4,50 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from orchq.advice.case import Candidate, Case, remedy
-from orchq.advice.edits import add_event, change_notes, set_notes, take_event, take_spans
-from orchq.score import Note, Part
+from orchq.advice.edits import Edit, add_event, set_notes, take_event, take_spans
+from orchq.score import Event, Note, Part
 
 _SHIFTS = {-1: "an octave lower", 1: "an octave higher", -2: "two octaves lower"}
 
 
 @remedy("other-octave")
 def other_octave(case: Case) -> Iterator[Candidate]:
-    """The notes that the finding names an octave away; of a chord one note after the other."""
-    if case.tied or any(note.role for note in case.event.notes):
+    """The notes that the finding names an octave away; of a chord one note after the other.
+
+    What is tied to them moves along.
+    """
+    if any(note.role for note in case.event.notes):
         return
-    concerned = case.concerned or case.event.notes
-    groups: list[Sequence[Note]] = [concerned]
-    if len(concerned) > 1:
-        groups = [[note] for note in concerned]
     for octaves, words in _SHIFTS.items():
-        for group in groups:
-            moved = {
-                n.iri: replace(n, pitch=n.pitch.octaves_up(octaves), string=None) for n in group
-            }
+        for note in case.concerned or case.event.notes:
+            chain = case.tied_to(note)
+            events = [event for event, _ in chain]
+            moved = note.pitch.octaves_up(octaves)
+            do = f"write {moved} instead of {note.pitch}: the same note {words}"
+            yield from case.offer(do, _shifted([each for _, each in chain], octaves), over=events)
 
-            def shift(notes: tuple[Note, ...], moved: dict[str, Note] = moved) -> tuple[Note, ...]:
-                return tuple(moved.get(note.iri, note) for note in notes)
 
-            old, new = (
-                "-".join(note.pitch.name for note in each) for each in (group, moved.values())
-            )
-            do = f"write {new} instead of {old}: the same {_noun(group)} {words}"
-            yield from case.offer(do, change_notes(case.event.iri, shift))
+@remedy("octave-meant")
+def octave_meant(case: Case) -> Iterator[Candidate]:
+    """All that stands under a doubtful clef an octave lower."""
+    clef = case.placed[case.place].doubtful_clef
+    if clef is None:
+        return
+    events = case.onwards(lambda item: item.doubtful_clef == clef)
+    do = f"write the notes{case.until(events)} an octave lower, if that is how they are to sound"
+    notes = [note for event in events for note in event.notes]
+    yield from case.offer(do, _shifted(notes, -1), over=events)
+
+
+def _shifted(notes: Sequence[Note], octaves: int) -> Edit:
+    moved = {
+        note.iri: replace(note, pitch=note.pitch.octaves_up(octaves), string=None) for note in notes
+    }
+
+    def shift(event: Event) -> Event:
+        return replace(event, notes=tuple(moved.get(note.iri, note) for note in event.notes))
+
+    return lambda part: replace(part, events=tuple(shift(event) for event in part.events))
 
 
 @remedy("other-part")

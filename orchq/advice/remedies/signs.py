@@ -16,7 +16,7 @@ from orchq.derive.states import ARCO, DIVISI, Placed
 from orchq.score import Event, State
 from orchq.terms import oq
 
-NON_VIBRATO, TENOR_CLEF = oq("non-vibrato").value, oq("clef-tenor").value
+NON_VIBRATO = oq("non-vibrato").value
 
 
 @remedy("take-sign-away")
@@ -154,14 +154,3 @@ def fewer_parts(case: Case) -> Iterator[Candidate]:
             over=events,
         )
 
-
-@remedy("pass-through-tenor-clef")
-def pass_through_tenor_clef(case: Case) -> Iterator[Candidate]:
-    """A tenor clef for the note before, so that the treble clef does not follow the bass clef."""
-    if case.place == 0:
-        return
-    clef = case.placed[case.place].doubtful_clef
-    events = case.onwards(lambda item: item.doubtful_clef == clef)
-    before = case.placed[case.place - 1].event
-    do = "print the note before in tenor clef: after that, treble clef is read at pitch"
-    yield from case.offer(do, print_word(before, TENOR_CLEF), over=(before, *events))
