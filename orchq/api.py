@@ -1,6 +1,6 @@
 """The public verbs: load, ask, read, check, export and the catalogue of rules."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from time import perf_counter
@@ -9,7 +9,14 @@ from typing import Any
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
 from orchq.errors import OrchqError, ReadError
-from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads, score_quads
+from orchq.excerpt import (
+    check_terms,
+    read_excerpt_quads,
+    score_from_quads,
+    score_quads,
+    seated,
+    seated_quads,
+)
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph, whole_ontology
@@ -70,16 +77,21 @@ def check(
     trust: str | None = None,
     rules: Collection[str] | None = None,
     engine: str = "fast",
+    players: Mapping[str, int] | None = None,
 ) -> FileReport:
     """Check a score or excerpt and return its findings.
 
     ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections
     are orchestral and single players soloists. ``trust`` follows one source of the graph where
     it speaks. ``rules`` are slugs of the rules to run. ``engine`` is ``fast`` or ``pyshacl``.
+    ``players`` gives numbers of players by part, 1 for a solo part, whatever the score says.
     """
     knowledge = knowledge or load()
     started = perf_counter()
     score, asserted = _read(Path(path), knowledge)
+    if players:
+        score = seated(score, players)
+        asserted = None if asserted is None else list(seated_quads(asserted, score))
     return check_score(
         score,
         knowledge,
@@ -153,7 +165,8 @@ def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad] | None]:
 
 def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
     quads = read_excerpt_quads(path)
-    check_terms(quads, knowledge, path)
+    rules = {rule.iri for rule in catalogue(knowledge)}
+    check_terms(quads, knowledge.declared | rules, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
     faults = sorted(

@@ -14,6 +14,15 @@ from orchq.notation import Pitch
 HarmonicRole = Literal["base", "touching", "sounding"]
 
 
+def same_name(name: str, other: str) -> bool:
+    """Whether two printed names are the same, but for capitals and spacing.
+
+    >>> same_name("Violins I", "VIOLINS  I")
+    True
+    """
+    return name.casefold().split() == other.casefold().split()
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """One notehead.
@@ -173,6 +182,16 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Acceptance:
+    """Rules whose findings on some events the excerpt itself accepts, all by IRI, and why."""
+
+    iri: str
+    rules: tuple[str, ...]
+    events: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Score:
     """A score, with what a reader could not make out said in ``remarks``."""
 
@@ -180,6 +199,7 @@ class Score:
     title: str
     parts: tuple[Part, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    acceptances: tuple[Acceptance, ...] = ()
 
     @property
     def note_count(self) -> int:
