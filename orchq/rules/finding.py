@@ -32,7 +32,8 @@ class Finding:
     """One mistake at one place.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
-    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    counts quarter notes from 1; ``notes`` are the pitches concerned. ``changed_from`` is the
+    rule's own severity where settings have changed it.
     """
 
     rule: str
@@ -48,6 +49,7 @@ class Finding:
     message: str
     evidence: tuple[Evidence, ...] = ()
     instead: tuple[Proposal, ...] = ()
+    changed_from: Severity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,7 @@ class FileReport:
     """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
 
     ``findings`` are those that stand; ``accepted`` are those that someone has accepted.
+    ``settings`` is the settings file in force, empty where there is none.
     """
 
     file: str
@@ -97,3 +100,4 @@ class FileReport:
     seconds: Seconds
     remarks: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
+    settings: str = ""
