@@ -1,23 +1,19 @@
 """``orchq check``: findings in scores."""
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-import orchq
-from orchq.cli.failure import BROKEN_CALL, explain, fail, known
+from orchq.baseline import baseline_of, read_baseline
+from orchq.cli.checking import Checker, chosen_settings, collector_paused
+from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import check_out, deliver, look
-from orchq.cli.progress import with_progress
+from orchq.cli.watch import watch
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge
 from orchq.report import json_report, text_report
 from orchq.rules.finding import SEVERITIES, FileReport
-from orchq.terms import local_name
 
 
 class ReportFormat(StrEnum):
@@ -75,44 +71,62 @@ def check(
         typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
     ] = None,
     fail_on: Annotated[
-        FailOn, typer.Option(help="The mildest finding that makes the exit code 1.")
-    ] = FailOn.VIOLATION,
+        FailOn | None,
+        typer.Option(help="The mildest finding that makes the exit code 1; else violation."),
+    ] = None,
     engine: Annotated[
         Engine,
         typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
     ] = Engine.FAST,
+    baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Accept the findings known in this file."),
+    ] = None,
+    write_baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write all findings to this file, as known from now on."),
+    ] = None,
+    watching: Annotated[
+        bool, typer.Option("--watch", help="Check again whenever a file is saved.")
+    ] = False,
+    settings_file: Annotated[
+        Path | None,
+        typer.Option("--settings", metavar="FILE", help="Take the project settings of this file."),
+    ] = None,
+    no_settings: Annotated[
+        bool, typer.Option("--no-settings", help="Take no project settings.")
+    ] = False,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
-    check_out(out, [*files, *(extensions or ())])
-    reports: list[FileReport] = []
-    failed = False
-    with _collector_paused():
-        knowledge = orchq.load(extensions or ())
-        if level is not None:
-            known("level", local_name(level), map(local_name, knowledge.levels))
-        if trust is not None:
-            known("source", local_name(trust), map(local_name, knowledge.sources))
-        chosen = _chosen_rules(rules, knowledge)
-        for file in with_progress(files):
-            try:
-                report = orchq.check(
-                    file,
-                    knowledge=knowledge,
-                    level=level,
-                    trust=trust,
-                    rules=chosen,
-                    engine=engine.value,
-                )
-            except (OrchqError, OSError) as error:
-                fail(explain(error))
-                failed = True
-            except Exception as error:  # noqa: BLE001 - must not hide the other files
-                fail(f"{file}: {explain(error)}")
-                failed = True
-            else:
-                reports.append(report)
-            if len(files) > 1:
-                gc.collect(0)
+    settings = chosen_settings(settings_file, none=no_settings)
+    if baseline and write_baseline:
+        raise OrchqError("give either --baseline or --write-baseline")
+    known = read_baseline(baseline) if baseline else None
+    own = (*(settings.files if settings else ()), *(extensions or ()))
+    check_out(out, [*files, *own, *([baseline] if baseline else ())])
+    check_out(write_baseline, [*files, *own])
+    if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
+        raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
+    with collector_paused():
+        checker = Checker(
+            settings,
+            known,
+            level=level,
+            trust=trust,
+            extensions=extensions or (),
+            rules=rules,
+            engine=engine.value,
+        )
+        if watching:
+            watch(files, checker)
+            return
+        reports, failed = checker.reports(files)
+    if write_baseline and failed:
+        fail(f"{write_baseline}: not written, since not all files could be checked")
+    elif write_baseline:
+        written = baseline_of(reports, write_baseline)
+        deliver(written.text(), write_baseline)
+        reports = [written.accepting(report) for report in reports]
 
     if reports or report_format is ReportFormat.JSON:
         if report_format is ReportFormat.JSON:
@@ -121,31 +135,9 @@ def check(
             deliver(text_report(reports, **look(out)), out)
     if failed:
         raise typer.Exit(BROKEN_CALL)
-    if any(_reaches(report, fail_on) for report in reports):
+    threshold = fail_on or FailOn((settings and settings.fail_on) or FailOn.VIOLATION)
+    if any(_reaches(report, threshold) for report in reports):
         raise typer.Exit(1)
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Pause the collector of unreachable objects.
-
-    A check makes hundreds of thousands of small objects that live until its report, and the
-    collector would look at them again and again: a tenth of the whole time.
-    """
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()
-
-
-def _chosen_rules(rules: str | None, knowledge: Knowledge) -> frozenset[str] | None:
-    if rules is None:
-        return None
-    slugs = [rule.slug for rule in orchq.catalogue(knowledge)]
-    return frozenset(known("rule", slug.strip(), slugs) for slug in rules.split(","))
 
 
 def _reaches(report: FileReport, fail_on: FailOn) -> bool:
