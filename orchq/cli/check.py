@@ -1,7 +1,7 @@
 """``orchq check``: findings in scores."""
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
@@ -16,7 +16,12 @@ from orchq.cli.progress import with_progress
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.report import json_report, text_report
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.report.github import github_report
+from orchq.report.junit import junit_report
+from orchq.report.outcome import Outcome, Unread
+from orchq.report.sarif import sarif_report
+from orchq.rules.catalogue import RuleInfo
+from orchq.rules.finding import SEVERITIES, FileReport, Severity
 from orchq.terms import local_name
 
 
@@ -25,6 +30,18 @@ class ReportFormat(StrEnum):
 
     TEXT = "text"
     JSON = "json"
+    SARIF = "sarif"
+    JUNIT = "junit"
+    GITHUB = "github"
+
+
+_FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
+    ReportFormat.JSON: lambda outcome: json_report(outcome.reports),
+    ReportFormat.SARIF: sarif_report,
+    ReportFormat.JUNIT: junit_report,
+    ReportFormat.GITHUB: github_report,
+}
+"""What writes a report that is complete even when no file could be read."""
 
 
 class FailOn(StrEnum):
@@ -85,7 +102,7 @@ def check(
     """Report what string players cannot play as written, and who says so."""
     check_out(out, [*files, *(extensions or ())])
     reports: list[FileReport] = []
-    failed = False
+    unread: list[Unread] = []
     with _collector_paused():
         knowledge = orchq.load(extensions or ())
         if level is not None:
@@ -103,25 +120,26 @@ def check(
                     rules=chosen,
                     engine=engine.value,
                 )
-            except (OrchqError, OSError) as error:
-                fail(explain(error))
-                failed = True
             except Exception as error:  # noqa: BLE001 - must not hide the other files
-                fail(f"{file}: {explain(error)}")
-                failed = True
+                told = explain(error)
+                expected = isinstance(error, OrchqError | OSError)
+                fail(told if expected else f"{file}: {told}")
+                unread.append(Unread.told(str(file), told))
             else:
                 reports.append(report)
             if len(files) > 1:
                 gc.collect(0)
 
-    if reports or report_format is ReportFormat.JSON:
-        if report_format is ReportFormat.JSON:
-            deliver(json_report(reports), out)
-        else:
-            deliver(text_report(reports, **look(out)), out)
-    if failed:
+    outcome = Outcome(
+        tuple(reports), tuple(unread), _rules_run(chosen, knowledge), _failing(fail_on)
+    )
+    if write := _FOR_PROGRAMS.get(report_format):
+        deliver(write(outcome), out)
+    elif reports:
+        deliver(text_report(reports, **look(out)), out)
+    if unread:
         raise typer.Exit(BROKEN_CALL)
-    if any(_reaches(report, fail_on) for report in reports):
+    if outcome.fails:
         raise typer.Exit(1)
 
 
@@ -148,8 +166,12 @@ def _chosen_rules(rules: str | None, knowledge: Knowledge) -> frozenset[str] | N
     return frozenset(known("rule", slug.strip(), slugs) for slug in rules.split(","))
 
 
-def _reaches(report: FileReport, fail_on: FailOn) -> bool:
+def _rules_run(chosen: frozenset[str] | None, knowledge: Knowledge) -> tuple[RuleInfo, ...]:
+    rules = orchq.catalogue(knowledge)
+    return tuple(rule for rule in rules if chosen is None or rule.slug in chosen)
+
+
+def _failing(fail_on: FailOn) -> frozenset[Severity]:
     if fail_on is FailOn.NEVER:
-        return False
-    grave = SEVERITIES[SEVERITIES.index(fail_on.value) :]
-    return any(finding.severity in grave for finding in report.findings)
+        return frozenset()
+    return frozenset(SEVERITIES[SEVERITIES.index(fail_on.value) :])

@@ -50,7 +50,7 @@ def _file(report: FileReport) -> dict[str, Any]:
             }
             for part in report.parts
         ],
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_object(finding) for finding in report.findings],
         "seconds": {
             "read": round(seconds.read, 3),
             "derive": round(seconds.derive, 3),
@@ -59,7 +59,8 @@ def _file(report: FileReport) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_object(finding: Finding) -> dict[str, Any]:
+    """Return a finding with its evidence and what is proposed instead."""
     return {
         "rule": finding.rule,
         "severity": finding.severity,

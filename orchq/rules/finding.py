@@ -32,7 +32,8 @@ class Finding:
     """One mistake at one place.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
-    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    counts quarter notes from 1; ``notes`` are the pitches concerned; ``line`` is the line of the
+    file, counted from 1, or ``None`` where it is not known (a compressed score has none).
     """
 
     rule: str
@@ -48,6 +49,7 @@ class Finding:
     message: str
     evidence: tuple[Evidence, ...] = ()
     instead: tuple[Proposal, ...] = ()
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
