@@ -61,6 +61,7 @@ class Event:
     from the start of the measure. ``marks`` are IRIs of directives printed at the event itself
     (bow directions, articulations, tremolo, harmonics, single plucked notes). ``state`` is set
     only where the excerpt asserts one; ``strokes`` counts those of a printed tremolo sign.
+    ``line`` is where the file tells of the event, counted from 1; no part of what it is.
     """
 
     iri: str
@@ -77,6 +78,7 @@ class Event:
     cue: bool = False
     state: State | None = None
     strokes: int = 0
+    line: int | None = field(default=None, compare=False)
 
     @property
     def end(self) -> Fraction:

@@ -1,5 +1,6 @@
 """``orchq check``: findings in scores."""
 
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -13,7 +14,11 @@ from orchq.cli.output import check_out, deliver, look
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
 from orchq.report import json_report, text_report
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.report.github import github_report
+from orchq.report.junit import junit_report
+from orchq.report.outcome import Outcome
+from orchq.report.sarif import sarif_report
+from orchq.rules.finding import SEVERITIES, Severity
 
 
 class ReportFormat(StrEnum):
@@ -21,6 +26,18 @@ class ReportFormat(StrEnum):
 
     TEXT = "text"
     JSON = "json"
+    SARIF = "sarif"
+    JUNIT = "junit"
+    GITHUB = "github"
+
+
+_FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
+    ReportFormat.JSON: lambda outcome: json_report(outcome.reports),
+    ReportFormat.SARIF: sarif_report,
+    ReportFormat.JUNIT: junit_report,
+    ReportFormat.GITHUB: github_report,
+}
+"""What writes a report that is complete even when no file could be read."""
 
 
 class FailOn(StrEnum):
@@ -120,28 +137,27 @@ def check(
         if watching:
             watch(files, checker)
             return
-        reports, failed = checker.reports(files)
-    if write_baseline and failed:
+        reports, unread = checker.reports(files)
+    if write_baseline and unread:
         fail(f"{write_baseline}: not written, since not all files could be checked")
     elif write_baseline:
         written = baseline_of(reports, write_baseline)
         deliver(written.text(), write_baseline)
         reports = [written.accepting(report) for report in reports]
 
-    if reports or report_format is ReportFormat.JSON:
-        if report_format is ReportFormat.JSON:
-            deliver(json_report(reports), out)
-        else:
-            deliver(text_report(reports, **look(out)), out)
-    if failed:
-        raise typer.Exit(BROKEN_CALL)
     threshold = fail_on or FailOn((settings and settings.fail_on) or FailOn.VIOLATION)
-    if any(_reaches(report, threshold) for report in reports):
+    outcome = Outcome(tuple(reports), tuple(unread), checker.rules, _failing(threshold))
+    if write := _FOR_PROGRAMS.get(report_format):
+        deliver(write(outcome), out)
+    elif reports:
+        deliver(text_report(reports, **look(out)), out)
+    if unread:
+        raise typer.Exit(BROKEN_CALL)
+    if outcome.fails:
         raise typer.Exit(1)
 
 
-def _reaches(report: FileReport, fail_on: FailOn) -> bool:
+def _failing(fail_on: FailOn) -> frozenset[Severity]:
     if fail_on is FailOn.NEVER:
-        return False
-    grave = SEVERITIES[SEVERITIES.index(fail_on.value) :]
-    return any(finding.severity in grave for finding in report.findings)
+        return frozenset()
+    return frozenset(SEVERITIES[SEVERITIES.index(fail_on.value) :])

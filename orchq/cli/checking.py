@@ -11,6 +11,8 @@ from orchq.cli.failure import explain, fail
 from orchq.cli.progress import with_progress
 from orchq.errors import OrchqError, known
 from orchq.knowledge import Knowledge
+from orchq.report.outcome import Unread
+from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import FileReport
 from orchq.settings import Settings, read_settings, settings_of, with_settings
 from orchq.terms import local_name
@@ -77,42 +79,47 @@ class Checker:
             players=self._players,
         )
 
+    @property
+    def rules(self) -> tuple[RuleInfo, ...]:
+        """The rules that are run."""
+        rules = orchq.catalogue(self._knowledge)
+        return tuple(rule for rule in rules if self._rules is None or rule.slug in self._rules)
+
     def settled(self, reports: Sequence[FileReport]) -> list[FileReport]:
         """The reports after settings and baseline."""
         if self._settings is not None:
-            ran = _slugs(self._knowledge) if self._rules is None else self._rules
-            reports = with_settings(reports, self._settings, ran)
+            reports = with_settings(reports, self._settings, [rule.slug for rule in self.rules])
         if self._baseline is not None:
             reports = [self._baseline.accepting(report) for report in reports]
         return list(reports)
 
-    def reports(self, files: Sequence[Path]) -> tuple[list[FileReport], bool]:
-        """Check files and return their reports, and whether any of them could not be checked.
+    def reports(self, files: Sequence[Path]) -> tuple[list[FileReport], list[Unread]]:
+        """Check files and return their reports, and those that could not be checked.
 
-        That is told on stderr, and does not hide the others.
+        They are told on stderr, and do not hide the others.
         """
-        reports = []
-        failed = False
+        reports: list[FileReport] = []
+        unread: list[Unread] = []
         for file in with_progress(files):
             report = checked(self, file)
-            if report is None:
-                failed = True
+            if isinstance(report, Unread):
+                unread.append(report)
             else:
                 reports.append(report)
             if len(files) > 1:
                 gc.collect(0)
-        return self.settled(reports), failed
+        return self.settled(reports), unread
 
 
-def checked(checker: Checker, file: Path) -> FileReport | None:
-    """The report on a file, or one sentence on stderr on why there is none."""
+def checked(checker: Checker, file: Path) -> FileReport | Unread:
+    """The report on a file, or why there is none, which is told on stderr too."""
     try:
         return checker.check(file)
-    except (OrchqError, OSError) as error:
-        fail(explain(error))
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        fail(f"{file}: {explain(error)}")
-    return None
+        told = explain(error)
+        expected = isinstance(error, OrchqError | OSError)
+        fail(told if expected else f"{file}: {told}")
+        return Unread.told(str(file), told)
 
 
 @contextmanager

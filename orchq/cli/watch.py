@@ -8,6 +8,7 @@ from pathlib import Path
 from orchq.cli.checking import Checker, checked
 from orchq.cli.output import deliver, look
 from orchq.report import change_report, text_report
+from orchq.report.outcome import Unread
 from orchq.rules.finding import FileReport
 
 _PAUSE = 0.25
@@ -49,7 +50,7 @@ def _watch(files: Sequence[Path], checker: Checker) -> None:
 def _tell(file: Path, checker: Checker, good: dict[str, FileReport]) -> None:
     report = checked(checker, file)
     gc.collect()
-    if report is None:
+    if isinstance(report, Unread):
         return
     (now,) = checker.settled([report])
     before = good.get(now.file)

@@ -28,6 +28,8 @@ from orchq.score import (
 )
 from orchq.terms import OQ, RDFS, slug_of
 
+_PREFIX = re.compile(r"^\s*(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^<>]*)>", re.MULTILINE)
+_SUBJECT = re.compile(r"(?:<([^<>]+)>|([\w.-]*):([\w.-]+))(?:\s+[^\s.,;]|\s*$)")
 _ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
 
 
@@ -98,11 +100,30 @@ def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     return _ExcerptReader(Facts(quads), path).score()
 
 
+def _subject_lines(path: Path) -> dict[str, int]:
+    """The lines of a Turtle file on which a subject stands first, by its IRI.
+
+    A parser of triples keeps no lines, so this looks at how people and formatters write: the
+    subject begins a line and its predicate follows. Whoever writes otherwise gets no lines.
+    """
+    if path.suffix.lower() != ".ttl":
+        return {}
+    text = path.read_text(encoding="utf-8", errors="replace")
+    prefixes = dict(_PREFIX.findall(text))
+    lines: dict[str, int] = {}
+    for number, line in enumerate(text.splitlines(), 1):
+        if found := _SUBJECT.match(line):
+            iri, prefix, name = found.groups()
+            lines.setdefault(iri or prefixes.get(prefix, "") + name, number)
+    return lines
+
+
 class _ExcerptReader:
     def __init__(self, facts: Facts, path: Path) -> None:
         self._facts = facts
         self._path = path
         self._states: dict[str, State] = {}
+        self._lines = _subject_lines(path)
 
     def score(self) -> Score:
         excerpts = self._facts.members("Excerpt")
@@ -169,6 +190,7 @@ class _ExcerptReader:
             cue=facts.truth(iri, "isCue"),
             state=self._state(state) if state else None,
             strokes=facts.number(iri, "tremoloStrokes") or 0,
+            line=self._lines.get(iri),
         )
 
     def _note(self, iri: str) -> Note:

@@ -228,7 +228,7 @@ class PartReader:
             self.remark("microtones are rounded to the nearest semitone")
         if draft.chord and self.events.join(head):
             return
-        self.events.add(head, start, length)
+        self.events.add(head, start, length, self._source.line_of(element))
 
     def _length(self, draft: NoteDraft, element: Element) -> Ticks:
         """The duration of a note that states none, from its shape."""

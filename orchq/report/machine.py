@@ -50,9 +50,9 @@ def _file(report: FileReport) -> dict[str, Any]:
             }
             for part in report.parts
         ],
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_object(finding) for finding in report.findings],
         "accepted": [
-            _finding(each.finding) | {"reason": each.reason, "where": each.where}
+            finding_object(each.finding) | {"reason": each.reason, "where": each.where}
             for each in report.accepted
         ],
         "remarks": list(report.remarks),
@@ -65,7 +65,8 @@ def _file(report: FileReport) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_object(finding: Finding) -> dict[str, Any]:
+    """Return a finding with its evidence and what is proposed instead."""
     changed = {"changed_from": finding.changed_from} if finding.changed_from else {}
     return {
         "rule": finding.rule,

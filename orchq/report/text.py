@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
-from orchq.report.wording import counted, one_line, pitches, place, saying
+from orchq.report.wording import counted, one_line, part_name, pitches, place, sayings
 from orchq.rules.finding import SEVERITIES, FileReport, Finding, PartReport
 
 
@@ -65,11 +65,7 @@ def _write_file(page: Page, report: FileReport) -> None:
 
 def _part_title(part: PartReport) -> str:
     instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
-    return f"{_part_name(part)} ({instrument}, {counted(part.notes, 'note')})"
-
-
-def _part_name(part: PartReport) -> str:
-    return one_line(part.name, 80) or f"part {part.index + 1} (no name printed)"
+    return f"{part_name(part.name, part.index)} ({instrument}, {counted(part.notes, 'note')})"
 
 
 def _items(findings: Iterable[Finding]) -> list[_Item]:
@@ -96,7 +92,7 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
     if finding.changed_from:
         page.entry("changed", f"by the settings, from {finding.changed_from}", "dim", indent=6)
     label = "who says so"
-    for says in dict.fromkeys(saying(evidence, finding.rule) for evidence in finding.evidence):
+    for says in sayings(finding):
         page.entry(label, says, "dim", indent=6)
         label = ""
     for proposal in finding.instead:
@@ -141,8 +137,8 @@ def _write_rest(page: Page, report: FileReport) -> None:
     found = {finding.part_index for finding in report.findings}
     found.update(each.finding.part_index for each in report.accepted)
     checked = [part for part in report.parts if part.checked]
-    quiet = [_part_name(part) for part in checked if part.index not in found]
-    skipped = [_part_name(part) for part in report.parts if not part.checked]
+    quiet = [part_name(part.name, part.index) for part in checked if part.index not in found]
+    skipped = [part_name(part.name, part.index) for part in report.parts if not part.checked]
     if quiet:
         page.line(f"Nothing to report: {', '.join(quiet)}.", hang=2)
     if skipped:

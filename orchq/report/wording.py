@@ -3,6 +3,7 @@
 Whatever comes from a score or an extension passes ``one_line`` before it is shown.
 """
 
+import re
 import unicodedata
 from fractions import Fraction
 
@@ -25,6 +26,9 @@ _VULGAR = {
 _FINEST = 96
 """Parts of a quarter note that a beat is rounded to: enough for triplets of 128th notes."""
 
+_SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
+"""Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
+
 _RESTARTED = 10
 """Measures by which the printed number may trail the count before the count is told as well.
 
@@ -36,17 +40,20 @@ def one_line(text: str, limit: int = 400) -> str:
     r"""Make text from a stranger safe to show on one line.
 
     Control and format characters (terminal commands, reversed writing, invisible letters) go,
-    white space is squeezed, and what is longer than ``limit`` characters is cut.
+    white space is squeezed, and what is longer than ``limit`` characters is cut. Signs that make
+    the log of a CI server a command are parted.
 
     >>> one_line("Vio\x1b[2Jlin\n I")
     'Vio[2Jlin I'
+    >>> one_line("::add-mask::e ##vso[task]")
+    ': :add-mask: :e # #vso[task]'
     """
     kept = "".join(
         " " if character.isspace() else character
         for character in text[: 20 * limit]
         if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
     )
-    line = " ".join(kept.split())
+    line = _SERVER_COMMAND.sub(" ", " ".join(kept.split()))
     return line if len(line) <= limit else line[: limit - 1] + "…"
 
 
@@ -101,6 +108,31 @@ def saying(evidence: Evidence, rule: str) -> str:
     """
     who, statement = authority(evidence), one_line(evidence.statement, 2000)
     return f"{who}: {statement}" if statement and evidence.limit != RULE + rule else who
+
+
+def sayings(finding: Finding) -> tuple[str, ...]:
+    """Who says so, and what, each once."""
+    said = (saying(evidence, finding.rule) for evidence in finding.evidence)
+    return tuple(dict.fromkeys(said))
+
+
+def part_name(name: str, index: int) -> str:
+    """The name of a part, or its number where none is printed.
+
+    >>> part_name("Violins I", 0), part_name("", 1)
+    ('Violins I', 'part 2 (no name printed)')
+    """
+    return one_line(name, 80) or f"part {index + 1} (no name printed)"
+
+
+def account(finding: Finding) -> tuple[str, ...]:
+    """What a finding says, line by line: the place and the mistake, who says so, what instead."""
+    part = part_name(finding.part, finding.part_index)
+    return (
+        f"{part}, {place(finding)}: {one_line(finding.message, 2000)}",
+        *(f"Who says so: {says}" for says in sayings(finding)),
+        *(f"Instead: {one_line(proposal.do)}" for proposal in finding.instead),
+    )
 
 
 def basis_name(basis: str) -> str:

@@ -185,6 +185,7 @@ class _Findings:
             event=event.iri,
             message="; ".join(messages),
             evidence=self._evidence(rows),
+            line=event.line,
         )
 
     def _message(self, row: Row) -> str:

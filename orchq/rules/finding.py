@@ -33,7 +33,8 @@ class Finding:
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
     counts quarter notes from 1; ``notes`` are the pitches concerned. ``changed_from`` is the
-    rule's own severity where settings have changed it.
+    rule's own severity where settings have changed it; ``line`` is the line of the file, counted
+    from 1, or ``None`` where it is not known (a compressed score has none).
     """
 
     rule: str
@@ -50,6 +51,7 @@ class Finding:
     evidence: tuple[Evidence, ...] = ()
     instead: tuple[Proposal, ...] = ()
     changed_from: Severity | None = None
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 """An excerpt accepts findings by triples: with a reason, on its own events, never in silence."""
 
+from dataclasses import replace
+
 import pytest
 
 import orchq
@@ -120,7 +122,13 @@ def test_an_export_keeps_what_is_accepted(checked, tmp_path, format_, suffix):
     told = checked(ACCEPTED)
     copy = tmp_path / f"copy.{suffix}"
     copy.write_text(orchq.export(tmp_path / "evening.ttl", format=format_))
-    assert orchq.check(copy).accepted == told.accepted
+    kept = orchq.check(copy).accepted
+    assert _without_lines(kept) == _without_lines(told.accepted)
+
+
+def _without_lines(accepted):
+    """The line of an event is its place in one file, not in its copy."""
+    return [replace(each, finding=replace(each.finding, line=None)) for each in accepted]
 
 
 def test_a_score_keeps_what_is_accepted_when_it_becomes_triples(checked, tmp_path):
