@@ -15,7 +15,7 @@ from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
-from orchq.report import json_report, text_report
+from orchq.report import check_installed, html_report, json_report, text_report
 from orchq.rules.finding import SEVERITIES, FileReport
 from orchq.terms import local_name
 
@@ -25,6 +25,7 @@ class ReportFormat(StrEnum):
 
     TEXT = "text"
     JSON = "json"
+    HTML = "html"
 
 
 class FailOn(StrEnum):
@@ -81,9 +82,14 @@ def check(
         Engine,
         typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
     ] = Engine.FAST,
+    all_pages: Annotated[
+        bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
+    ] = False,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
     check_out(out, [*files, *(extensions or ())])
+    if report_format is ReportFormat.HTML:
+        check_installed()
     reports: list[FileReport] = []
     failed = False
     with _collector_paused():
@@ -117,6 +123,8 @@ def check(
     if reports or report_format is ReportFormat.JSON:
         if report_format is ReportFormat.JSON:
             deliver(json_report(reports), out)
+        elif report_format is ReportFormat.HTML:
+            deliver(html_report(reports, knowledge, all_pages=all_pages), out)
         else:
             deliver(text_report(reports, **look(out)), out)
     if failed:

@@ -5,8 +5,17 @@ from dataclasses import dataclass
 from pathlib import PurePath
 
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
-from orchq.report.wording import counted, one_line, pitches, place, saying
-from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Severity
+from orchq.report.wording import (
+    counted,
+    one_line,
+    part_name,
+    part_title,
+    pitches,
+    place,
+    saying,
+    severity_counts,
+)
+from orchq.rules.finding import Evidence, FileReport, Finding, Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,22 +58,13 @@ def _write_file(page: Page, report: FileReport) -> None:
         items = _items(finding for finding in report.findings if finding.part_index == part.index)
         if not items:
             continue
-        page.line(_part_title(part), "bold", hang=2)
+        page.line(part_title(part), "bold", hang=2)
         page.line()
         for item in items:
             number += 1
             _write_item(page, number, item)
     _write_rest(page, report)
     page.line(f"{name}: {_counts([report])}", "bold", hang=2)
-
-
-def _part_title(part: PartReport) -> str:
-    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
-    return f"{_part_name(part)} ({instrument}, {counted(part.notes, 'note')})"
-
-
-def _part_name(part: PartReport) -> str:
-    return one_line(part.name, 80) or f"part {part.index + 1} (no name printed)"
 
 
 def _items(findings: Iterable[Finding]) -> list[_Item]:
@@ -106,8 +106,8 @@ def _where(finding: Finding) -> str:
 def _write_rest(page: Page, report: FileReport) -> None:
     found = {finding.part_index for finding in report.findings}
     checked = [part for part in report.parts if part.checked]
-    quiet = [_part_name(part) for part in checked if part.index not in found]
-    skipped = [_part_name(part) for part in report.parts if not part.checked]
+    quiet = [part_name(part) for part in checked if part.index not in found]
+    skipped = [part_name(part) for part in report.parts if not part.checked]
     if quiet:
         page.line(f"Nothing to report: {', '.join(quiet)}.", hang=2)
     if skipped:
@@ -119,18 +119,13 @@ def _write_rest(page: Page, report: FileReport) -> None:
 
 
 def _counts(reports: Sequence[FileReport]) -> str:
-    severities = [finding.severity for report in reports for finding in report.findings]
-    counts = [
-        counted(severities.count(severity), severity)
-        for severity in reversed(SEVERITIES)
-        if severity in severities
-    ]
+    findings = (finding for report in reports for finding in report.findings)
     parts = sum(part.checked for report in reports for part in report.parts)
     notes = sum(report.notes for report in reports)
     seconds = sum(
         report.seconds.read + report.seconds.derive + report.seconds.rules for report in reports
     )
     return (
-        f"{', '.join(counts) or 'nothing found'} in {counted(parts, 'part')}, "
+        f"{severity_counts(findings)} in {counted(parts, 'part')}, "
         f"{counted(notes, 'note')}; {seconds:.1f} s"
     )

@@ -4,10 +4,11 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 """
 
 import unicodedata
+from collections.abc import Iterable
 from fractions import Fraction
 
 from orchq.rules.catalogue import RULE
-from orchq.rules.finding import Evidence, Finding
+from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
 
 _VULGAR = {
     Fraction(1, 2): "½",
@@ -41,13 +42,19 @@ def one_line(text: str, limit: int = 400) -> str:
     >>> one_line("Vio\x1b[2Jlin\n I")
     'Vio[2Jlin I'
     """
-    kept = "".join(
-        " " if character.isspace() else character
-        for character in text[: 20 * limit]
-        if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
-    )
+    kept = "".join(" " if each.isspace() else each for each in text[: 20 * limit])
+    kept = "".join(each for each in without_controls(kept) if unicodedata.category(each) != "Co")
     line = " ".join(kept.split())
     return line if len(line) <= limit else line[: limit - 1] + "…"
+
+
+def without_controls(text: str) -> str:
+    r"""Leave out control and format characters.
+
+    >>> without_controls("ar\u202eco\x00")
+    'arco'
+    """
+    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def counted(number: int, noun: str) -> str:
@@ -110,6 +117,28 @@ def basis_name(basis: str) -> str:
     'common practice'
     """
     return one_line(basis).replace("-", " ")
+
+
+def part_name(part: PartReport) -> str:
+    """The name of a part, or what stands in for one."""
+    return one_line(part.name, 80) or f"part {part.index + 1} (no name printed)"
+
+
+def part_title(part: PartReport) -> str:
+    """The name of a part with its instrument and the number of its notes."""
+    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
+    return f"{part_name(part)} ({instrument}, {counted(part.notes, 'note')})"
+
+
+def severity_counts(findings: Iterable[Finding]) -> str:
+    """How many findings there are of each severity, the gravest first."""
+    severities = [finding.severity for finding in findings]
+    counts = [
+        counted(severities.count(severity), severity)
+        for severity in reversed(SEVERITIES)
+        if severity in severities
+    ]
+    return ", ".join(counts) or "nothing found"
 
 
 def _measure(finding: Finding) -> str:

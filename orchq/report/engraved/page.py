@@ -1,0 +1,106 @@
+"""The page put together: template, style, script, and what is shown of each file."""
+
+from base64 import b64encode
+from collections.abc import Iterable, Sequence
+from functools import partial
+from hashlib import sha256
+from importlib.resources import files
+from typing import Any
+
+from orchq.api import catalogue
+from orchq.knowledge import Knowledge
+from orchq.report.engraved.drawing import Glyphs
+from orchq.report.engraved.engraving import check_installed, text_font
+from orchq.report.engraved.sections import Entry, section_of
+from orchq.report.machine import program_version
+from orchq.report.page import SHAPES
+from orchq.report.wording import counted, one_line, part_name, severity_counts
+from orchq.rules.catalogue import RuleInfo
+from orchq.rules.finding import SEVERITIES, FileReport
+
+_HERE = files("orchq.report.engraved")
+
+
+def html_report(
+    reports: Sequence[FileReport], knowledge: Knowledge, *, all_pages: bool = False
+) -> str:
+    """Return one HTML document with the findings of the files beside the engraved score.
+
+    The files are read again to be engraved. Only systems with findings are shown unless
+    ``all_pages`` is true; of what cannot be engraved, such as excerpts in triples, a table of
+    the events concerned. The document fetches nothing. Raises ``OrchqError`` when verovio or
+    Jinja2 is not installed, ``ReadError`` when a file can no longer be read.
+    """
+    check_installed()
+    glyphs = Glyphs()
+    rules = {rule.slug: rule for rule in catalogue(knowledge)}
+    sections = [
+        section_of(report, number, knowledge, glyphs, all_pages=all_pages)
+        for number, report in enumerate(reports, 1)
+    ]
+    entries = [entry for section in sections for entry in section.entries]
+    style = _source("report.css") + (text_font() if glyphs.needs_font else "")
+    script = _source("report.js")
+    page: str = _template().render(
+        sections=sections,
+        entries=entries,
+        counts=severity_counts(entry.finding for entry in entries),
+        severities=[
+            (severity, sum(entry.finding.severity == severity for entry in entries))
+            for severity in reversed(SEVERITIES)
+        ],
+        parts=_counted_parts(entries),
+        rules=_counted_rules(entries, rules),
+        glyphs=glyphs.definitions(),
+        style=style,
+        style_hash=_hash(style),
+        script=script,
+        script_hash=_hash(script),
+        version=program_version(),
+    )
+    return page
+
+
+def _counted_parts(entries: Iterable[Entry]) -> list[tuple[str, int]]:
+    """The names of the parts with findings, and how many each has."""
+    return _counted(entry.part for entry in entries)
+
+
+def _counted_rules(
+    entries: Iterable[Entry], rules: dict[str, RuleInfo]
+) -> list[tuple[str, int, RuleInfo | None]]:
+    """The rules that found something, how often, and what they say of themselves."""
+    counts = _counted(entry.finding.rule for entry in entries)
+    return [(slug, count, rules.get(slug)) for slug, count in sorted(counts)]
+
+
+def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
+    counts: dict[str, int] = {}
+    for name in names:
+        counts[name] = counts.get(name, 0) + 1
+    return list(counts.items())
+
+
+def _source(name: str) -> str:
+    return (_HERE / name).read_text(encoding="utf-8")
+
+
+def _hash(text: str) -> str:
+    """How a content security policy names a text that it allows."""
+    return f"sha256-{b64encode(sha256(text.encode()).digest()).decode()}"
+
+
+def _template() -> Any:
+    from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - optional
+
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {
+        "one_line": one_line,
+        "long_line": partial(one_line, limit=2000),
+        "counted": counted,
+        "part_name": part_name,
+        "shape": SHAPES.__getitem__,
+    }
+    return environment.from_string(_source("report.html.jinja"))
