@@ -5,7 +5,6 @@ verovio is optional, so it is imported here and only when it is needed.
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from importlib.resources import files
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -92,18 +91,17 @@ def engrave(path: Path, knowledge: Knowledge, parts: Collection[int]) -> Engravi
 
 
 def _keep_parts(root: Element, names: Collection[str]) -> None:
-    for holder, tag in ((root, "part"), (root.find("part-list"), "score-part")):
-        for element in [] if holder is None else holder.findall(tag):
-            if (element.get("id") or "") not in names:
-                holder.remove(element)
+    for element in (*root.findall("part"), *root.findall("part-list/score-part")):
+        holder = element.getparent()
+        if holder is not None and (element.get("id") or "") not in names:
+            holder.remove(element)
     for part in root.iterfind("part"):
         for index, measure in enumerate(part.iterfind("measure")):
             measure.set("id", MEASURE_ID.format(index))
 
 
 def _new_toolkit() -> Any:
-    import verovio  # noqa: PLC0415 - heavy, and optional
-
+    verovio = _verovio()
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions(_OPTIONS)
@@ -113,4 +111,10 @@ def _new_toolkit() -> Any:
 
 def text_font() -> str:
     """The style sheet of the font in which verovio writes notes within words."""
-    return (files("verovio") / "data" / "Leipzig.css").read_text(encoding="utf-8")
+    return (Path(_verovio().__file__).parent / "data" / "Leipzig.css").read_text(encoding="utf-8")
+
+
+def _verovio() -> Any:
+    import verovio  # noqa: PLC0415 - heavy, and optional
+
+    return verovio

@@ -1,24 +1,24 @@
 """The page put together: template, style, script, and what is shown of each file."""
 
 from base64 import b64encode
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import partial
 from hashlib import sha256
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from orchq.api import catalogue
 from orchq.knowledge import Knowledge
 from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed, text_font
-from orchq.report.engraved.sections import Entry, section_of
+from orchq.report.engraved.sections import section_of
 from orchq.report.machine import program_version
 from orchq.report.page import SHAPES
 from orchq.report.wording import counted, one_line, part_name, severity_counts
-from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import SEVERITIES, FileReport
 
-_HERE = files("orchq.report.engraved")
+_HERE = Path(__file__).parent
 
 
 def html_report(
@@ -33,7 +33,6 @@ def html_report(
     """
     check_installed()
     glyphs = Glyphs()
-    rules = {rule.slug: rule for rule in catalogue(knowledge)}
     sections = [
         section_of(report, number, knowledge, glyphs, all_pages=all_pages)
         for number, report in enumerate(reports, 1)
@@ -49,8 +48,9 @@ def html_report(
             (severity, sum(entry.finding.severity == severity for entry in entries))
             for severity in reversed(SEVERITIES)
         ],
-        parts=_counted_parts(entries),
-        rules=_counted_rules(entries, rules),
+        parts=_counted(entry.part for entry in entries),
+        rules=sorted(_counted(entry.finding.rule for entry in entries)),
+        explained=[rule for rule in catalogue(knowledge) if rule.slug in _rules_named(reports)],
         glyphs=glyphs.definitions(),
         style=style,
         style_hash=_hash(style),
@@ -61,24 +61,14 @@ def html_report(
     return page
 
 
-def _counted_parts(entries: Iterable[Entry]) -> list[tuple[str, int]]:
-    """The names of the parts with findings, and how many each has."""
-    return _counted(entry.part for entry in entries)
-
-
-def _counted_rules(
-    entries: Iterable[Entry], rules: dict[str, RuleInfo]
-) -> list[tuple[str, int, RuleInfo | None]]:
-    """The rules that found something, how often, and what they say of themselves."""
-    counts = _counted(entry.finding.rule for entry in entries)
-    return [(slug, count, rules.get(slug)) for slug, count in sorted(counts)]
+def _rules_named(reports: Iterable[FileReport]) -> set[str]:
+    findings = {finding.rule for report in reports for finding in report.findings}
+    return findings | {each.finding.rule for report in reports for each in report.accepted}
 
 
 def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
-    counts: dict[str, int] = {}
-    for name in names:
-        counts[name] = counts.get(name, 0) + 1
-    return list(counts.items())
+    """Each name with how often it came, in the order in which it first did."""
+    return list(Counter(names).items())
 
 
 def _source(name: str) -> str:

@@ -55,7 +55,7 @@ class Section:
     accepted: tuple[tuple[Accepted, Entry], ...]
     quiet: tuple[PartReport, ...]
     skipped: tuple[PartReport, ...]
-    notice: str = ""
+    notice: str
 
     @property
     def entries(self) -> tuple[Entry, ...]:
@@ -73,9 +73,10 @@ def section_of(
     path = Path(report.file)
     checked = [part for part in report.parts if part.checked]
     triples = path.suffix.lower() in TRIPLE_SUFFIXES
-    engraving = None
+    engraving, notice = None, ""
     if checked and not triples and (entries or all_pages):
         engraving = engrave(path, knowledge, {part.index for part in checked})
+        notice = "" if engraving else "The score could not be engraved."
     systems: tuple[System, ...] = ()
     if engraving is not None:
         systems = _Systems(engraving, entries, name, glyphs).drawn(all_pages=all_pages)
@@ -93,9 +94,7 @@ def section_of(
         ),
         quiet=tuple(part for part in checked if part.index not in found),
         skipped=tuple(part for part in report.parts if not part.checked),
-        notice="The score could not be engraved."
-        if engraving is None and not triples and entries
-        else "",
+        notice=notice,
     )
 
 
