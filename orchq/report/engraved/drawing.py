@@ -5,7 +5,7 @@ written anew, with values that can neither name an address nor run anything.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 
@@ -60,19 +60,18 @@ class Drawing:
     measures: tuple[str, ...]
 
 
-def draw(svg: str, labels: Mapping[str, tuple[Label, ...]], prefix: str, glyphs: Glyphs) -> Drawing:
+def draw(svg: str, labels: Mapping[str, Sequence[Label]], prefix: str, glyphs: Glyphs) -> Drawing:
     """Return a drawing of verovio's with labels at notes, which are named by identifier.
 
-    ``prefix`` goes before the identifiers of notes, since files may share a page.
+    The gravest label of a note comes first. ``prefix`` and a hyphen go before the identifiers of
+    notes, since files may share a page.
     """
     root = etree.fromstring(svg.encode(), etree.XMLParser(**SAFE))
     return _Drawer(labels, prefix, glyphs).draw(root)
 
 
 class _Drawer:
-    def __init__(
-        self, labels: Mapping[str, tuple[Label, ...]], prefix: str, glyphs: Glyphs
-    ) -> None:
+    def __init__(self, labels: Mapping[str, Sequence[Label]], prefix: str, glyphs: Glyphs) -> None:
         self._labels = labels
         self._prefix = prefix
         self._glyphs = glyphs
@@ -171,7 +170,7 @@ class _Drawer:
 
     # ----------------------------------------------------------------------- notes
 
-    def _marked(self, note: Element, labels: tuple[Label, ...]) -> str:
+    def _marked(self, note: Element, labels: Sequence[Label]) -> str:
         """A note with a ring about its head; its labels stand above the staff or the chord."""
         heads = note.findall("{*}g[@class='notehead']/{*}use")
         place = next((found for head in heads if (found := _USE.fullmatch(_placed(head)))), None)
@@ -186,7 +185,7 @@ class _Drawer:
             self._marks.add(labels, head, min(_top_of([around], y), self._staff_top))
             ring = head.ring()
         return (
-            f'<g class="noted {gravest}" id="{self._prefix}{note.get("id")}"'
+            f'<g class="noted {gravest}" id="{self._prefix}-{note.get("id")}"'
             f' data-findings="{names}">{self._content(note)}{ring}</g>'
         )
 

@@ -1,9 +1,9 @@
-"""A score engraved, one drawing for each system; events are traced to the notes drawn.
+"""A score engraved, one drawing for each system; findings are traced to the notes drawn."""
 
-verovio is optional, so it is imported here and only when it is needed.
-"""
-
-from collections.abc import Collection, Mapping, Sequence
+import json
+import subprocess
+import sys
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -16,25 +16,14 @@ from orchq.knowledge import Knowledge
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Element
 from orchq.readers.tree import numbered_tree
-from orchq.score import Note
+from orchq.rules.finding import Finding
 
-_OPTIONS = {
-    "breaks": "auto",
-    # Lower than any system, so that each stands on a page of its own, cut to its height.
-    "pageHeight": 100,
-    "adjustPageHeight": True,
-    "pageWidth": 2200,
-    "header": "none",
-    "footer": "none",
-    "svgRemoveXlink": True,
-    "svgFormatRaw": True,
-    "smuflTextFont": "none",
-    "xmlIdSeed": 1,  # the same drawing for the same score
-}
 MEASURE_ID = "m{}"
 """How the drawings of measures are called, counted from 0."""
 
+_ENGRAVER = Path(__file__).with_name("engraver.py")
 _LIBRARIES = ("jinja2", "verovio")
+_PATIENCE = 600  # seconds; a long symphony takes ten
 
 
 def check_installed() -> None:
@@ -50,43 +39,59 @@ def check_installed() -> None:
 
 @dataclass(frozen=True, slots=True)
 class Engraving:
-    """A score engraved. Systems count from 1, measures from 0.
+    """A score engraved.
 
-    ``notes`` holds the notes of every event by its IRI; the ``xml_id`` of a note is the
-    identifier of its drawing. ``measures`` are the printed numbers.
+    ``systems`` are verovio's drawings by the number of the system, from 1. ``places`` are the
+    systems by note, and ``concerned`` the notes of each finding, named by the identifiers of
+    their drawings; a note that is not drawn is in neither. ``measures`` are printed numbers by the
+    identifiers of the drawings of measures.
     """
 
-    notes: Mapping[str, tuple[Note, ...]]
-    measures: Sequence[str]
-    systems: int
-    _toolkit: Any
-
-    def system_of(self, note: Note) -> int | None:
-        """The system that a note stands in, ``None`` if it is not drawn."""
-        return self._toolkit.getPageWithElement(note.xml_id) or None
-
-    def svg(self, system: int) -> str:
-        """The drawing of a system, as verovio gives it."""
-        return str(self._toolkit.renderToSVG(system))
+    systems: Mapping[int, str]
+    places: Mapping[str, int]
+    concerned: Sequence[tuple[str, ...]]
+    measures: Mapping[str, str]
 
 
-def engrave(path: Path, knowledge: Knowledge, parts: Collection[int]) -> Engraving | None:
+def engrave(
+    path: Path,
+    knowledge: Knowledge,
+    parts: Collection[int],
+    findings: Sequence[Finding],
+    *,
+    whole: bool,
+) -> Engraving | None:
     """Engrave the parts with these indices; ``None`` when verovio cannot.
 
-    Raises ``ReadError`` when the file can no longer be read.
+    Only the systems with findings are drawn unless ``whole`` is true. Raises ``ReadError`` when
+    the file can no longer be read.
     """
     root = numbered_tree(path)
     score = read_musicxml_bytes(etree.tostring(root, encoding="utf-8"), path, knowledge)
     kept = [part for part in score.parts if part.index in parts]
+    notes = {event.iri: event.notes for part in kept for event in part.events}
+    concerned = [
+        tuple(
+            note.xml_id
+            for note in notes.get(finding.event, ())
+            if note.xml_id and note.pitch.name in finding.notes
+        )
+        for finding in findings
+    ]
     _keep_parts(root, {part.id for part in kept})
-    toolkit = _new_toolkit()
-    if not toolkit.loadData(etree.tostring(root, encoding="unicode")):
+    drawn = _drawn(root, sorted({note for each in concerned for note in each}), whole=whole)
+    if drawn is None:
         return None
+    places = {note: system for note, system in drawn["places"].items() if system}
     return Engraving(
-        notes={event.iri: event.notes for part in kept for event in part.events},
-        measures=[measure.number for measure in max((p.measures for p in kept), key=len)],
-        systems=toolkit.getPageCount(),
-        _toolkit=toolkit,
+        systems={int(system): svg for system, svg in drawn["systems"].items()},
+        places=places,
+        concerned=[tuple(note for note in each if note in places) for each in concerned],
+        measures={
+            MEASURE_ID.format(index): measure.number
+            for part in kept
+            for index, measure in enumerate(part.measures)
+        },
     )
 
 
@@ -100,21 +105,25 @@ def _keep_parts(root: Element, names: Collection[str]) -> None:
             measure.set("id", MEASURE_ID.format(index))
 
 
-def _new_toolkit() -> Any:
-    verovio = _verovio()
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
-    toolkit.setOptions(_OPTIONS)
-    toolkit.setInputFrom("musicxml")
-    return toolkit
+def _drawn(root: Element, notes: Iterable[str], *, whole: bool) -> Any:
+    """What the engraver answers, ``None`` when it fails."""
+    asked = {"xml": etree.tostring(root, encoding="unicode"), "notes": [*notes], "all": whole}
+    try:
+        done = subprocess.run(  # noqa: S603 - a script of our own
+            [sys.executable, "-P", str(_ENGRAVER)],
+            input=json.dumps(asked).encode(),
+            capture_output=True,
+            timeout=_PATIENCE,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return None
+    return None if done.returncode else json.loads(done.stdout)
 
 
 def text_font() -> str:
     """The style sheet of the font in which verovio writes notes within words."""
-    return (Path(_verovio().__file__).parent / "data" / "Leipzig.css").read_text(encoding="utf-8")
-
-
-def _verovio() -> Any:
-    import verovio  # noqa: PLC0415 - heavy, and optional
-
-    return verovio
+    package = find_spec("verovio")
+    assert package is not None
+    assert package.origin is not None
+    return (Path(package.origin).parent / "data" / "Leipzig.css").read_text(encoding="utf-8")

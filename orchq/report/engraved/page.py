@@ -38,6 +38,7 @@ def html_report(
         for number, report in enumerate(reports, 1)
     ]
     entries = [entry for section in sections for entry in section.entries]
+    named = _rules_named(reports)
     style = _source("report.css") + (text_font() if glyphs.needs_font else "")
     script = _source("report.js")
     page: str = _template().render(
@@ -50,7 +51,7 @@ def html_report(
         ],
         parts=_counted(entry.part for entry in entries),
         rules=sorted(_counted(entry.finding.rule for entry in entries)),
-        explained=[rule for rule in catalogue(knowledge) if rule.slug in _rules_named(reports)],
+        explained=[rule for rule in catalogue(knowledge) if rule.slug in named],
         glyphs=glyphs.definitions(),
         style=style,
         style_hash=_hash(style),

@@ -6,8 +6,8 @@ from pathlib import Path, PurePath
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
-from orchq.report.engraved.drawing import Glyphs, draw
-from orchq.report.engraved.engraving import MEASURE_ID, Engraving, engrave
+from orchq.report.engraved.drawing import Drawing, Glyphs, draw
+from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.marks import Label
 from orchq.report.wording import one_line, pitches, place, saying
 from orchq.rules.finding import SEVERITIES, Accepted, FileReport, Finding, PartReport
@@ -73,13 +73,15 @@ def section_of(
     path = Path(report.file)
     checked = [part for part in report.parts if part.checked]
     triples = path.suffix.lower() in TRIPLE_SUFFIXES
-    engraving, notice = None, ""
-    if checked and not triples and (entries or all_pages):
-        engraving = engrave(path, knowledge, {part.index for part in checked})
-        notice = "" if engraving else "The score could not be engraved."
     systems: tuple[System, ...] = ()
-    if engraving is not None:
-        systems = _Systems(engraving, entries, name, glyphs).drawn(all_pages=all_pages)
+    notice = ""
+    if checked and not triples and (entries or all_pages):
+        parts = {part.index for part in checked}
+        engraving = engrave(path, knowledge, parts, ordered, whole=all_pages)
+        if engraving is None:
+            notice = "The score could not be engraved."
+        else:
+            systems = _systems(engraving, entries, name, glyphs)
     drawn = {entry.name for system in systems for entry in system.entries}
     found = {finding.part_index for finding in report.findings}
     return Section(
@@ -115,56 +117,32 @@ def _entry(name: str, number: int, finding: Finding) -> Entry:
     )
 
 
-class _Systems:
-    """Sorts the findings of a file into the systems that show their notes."""
+def _systems(
+    engraving: Engraving, entries: Sequence[Entry], prefix: str, glyphs: Glyphs
+) -> tuple[System, ...]:
+    """Draw the systems, each with the findings whose notes stand in it."""
+    inside: dict[int, list[Entry]] = {system: [] for system in engraving.systems}
+    labels: dict[str, list[Label]] = {}
+    for entry, notes in zip(entries, engraving.concerned, strict=True):
+        if notes:
+            inside[engraving.places[notes[0]]].append(entry)
+        label = Label(entry.name, entry.number, entry.finding.severity, entry.words)
+        for note in notes:
+            labels.setdefault(note, []).append(label)
+    return tuple(
+        _system(number, draw(svg, labels, prefix, glyphs), prefix, engraving, inside[number])
+        for number, svg in engraving.systems.items()
+    )
 
-    def __init__(
-        self, engraving: Engraving, entries: Sequence[Entry], prefix: str, glyphs: Glyphs
-    ) -> None:
-        self._engraving = engraving
-        self._prefix = prefix
-        self._glyphs = glyphs
-        self._labels: dict[int, dict[str, list[Entry]]] = {}
-        self._entries: dict[int, list[Entry]] = {}
-        for entry in entries:
-            self._place(entry)
 
-    def drawn(self, *, all_pages: bool) -> tuple[System, ...]:
-        numbers = range(1, self._engraving.systems + 1) if all_pages else sorted(self._entries)
-        return tuple(self._system(number) for number in numbers)
-
-    def _place(self, entry: Entry) -> None:
-        """Note the finding at every note it is about, and where the first of them stands."""
-        finding = entry.finding
-        for note in self._engraving.notes.get(finding.event, ()):
-            if note.pitch.name in finding.notes and note.xml_id:
-                system = self._engraving.system_of(note)
-                if system is not None:
-                    self._labels.setdefault(system, {}).setdefault(note.xml_id, []).append(entry)
-                    entries = self._entries.setdefault(system, [])
-                    if entry not in entries[-1:]:
-                        entries.append(entry)
-
-    def _system(self, number: int) -> System:
-        labels = {
-            note: tuple(
-                Label(entry.name, entry.number, entry.finding.severity, entry.words)
-                for entry in sorted(
-                    entries, key=lambda each: -SEVERITIES.index(each.finding.severity)
-                )
-            )
-            for note, entries in self._labels.get(number, {}).items()
-        }
-        drawing = draw(self._engraving.svg(number), labels, f"{self._prefix}-", self._glyphs)
-        printed = {
-            MEASURE_ID.format(index): measure
-            for index, measure in enumerate(self._engraving.measures)
-        }
-        shown = [printed.get(measure, "") for measure in drawing.measures] or [""]
-        return System(
-            name=f"{self._prefix}-system-{number}",
-            first=one_line(shown[0], 20),
-            last=one_line(shown[-1], 20),
-            svg=drawing.svg,
-            entries=tuple(self._entries.get(number, ())),
-        )
+def _system(
+    number: int, drawing: Drawing, prefix: str, engraving: Engraving, entries: Sequence[Entry]
+) -> System:
+    shown = [engraving.measures.get(measure, "") for measure in drawing.measures] or [""]
+    return System(
+        name=f"{prefix}-system-{number}",
+        first=one_line(shown[0], 20),
+        last=one_line(shown[-1], 20),
+        svg=drawing.svg,
+        entries=tuple(entries),
+    )
