@@ -28,10 +28,10 @@ def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch)
         real = getattr(owner, name)
 
         def call(*arguments: Any, **named: Any) -> Any:
-            # A socket comes with (socket, (host, port)), the resolver with (host, port).
+            # A socket is called with (socket, (host, port)), the resolver with (host, port).
             host = arguments[1][0] if owner is socket.socket else arguments[0]
             if host not in allowed:
-                raise AssertionError(f"a test tried to reach the network: {arguments}")
+                raise AssertionError(f"a test tried to reach the network: {arguments} {named}")
             return real(*arguments, **named)
 
         monkeypatch.setattr(owner, name, call)

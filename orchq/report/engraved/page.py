@@ -50,7 +50,7 @@ def html_report(
             for severity in reversed(SEVERITIES)
         ],
         parts=_counted(entry.part for entry in entries),
-        rules=sorted(_counted(entry.finding.rule for entry in entries)),
+        rules=sorted(_counted(entry.rule for entry in entries)),
         explained=[rule for rule in catalogue(knowledge) if rule.slug in named],
         glyphs=glyphs.definitions(),
         style=style,

@@ -20,6 +20,7 @@ class Entry:
     name: str
     number: int
     finding: Finding
+    rule: str
     part: str
     where: str
     pitches: str
@@ -110,6 +111,7 @@ def _entry(name: str, number: int, finding: Finding) -> Entry:
         name=name,
         number=number,
         finding=finding,
+        rule=one_line(finding.rule),
         part=one_line(finding.part, 80) or f"part {finding.part_index + 1}",
         where=place(finding),
         pitches=pitches(finding),
