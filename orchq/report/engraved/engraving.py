@@ -16,6 +16,7 @@ from orchq.knowledge import Knowledge
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Element
 from orchq.readers.tree import numbered_tree
+from orchq.report.wording import one_line
 from orchq.rules.finding import Finding
 
 MEASURE_ID = "m{}"
@@ -23,6 +24,8 @@ MEASURE_ID = "m{}"
 
 _ENGRAVER = Path(__file__).with_name("engraver.py")
 _LIBRARIES = ("jinja2", "verovio")
+_NAMES = ("part-name", "part-abbreviation", "group-name", "group-abbreviation", "display-text")
+_LONGEST_NAME = 40
 _PATIENCE = 600  # seconds; a long symphony takes ten
 
 
@@ -78,7 +81,7 @@ def engrave(
         )
         for finding in findings
     ]
-    _keep_parts(root, {part.id for part in kept})
+    _prepare(root, {part.id for part in kept})
     drawn = _drawn(root, sorted({note for each in concerned for note in each}), whole=whole)
     if drawn is None:
         return None
@@ -95,11 +98,15 @@ def engrave(
     )
 
 
-def _keep_parts(root: Element, names: Collection[str]) -> None:
+def _prepare(root: Element, names: Collection[str]) -> None:
+    """Leave these parts, name the measures, and shorten what would push the music off the page."""
     for element in (*root.findall("part"), *root.findall("part-list/score-part")):
         holder = element.getparent()
         if holder is not None and (element.get("id") or "") not in names:
             holder.remove(element)
+    for listed in root.iterfind("part-list"):
+        for name in listed.iter(*_NAMES):
+            name.text = one_line(name.text or "", _LONGEST_NAME)
     for part in root.iterfind("part"):
         for index, measure in enumerate(part.iterfind("measure")):
             measure.set("id", MEASURE_ID.format(index))

@@ -43,7 +43,6 @@ def html_report(
     script = _source("report.js")
     page: str = _template().render(
         sections=sections,
-        entries=entries,
         counts=severity_counts(entry.finding for entry in entries),
         severities=[
             (severity, sum(entry.finding.severity == severity for entry in entries))
