@@ -15,7 +15,8 @@ from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
-from orchq.report import check_installed, html_report, json_report, text_report
+from orchq.report import json_report, text_report
+from orchq.report.engraved import check_installed, html_report
 from orchq.rules.finding import SEVERITIES, FileReport
 from orchq.terms import local_name
 

@@ -20,7 +20,7 @@ from lxml import etree
 
 import orchq
 from orchq.readers.tree import numbered_tree
-from orchq.report import html_report
+from orchq.report.engraved import html_report
 
 
 def seconds(act: Callable[[], object]) -> float:

@@ -10,7 +10,7 @@ from selenium import webdriver
 
 import orchq
 from orchq.knowledge import Knowledge
-from orchq.report import html_report
+from orchq.report.engraved import html_report
 from orchq.rules.finding import FileReport
 
 QUARTET = Path(music21.__file__).parent / "corpus/beethoven/opus18no1/movement1.mxl"
