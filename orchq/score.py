@@ -29,7 +29,8 @@ class Note:
 
     ``string`` is the printed string number counted from the highest; ``finger`` is printed
     fingering (``T`` for the thumb); ``role`` says what the head shows of a harmonic;
-    ``notehead`` is the MusicXML name of an unusual head such as ``diamond``.
+    ``notehead`` is the MusicXML name of an unusual head such as ``diamond``. ``xml_id`` is the
+    identifier of the element in the file it was read from, where it has one.
     """
 
     iri: str
@@ -40,6 +41,7 @@ class Note:
     finger: str | None = None
     role: HarmonicRole | None = None
     notehead: str | None = None
+    xml_id: str | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

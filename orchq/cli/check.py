@@ -14,6 +14,7 @@ from orchq.cli.output import check_out, deliver, look
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
 from orchq.report import json_report, text_report
+from orchq.report.engraved import check_installed, html_report
 from orchq.report.github import github_report
 from orchq.report.junit import junit_report
 from orchq.report.outcome import Outcome
@@ -29,6 +30,7 @@ class ReportFormat(StrEnum):
     SARIF = "sarif"
     JUNIT = "junit"
     GITHUB = "github"
+    HTML = "html"
 
 
 _FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
@@ -113,6 +115,9 @@ def check(
     no_settings: Annotated[
         bool, typer.Option("--no-settings", help="Take no project settings.")
     ] = False,
+    all_pages: Annotated[
+        bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
+    ] = False,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
     settings = chosen_settings(settings_file, none=no_settings)
@@ -124,6 +129,8 @@ def check(
     check_out(write_baseline, [*files, *own])
     if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
         raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
+    if report_format is ReportFormat.HTML:
+        check_installed()
     with collector_paused():
         checker = Checker(
             settings,
@@ -149,6 +156,8 @@ def check(
     outcome = Outcome(tuple(reports), tuple(unread), checker.rules, _failing(threshold))
     if write := _FOR_PROGRAMS.get(report_format):
         deliver(write(outcome), out)
+    elif reports and report_format is ReportFormat.HTML:
+        deliver(html_report(reports, checker.knowledge, all_pages=all_pages), out)
     elif reports:
         deliver(text_report(reports, **look(out)), out)
     if unread:

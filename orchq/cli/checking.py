@@ -51,9 +51,9 @@ class Checker:
         self._baseline = baseline
         self._engine = engine
         agreed = settings or Settings()
-        self._knowledge = orchq.load((*agreed.extensions, *extensions))
-        levels = [local_name(iri) for iri in self._knowledge.levels]
-        sources = [local_name(iri) for iri in self._knowledge.sources]
+        self.knowledge = orchq.load((*agreed.extensions, *extensions))
+        levels = [local_name(iri) for iri in self.knowledge.levels]
+        sources = [local_name(iri) for iri in self.knowledge.sources]
         if level is not None:
             known("level", local_name(level), levels)
         if trust is not None:
@@ -61,17 +61,17 @@ class Checker:
         self._level = level or agreed.level
         self._trust = trust or agreed.trust
         self._players = agreed.players or None
-        self._rules = _named(rules, self._knowledge)
+        self._rules = _named(rules, self.knowledge)
         if settings is not None:
-            settings.check_names(levels, sources, _slugs(self._knowledge))
+            settings.check_names(levels, sources, _slugs(self.knowledge))
             if rules is None:
-                self._rules = settings.chosen_rules(_slugs(self._knowledge))
+                self._rules = settings.chosen_rules(_slugs(self.knowledge))
 
     def check(self, file: Path) -> FileReport:
         """Check one file, before settings and baseline have their say."""
         return orchq.check(
             file,
-            knowledge=self._knowledge,
+            knowledge=self.knowledge,
             level=self._level,
             trust=self._trust,
             rules=self._rules,
@@ -82,7 +82,7 @@ class Checker:
     @property
     def rules(self) -> tuple[RuleInfo, ...]:
         """The rules that are run."""
-        rules = orchq.catalogue(self._knowledge)
+        rules = orchq.catalogue(self.knowledge)
         return tuple(rule for rule in rules if self._rules is None or rule.slug in self._rules)
 
     def settled(self, reports: Sequence[FileReport]) -> list[FileReport]:

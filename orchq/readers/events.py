@@ -177,4 +177,5 @@ def _note(head: Head, iri: str) -> Note:
         draft.finger,
         role,
         draft.notehead,
+        draft.xml_id,
     )

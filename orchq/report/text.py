@@ -6,8 +6,17 @@ from dataclasses import dataclass
 from pathlib import PurePath
 
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
-from orchq.report.wording import counted, one_line, part_name, pitches, place, sayings
-from orchq.rules.finding import SEVERITIES, FileReport, Finding, PartReport
+from orchq.report.wording import (
+    counted,
+    one_line,
+    part_name,
+    part_title,
+    pitches,
+    place,
+    sayings,
+    severity_counts,
+)
+from orchq.rules.finding import FileReport, Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +62,7 @@ def _write_file(page: Page, report: FileReport) -> None:
         items = _items(finding for finding in report.findings if finding.part_index == part.index)
         if not items:
             continue
-        page.line(_part_title(part), "bold", hang=2)
+        page.line(part_title(part), "bold", hang=2)
         page.line()
         for item in items:
             number += 1
@@ -61,11 +70,6 @@ def _write_file(page: Page, report: FileReport) -> None:
     _write_accepted(page, report)
     _write_rest(page, report)
     page.line(f"{name}: {counts([report])}", "bold", hang=2)
-
-
-def _part_title(part: PartReport) -> str:
-    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
-    return f"{part_name(part.name, part.index)} ({instrument}, {counted(part.notes, 'note')})"
 
 
 def _items(findings: Iterable[Finding]) -> list[_Item]:
@@ -151,12 +155,7 @@ def _write_rest(page: Page, report: FileReport) -> None:
 
 def counts(reports: Sequence[FileReport]) -> str:
     """Findings by severity, what was checked, and the seconds it took."""
-    severities = [finding.severity for report in reports for finding in report.findings]
-    found = [
-        counted(severities.count(severity), severity)
-        for severity in reversed(SEVERITIES)
-        if severity in severities
-    ]
+    findings = (finding for report in reports for finding in report.findings)
     accepted = sum(len(report.accepted) for report in reports)
     told = f" ({accepted:,} accepted)" if accepted else ""
     parts = sum(part.checked for report in reports for part in report.parts)
@@ -165,6 +164,6 @@ def counts(reports: Sequence[FileReport]) -> str:
         report.seconds.read + report.seconds.derive + report.seconds.rules for report in reports
     )
     return (
-        f"{', '.join(found) or 'nothing found'}{told} in {counted(parts, 'part')}, "
+        f"{severity_counts(findings)}{told} in {counted(parts, 'part')}, "
         f"{counted(notes, 'note')}; {seconds:.1f} s"
     )

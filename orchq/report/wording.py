@@ -5,10 +5,11 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from fractions import Fraction
 
 from orchq.rules.catalogue import RULE
-from orchq.rules.finding import Evidence, Finding
+from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
 
 _VULGAR = {
     Fraction(1, 2): "½",
@@ -48,13 +49,19 @@ def one_line(text: str, limit: int = 400) -> str:
     >>> one_line("::add-mask::e ##vso[task]")
     ': :add-mask: :e # #vso[task]'
     """
-    kept = "".join(
-        " " if character.isspace() else character
-        for character in text[: 20 * limit]
-        if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
-    )
+    kept = "".join(" " if each.isspace() else each for each in text[: 20 * limit])
+    kept = "".join(each for each in without_controls(kept) if unicodedata.category(each) != "Co")
     line = _SERVER_COMMAND.sub(" ", " ".join(kept.split()))
     return line if len(line) <= limit else line[: limit - 1] + "…"
+
+
+def without_controls(text: str) -> str:
+    r"""Leave out control and format characters.
+
+    >>> without_controls("ar\u202eco\x00")
+    'arco'
+    """
+    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def counted(number: int, noun: str) -> str:
@@ -142,6 +149,23 @@ def basis_name(basis: str) -> str:
     'common practice'
     """
     return one_line(basis).replace("-", " ")
+
+
+def part_title(part: PartReport) -> str:
+    """The name of a part with its instrument and the number of its notes."""
+    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
+    return f"{part_name(part.name, part.index)} ({instrument}, {counted(part.notes, 'note')})"
+
+
+def severity_counts(findings: Iterable[Finding]) -> str:
+    """How many findings there are of each severity, the gravest first."""
+    severities = [finding.severity for finding in findings]
+    counts = [
+        counted(severities.count(severity), severity)
+        for severity in reversed(SEVERITIES)
+        if severity in severities
+    ]
+    return ", ".join(counts) or "nothing found"
 
 
 def _measure(finding: Finding) -> str:
