@@ -10,6 +10,9 @@ from hypothesis import settings
 
 from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
 
+collect_ignore = ["benchmarks"]
+"""Scripts that measure; one may import another that lies beside it."""
+
 # Speed is measured in tests/benchmarks, never asserted. CI tries the same examples every time.
 settings.register_profile("default", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)

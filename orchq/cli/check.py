@@ -2,7 +2,9 @@
 
 from collections.abc import Callable, Mapping
 from enum import StrEnum
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Annotated
 
 import typer
@@ -14,7 +16,6 @@ from orchq.cli.output import check_out, deliver, look
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
 from orchq.report import json_report, text_report
-from orchq.report.engraved import check_installed, html_report
 from orchq.report.github import github_report
 from orchq.report.junit import junit_report
 from orchq.report.outcome import Outcome
@@ -130,7 +131,7 @@ def check(
     if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
         raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
     if report_format is ReportFormat.HTML:
-        check_installed()
+        _engraved().check_installed()
     with collector_paused():
         checker = Checker(
             settings,
@@ -157,13 +158,18 @@ def check(
     if write := _FOR_PROGRAMS.get(report_format):
         deliver(write(outcome), out)
     elif reports and report_format is ReportFormat.HTML:
-        deliver(html_report(reports, checker.knowledge, all_pages=all_pages), out)
+        deliver(_engraved().html_report(reports, checker.knowledge, all_pages=all_pages), out)
     elif reports:
         deliver(text_report(reports, **look(out)), out)
     if unread:
         raise typer.Exit(BROKEN_CALL)
     if outcome.fails:
         raise typer.Exit(1)
+
+
+def _engraved() -> ModuleType:
+    # Loaded only here, since the other reports should not wait for it.
+    return import_module("orchq.report.engraved")
 
 
 def _failing(fail_on: FailOn) -> frozenset[Severity]:
