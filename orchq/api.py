@@ -1,6 +1,6 @@
 """The public verbs: load, ask, read, check, export and the catalogue of rules."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from time import perf_counter
@@ -10,7 +10,14 @@ from pyoxigraph import Quad, RdfFormat, Store, serialize
 
 from orchq.advice import advise
 from orchq.errors import OrchqError, ReadError
-from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads, score_quads
+from orchq.excerpt import (
+    check_terms,
+    read_excerpt_quads,
+    score_from_quads,
+    score_quads,
+    seated,
+    seated_quads,
+)
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph, whole_ontology
@@ -71,6 +78,7 @@ def check(
     trust: str | None = None,
     rules: Collection[str] | None = None,
     engine: str = "fast",
+    players: Mapping[str, int] | None = None,
     advice: bool = True,
 ) -> FileReport:
     """Check a score or excerpt and return its findings.
@@ -78,11 +86,15 @@ def check(
     ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections
     are orchestral and single players soloists. ``trust`` follows one source of the graph where
     it speaks. ``rules`` are slugs of the rules to run. ``engine`` is ``fast`` or ``pyshacl``.
+    ``players`` gives numbers of players by part, 1 for a solo part, whatever the score says.
     With ``advice`` violations and warnings come with what can be written instead, tried out.
     """
     knowledge = knowledge or load()
     started = perf_counter()
     score, asserted = _read(Path(path), knowledge)
+    if players:
+        score = seated(score, players)
+        asserted = None if asserted is None else list(seated_quads(asserted, score))
     level = _named("level", level, knowledge.levels)
     trust = _named("source", trust, knowledge.sources)
     report = check_score(
@@ -161,7 +173,8 @@ def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad] | None]:
 
 def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
     quads = read_excerpt_quads(path)
-    check_terms(quads, knowledge, path)
+    rules = {rule.iri for rule in catalogue(knowledge)}
+    check_terms(quads, knowledge.declared | rules, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
     faults = sorted(

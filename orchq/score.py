@@ -14,13 +14,23 @@ from orchq.notation import Pitch
 HarmonicRole = Literal["base", "touching", "sounding"]
 
 
+def same_name(name: str, other: str) -> bool:
+    """Whether two printed names are the same, but for capitals and spacing.
+
+    >>> same_name("Violins I", "VIOLINS  I")
+    True
+    """
+    return name.casefold().split() == other.casefold().split()
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """One notehead.
 
     ``string`` is the printed string number counted from the highest; ``finger`` is printed
     fingering (``T`` for the thumb); ``role`` says what the head shows of a harmonic;
-    ``notehead`` is the MusicXML name of an unusual head such as ``diamond``.
+    ``notehead`` is the MusicXML name of an unusual head such as ``diamond``. ``xml_id`` is the
+    identifier of the element in the file it was read from, where it has one.
     """
 
     iri: str
@@ -31,6 +41,7 @@ class Note:
     finger: str | None = None
     role: HarmonicRole | None = None
     notehead: str | None = None
+    xml_id: str | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +63,7 @@ class Event:
     from the start of the measure. ``marks`` are IRIs of directives printed at the event itself
     (bow directions, articulations, tremolo, harmonics, single plucked notes). ``state`` is set
     only where the excerpt asserts one; ``strokes`` counts those of a printed tremolo sign.
+    ``line`` is where the file tells of the event, counted from 1; no part of what it is.
     """
 
     iri: str
@@ -68,6 +80,7 @@ class Event:
     cue: bool = False
     state: State | None = None
     strokes: int = 0
+    line: int | None = field(default=None, compare=False)
 
     @property
     def end(self) -> Fraction:
@@ -173,6 +186,16 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Acceptance:
+    """Rules whose findings on some events the excerpt itself accepts, all by IRI, and why."""
+
+    iri: str
+    rules: tuple[str, ...]
+    events: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Score:
     """A score, with what a reader could not make out said in ``remarks``."""
 
@@ -180,6 +203,7 @@ class Score:
     title: str
     parts: tuple[Part, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    acceptances: tuple[Acceptance, ...] = ()
 
     @property
     def note_count(self) -> int:

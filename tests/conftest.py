@@ -10,22 +10,38 @@ from hypothesis import settings
 
 from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
 
+collect_ignore = ["benchmarks"]
+"""Scripts that measure; one may import another that lies beside it."""
+
 # Speed is measured in tests/benchmarks, never asserted. CI tries the same examples every time.
 settings.register_profile("default", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
+_THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})
+
+
 @pytest.fixture(autouse=True)
-def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Make any attempt to reach a network an error."""
+def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make any attempt to reach a network an error; this machine may be marked as allowed."""
+    allowed = _THIS_MACHINE if request.node.get_closest_marker("loopback") else frozenset()
 
-    def refuse(*arguments: object, **named: object) -> None:
-        raise AssertionError(f"a test tried to reach the network: {arguments[1:]}")
+    def guarded(owner: object, name: str) -> None:
+        real = getattr(owner, name)
 
-    monkeypatch.setattr(socket.socket, "connect", refuse)
-    monkeypatch.setattr(socket.socket, "connect_ex", refuse)
-    monkeypatch.setattr(socket, "getaddrinfo", refuse)
+        def call(*arguments: Any, **named: Any) -> Any:
+            # A socket is called with (socket, (host, port)), the resolver with (host, port).
+            host = arguments[1][0] if owner is socket.socket else arguments[0]
+            if host not in allowed:
+                raise AssertionError(f"a test tried to reach the network: {arguments} {named}")
+            return real(*arguments, **named)
+
+        monkeypatch.setattr(owner, name, call)
+
+    guarded(socket.socket, "connect")
+    guarded(socket.socket, "connect_ex")
+    guarded(socket, "getaddrinfo")
 
 
 @pytest.fixture

@@ -1,23 +1,26 @@
 """``orchq check``: findings in scores."""
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from enum import StrEnum
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Annotated
 
 import typer
 
-import orchq
-from orchq.cli.failure import BROKEN_CALL, explain, fail, known
+from orchq.baseline import baseline_of, read_baseline
+from orchq.cli.checking import Checker, chosen_settings, collector_paused
+from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import check_out, deliver, look
-from orchq.cli.progress import with_progress
+from orchq.cli.watch import watch
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge
 from orchq.report import json_report, text_report
-from orchq.rules.finding import SEVERITIES, FileReport
-from orchq.terms import local_name
+from orchq.report.github import github_report
+from orchq.report.junit import junit_report
+from orchq.report.outcome import Outcome
+from orchq.report.sarif import sarif_report
+from orchq.rules.finding import SEVERITIES, Severity
 
 
 class ReportFormat(StrEnum):
@@ -25,6 +28,19 @@ class ReportFormat(StrEnum):
 
     TEXT = "text"
     JSON = "json"
+    SARIF = "sarif"
+    JUNIT = "junit"
+    GITHUB = "github"
+    HTML = "html"
+
+
+_FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
+    ReportFormat.JSON: lambda outcome: json_report(outcome.reports),
+    ReportFormat.SARIF: sarif_report,
+    ReportFormat.JUNIT: junit_report,
+    ReportFormat.GITHUB: github_report,
+}
+"""What writes a report that is complete even when no file could be read."""
 
 
 class FailOn(StrEnum):
@@ -75,86 +91,93 @@ def check(
         typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
     ] = None,
     fail_on: Annotated[
-        FailOn, typer.Option(help="The mildest finding that makes the exit code 1.")
-    ] = FailOn.VIOLATION,
+        FailOn | None,
+        typer.Option(help="The mildest finding that makes the exit code 1; else violation."),
+    ] = None,
     engine: Annotated[
         Engine,
         typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
     ] = Engine.FAST,
+    baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Accept the findings known in this file."),
+    ] = None,
+    write_baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write all findings to this file, as known from now on."),
+    ] = None,
+    watching: Annotated[
+        bool, typer.Option("--watch", help="Check again whenever a file is saved.")
+    ] = False,
+    settings_file: Annotated[
+        Path | None,
+        typer.Option("--settings", metavar="FILE", help="Take the project settings of this file."),
+    ] = None,
+    no_settings: Annotated[
+        bool, typer.Option("--no-settings", help="Take no project settings.")
+    ] = False,
+    all_pages: Annotated[
+        bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
+    ] = False,
     advice: Annotated[
         bool,
         typer.Option("--advice/--no-advice", help="Try out what can be written instead."),
     ] = True,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
-    check_out(out, [*files, *(extensions or ())])
-    reports: list[FileReport] = []
-    failed = False
-    with _collector_paused():
-        knowledge = orchq.load(extensions or ())
-        if level is not None:
-            known("level", local_name(level), map(local_name, knowledge.levels))
-        if trust is not None:
-            known("source", local_name(trust), map(local_name, knowledge.sources))
-        chosen = _chosen_rules(rules, knowledge)
-        for file in with_progress(files):
-            try:
-                report = orchq.check(
-                    file,
-                    knowledge=knowledge,
-                    level=level,
-                    trust=trust,
-                    rules=chosen,
-                    engine=engine.value,
-                    advice=advice,
-                )
-            except (OrchqError, OSError) as error:
-                fail(explain(error))
-                failed = True
-            except Exception as error:  # noqa: BLE001 - must not hide the other files
-                fail(f"{file}: {explain(error)}")
-                failed = True
-            else:
-                reports.append(report)
-            if len(files) > 1:
-                gc.collect(0)
+    settings = chosen_settings(settings_file, none=no_settings)
+    if baseline and write_baseline:
+        raise OrchqError("give either --baseline or --write-baseline")
+    known = read_baseline(baseline) if baseline else None
+    own = (*(settings.files if settings else ()), *(extensions or ()))
+    check_out(out, [*files, *own, *([baseline] if baseline else ())])
+    check_out(write_baseline, [*files, *own])
+    if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
+        raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
+    if report_format is ReportFormat.HTML:
+        _engraved().check_installed()
+    with collector_paused():
+        checker = Checker(
+            settings,
+            known,
+            level=level,
+            trust=trust,
+            extensions=extensions or (),
+            rules=rules,
+            engine=engine.value,
+            advice=advice,
+        )
+        if watching:
+            watch(files, checker)
+            return
+        reports, unread = checker.reports(files)
+    if write_baseline and unread:
+        fail(f"{write_baseline}: not written, since not all files could be checked")
+    elif write_baseline:
+        written = baseline_of(reports, write_baseline)
+        deliver(written.text(), write_baseline)
+        reports = [written.accepting(report) for report in reports]
 
-    if reports or report_format is ReportFormat.JSON:
-        if report_format is ReportFormat.JSON:
-            deliver(json_report(reports), out)
-        else:
-            deliver(text_report(reports, **look(out)), out)
-    if failed:
+    threshold = fail_on or FailOn((settings and settings.fail_on) or FailOn.VIOLATION)
+    outcome = Outcome(tuple(reports), tuple(unread), checker.rules, _failing(threshold))
+    if write := _FOR_PROGRAMS.get(report_format):
+        deliver(write(outcome), out)
+    elif reports and report_format is ReportFormat.HTML:
+        deliver(_engraved().html_report(reports, checker.knowledge, all_pages=all_pages), out)
+    elif reports:
+        deliver(text_report(reports, **look(out)), out)
+    if unread:
         raise typer.Exit(BROKEN_CALL)
-    if any(_reaches(report, fail_on) for report in reports):
+    if outcome.fails:
         raise typer.Exit(1)
 
 
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Pause the collector of unreachable objects.
-
-    A check makes hundreds of thousands of small objects that live until its report, and the
-    collector would look at them again and again: a tenth of the whole time.
-    """
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()
+def _engraved() -> ModuleType:
+    # Loaded only here, since the other reports should not wait for it.
+    return import_module("orchq.report.engraved")
 
 
-def _chosen_rules(rules: str | None, knowledge: Knowledge) -> frozenset[str] | None:
-    if rules is None:
-        return None
-    slugs = [rule.slug for rule in orchq.catalogue(knowledge)]
-    return frozenset(known("rule", slug.strip(), slugs) for slug in rules.split(","))
-
-
-def _reaches(report: FileReport, fail_on: FailOn) -> bool:
+def _failing(fail_on: FailOn) -> frozenset[Severity]:
     if fail_on is FailOn.NEVER:
-        return False
-    grave = SEVERITIES[SEVERITIES.index(fail_on.value) :]
-    return any(finding.severity in grave for finding in report.findings)
+        return frozenset()
+    return frozenset(SEVERITIES[SEVERITIES.index(fail_on.value) :])

@@ -2,8 +2,6 @@
 
 import os
 import sys
-from collections.abc import Iterable
-from difflib import get_close_matches
 
 from orchq.errors import OrchqError
 from orchq.report import one_line
@@ -35,21 +33,3 @@ def explain(error: Exception) -> str:
         f"a fault of orchq itself ({type(error).__name__}{told}); please report it with the "
         "file and what ORCHQ_TRACEBACK=1 prints"
     )
-
-
-def known(kind: str, given: str, names: Iterable[str]) -> str:
-    """Return ``given`` when it is one of ``names``.
-
-    Raises ``OrchqError`` that names the nearest ones, or all when few.
-    """
-    all_names = sorted(names)
-    if given in all_names:
-        return given
-    near = get_close_matches(given.lower(), all_names, n=3, cutoff=0.5)
-    if near:
-        hint = f"did you mean {' or '.join(near)}?"
-    elif len(all_names) <= 6:
-        hint = f"known are {', '.join(all_names)}"
-    else:
-        hint = f"there are {len(all_names)} others"
-    raise OrchqError(f"no {kind} is called {given!r}; {hint}")

@@ -5,8 +5,8 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.failure import known
 from orchq.cli.output import deliver, look
+from orchq.errors import known
 from orchq.report import catalogue_json, catalogue_table, rule_page
 
 

@@ -21,7 +21,8 @@ from orchq.terms import RDF_TYPE, RDFS, oq
 
 _LABEL = NamedNode(RDFS + "label")
 _TRUE = Literal(True)
-_CHECKED_EVENT, _OF_PART, _IN_STATE = oq("CheckedEvent"), oq("ofPart"), oq("inState")
+_CHECKED_EVENT, _CALLED_EVENT = oq("CheckedEvent"), oq("CalledEvent")
+_OF_PART, _IN_STATE = oq("ofPart"), oq("inState")
 _AT_EVENT = oq("atEvent")
 
 
@@ -124,6 +125,8 @@ class _PartDerivation:
         event = NamedNode(item.event.iri)
         yield Quad(event, RDF_TYPE, _CHECKED_EVENT)
         yield Quad(event, _OF_PART, NamedNode(self._part.iri))
+        if item.in_force.string_call or any(note.string for note in item.event.notes):
+            yield Quad(event, RDF_TYPE, _CALLED_EVENT)
         key = _state_key(item)
         state = self._states.get(key)
         if state is None:

@@ -7,7 +7,7 @@ from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.knowledge import Knowledge
 from orchq.score import Part, Score
-from orchq.terms import oq
+from orchq.terms import RDF_TYPE, oq
 
 
 def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
@@ -30,6 +30,7 @@ def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
         if place == len(events):
             continue
         event = NamedNode(events[place].iri)
+        yield Quad(event, RDF_TYPE, oq("KeyedEvent"))
         yield Quad(event, oq("readsSignature"), Literal(mark.signature))
         yield Quad(event, oq("printsSignature"), Literal(_in_words(mark.signature)))
         before = bisect_right(words, events[place].onset, key=lambda word: word[0])

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
@@ -9,13 +10,26 @@ from pathlib import Path
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.errors import ReadError, UnknownTermError
-from orchq.knowledge import Knowledge
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
-from orchq.score import Event, Hairpin, HarmonicRole, Mark, Measure, Note, Part, Score, Slur, State
-from orchq.terms import OQ, RDFS
+from orchq.score import (
+    Acceptance,
+    Event,
+    Hairpin,
+    HarmonicRole,
+    Mark,
+    Measure,
+    Note,
+    Part,
+    Score,
+    Slur,
+    State,
+)
+from orchq.terms import OQ, RDFS, slug_of
 
+_PREFIX = re.compile(r"^\s*(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^<>]*)>", re.MULTILINE)
+_SUBJECT = re.compile(r"(?:<([^<>]+)>|([\w.-]*):([\w.-]+))(?:\s+[^\s.,;]|\s*$)")
 _ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
 
 
@@ -46,22 +60,22 @@ def read_excerpt_quads(path: Path) -> list[Quad]:
     return quads
 
 
-def check_terms(quads: Iterable[Quad], knowledge: Knowledge, path: Path) -> None:
-    """Raise ``UnknownTermError`` for the first term of our namespace that nothing declares."""
+def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -> None:
+    """Raise ``UnknownTermError`` for the first term of our namespace that is not ``declared``."""
     for quad in quads:
         for node in (quad.subject, quad.predicate, quad.object):
             if (
                 isinstance(node, NamedNode)
                 and node.value.startswith(OQ)
-                and node.value not in knowledge.declared
+                and node.value not in declared
             ):
-                raise UnknownTermError(_unknown(node.value, knowledge, path))
+                raise UnknownTermError(_unknown(node.value, declared, path))
 
 
-def _unknown(iri: str, knowledge: Knowledge, path: Path) -> str:
+def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
     name = iri.removeprefix(OQ)
-    line = _line_of(path, name)
-    near = get_close_matches(name, [term.removeprefix(OQ) for term in knowledge.declared], n=2)
+    line = _line_of(path, slug_of(iri))
+    near = get_close_matches(name, [term.removeprefix(OQ) for term in declared], n=2)
     hint = f"; did you mean {' or '.join('oq:' + other for other in near)}?" if near else ""
     return f"{path}{line}: oq:{name} is no term of the vocabulary{hint}"
 
@@ -86,11 +100,30 @@ def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     return _ExcerptReader(Facts(quads), path).score()
 
 
+def _subject_lines(path: Path) -> dict[str, int]:
+    """The lines of a Turtle file on which a subject stands first, by its IRI.
+
+    A parser of triples keeps no lines, so this looks at how people and formatters write: the
+    subject begins a line and its predicate follows. Whoever writes otherwise gets no lines.
+    """
+    if path.suffix.lower() != ".ttl":
+        return {}
+    text = path.read_text(encoding="utf-8", errors="replace")
+    prefixes = dict(_PREFIX.findall(text))
+    lines: dict[str, int] = {}
+    for number, line in enumerate(text.splitlines(), 1):
+        if found := _SUBJECT.match(line):
+            iri, prefix, name = found.groups()
+            lines.setdefault(iri or prefixes.get(prefix, "") + name, number)
+    return lines
+
+
 class _ExcerptReader:
     def __init__(self, facts: Facts, path: Path) -> None:
         self._facts = facts
         self._path = path
         self._states: dict[str, State] = {}
+        self._lines = _subject_lines(path)
 
     def score(self) -> Score:
         excerpts = self._facts.members("Excerpt")
@@ -106,6 +139,7 @@ class _ExcerptReader:
             iri=excerpts[0] if excerpts else parts[0],
             title=title or self._path.stem,
             parts=tuple(self._part(iri, index) for index, iri in enumerate(order)),
+            acceptances=tuple(map(self._acceptance, self._facts.members("Acceptance"))),
         )
 
     def _part(self, iri: str, index: int) -> Part:
@@ -156,6 +190,7 @@ class _ExcerptReader:
             cue=facts.truth(iri, "isCue"),
             state=self._state(state) if state else None,
             strokes=facts.number(iri, "tremoloStrokes") or 0,
+            line=self._lines.get(iri),
         )
 
     def _note(self, iri: str) -> Note:
@@ -216,6 +251,14 @@ class _ExcerptReader:
             onset=self._time(iri, "onset") or Fraction(0),
             end=self._time(iri, "endOnset") or Fraction(0),
             staff=self._facts.number(iri, "staff"),
+        )
+
+    def _acceptance(self, iri: str) -> Acceptance:
+        return Acceptance(
+            iri=iri,
+            rules=tuple(self._facts.objects(iri, "acceptsRule")),
+            events=tuple(self._facts.objects(iri, "acceptedOn")),
+            reason=self._facts.one(iri, "reason") or "",
         )
 
     def _strings(self, iri: str, name: str) -> tuple[tuple[int, Pitch], ...]:

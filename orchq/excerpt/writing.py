@@ -8,7 +8,7 @@ from functools import lru_cache
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.notation import Pitch
-from orchq.score import Event, Hairpin, Mark, Note, Part, Score, Slur, State
+from orchq.score import Acceptance, Event, Hairpin, Mark, Note, Part, Score, Slur, State
 from orchq.terms import RDF_TYPE, RDFS, XSD, oq
 
 _LABEL = NamedNode(RDFS + "label")
@@ -58,6 +58,8 @@ def score_quads(score: Score, asked: AbstractSet[NamedNode] | None = None) -> It
     for part in score.parts:
         yield Quad(excerpt, oq("hasPart"), NamedNode(part.iri))
         yield from _part_quads(part, placed=placed)
+    for acceptance in score.acceptances:
+        yield from _acceptance_quads(acceptance)
 
 
 def _part_quads(part: Part, *, placed: bool) -> Iterator[Quad]:
@@ -201,3 +203,13 @@ def _hairpin_quads(part: NamedNode, hairpin: Hairpin) -> Iterator[Quad]:
     yield Quad(node, oq("endOnset"), decimal(hairpin.end))
     if hairpin.staff is not None:
         yield Quad(node, _STAFF, _int(hairpin.staff))
+
+
+def _acceptance_quads(acceptance: Acceptance) -> Iterator[Quad]:
+    node = NamedNode(acceptance.iri)
+    yield Quad(node, RDF_TYPE, oq("Acceptance"))
+    yield Quad(node, oq("reason"), Literal(acceptance.reason))
+    for rule in acceptance.rules:
+        yield Quad(node, oq("acceptsRule"), NamedNode(rule))
+    for event in acceptance.events:
+        yield Quad(node, oq("acceptedOn"), NamedNode(event))

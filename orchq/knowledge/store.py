@@ -42,10 +42,13 @@ def read_triples(path: Path) -> list[Quad]:
 def parse_triples(data: bytes, path: Path) -> list[Quad]:
     """Parse triples that were read from ``path``, which is named in errors."""
     base = path.resolve().as_uri()
+    form = _FORMATS.get(path.suffix.lower())
+    if form is None:
+        raise ReadError(f"{path}: triples are read from files that end in {', '.join(_FORMATS)}")
     try:
         return [
             Quad(quad.subject, quad.predicate, quad.object)
-            for quad in parse(data, _FORMATS[path.suffix.lower()], base_iri=base)
+            for quad in parse(data, form, base_iri=base)
         ]
     except SyntaxError as error:
         line = f":{error.lineno}" if error.lineno else ""

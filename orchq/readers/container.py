@@ -53,7 +53,8 @@ def chunks_of(path: Path, source: Source, limits: ReadLimits) -> Iterator[bytes]
         with path.open("rb") as file:
             magic = file.read(len(_ZIP_MAGIC))
             file.seek(0)
-            pieces = _unpacked(file, source, limits) if magic == _ZIP_MAGIC else _pieces(file)
+            source.has_lines = magic != _ZIP_MAGIC
+            pieces = _pieces(file) if source.has_lines else _unpacked(file, source, limits)
             yield from _bounded(pieces, source, limits)
     except OSError as error:
         raise source.fault(f"cannot be read: {error.strerror or error}") from error

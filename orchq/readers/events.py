@@ -1,6 +1,6 @@
 """Notes joined into events: chords, cues, ties, IRIs."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 
 from orchq.notation import Pitch
@@ -27,7 +27,8 @@ class _Open:
     iri: str
     ticks: Ticks
     duration: Ticks
-    heads: list[Head] = field(default_factory=list)
+    heads: list[Head]
+    line: int | None
 
 
 class Clock:
@@ -76,14 +77,14 @@ class Events:
         self.close()
         self._clock = clock
 
-    def add(self, head: Head, ticks: Ticks, duration: Ticks) -> None:
-        """Take a note that begins an event."""
+    def add(self, head: Head, ticks: Ticks, duration: Ticks, line: int | None) -> None:
+        """Take a note that begins an event, and the line of the file where it stands."""
         self.close()
         voice = self._voice(head.draft.voice)
         ordinal = self._ordinals.get(voice, 0) + 1
         self._ordinals[voice] = ordinal
         iri = f"{self._iri}.m{self._measure[0]}.v{voice}.{ordinal}"
-        self._open = _Open(iri, ticks, duration, [head])
+        self._open = _Open(iri, ticks, duration, [head], line)
         self._add_slurs(head.draft)
 
     def join(self, head: Head) -> bool:
@@ -145,6 +146,7 @@ class Events:
             grace=first.grace,
             cue=first.is_cue,
             strokes=max(head.draft.strokes for head in heads),
+            line=opened.line,
         )
 
     def _sounding_heads(self, heads: list[Head]) -> list[Head]:
@@ -175,4 +177,5 @@ def _note(head: Head, iri: str) -> Note:
         draft.finger,
         role,
         draft.notehead,
+        draft.xml_id,
     )

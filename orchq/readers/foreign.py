@@ -42,17 +42,21 @@ def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = N
     file or the file is larger than the limits allow.
     """
     limits = limits or ReadLimits()
+    score = read_musicxml_bytes(as_musicxml(path, limits), path, knowledge, limits)
+    remark = _NOT_CARRIED[FOREIGN_FORMATS[path.suffix.lower()]]
+    return replace(score, remarks=(remark, *score.remarks))
+
+
+def as_musicxml(path: Path, limits: ReadLimits) -> bytes:
+    """Turn a file of these formats into MusicXML. Raises as ``read_foreign`` does."""
     source = Source(str(path))
-    format_name = FOREIGN_FORMATS[path.suffix.lower()]
     try:
         size = path.stat().st_size
     except OSError as error:
         raise source.fault(f"cannot be read: {error.strerror or error}") from error
     if size > limits.max_bytes:
         raise source.fault(f"is larger than {limits.max_bytes} bytes (max_bytes)")
-    data = _as_musicxml(path, format_name, source)
-    score = read_musicxml_bytes(data, path, knowledge, limits)
-    return replace(score, remarks=(_NOT_CARRIED[format_name], *score.remarks))
+    return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source)
 
 
 def _printed_names(path: Path, format_name: str) -> list[str]:
@@ -82,7 +86,7 @@ def _with_steady_names(data: bytes, names: list[str]) -> bytes:
     return etree.tostring(root, encoding="utf-8")
 
 
-def _as_musicxml(path: Path, format_name: str, source: Source) -> bytes:
+def _converted(path: Path, format_name: str, source: Source) -> bytes:
     try:
         from music21 import converter  # noqa: PLC0415
         from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415

@@ -23,6 +23,7 @@ from orchq.readers.marks import Marks
 from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
+from orchq.readers.retuning import retuned_in
 from orchq.readers.signs import FINAL_BARLINE, Signs
 from orchq.readers.source import Element, Remarks, Source
 from orchq.score import Measure
@@ -227,7 +228,7 @@ class PartReader:
             self.remark("microtones are rounded to the nearest semitone")
         if draft.chord and self.events.join(head):
             return
-        self.events.add(head, start, length)
+        self.events.add(head, start, length, self._source.line_of(element))
 
     def _length(self, draft: NoteDraft, element: Element) -> Ticks:
         """The duration of a note that states none, from its shape."""
@@ -310,7 +311,16 @@ class PartReader:
         direction = self._shared.directions.read(element)
         for mark in direction.marks:
             mark.retuned = in_sounding_octave(mark.retuned, self.instrument)
+            self._retune_by_words(mark)
         self._place_direction(direction, direction.offset)
+
+    def _retune_by_words(self, mark: MarkDraft) -> None:
+        """Where words ask for a tuning, letters are strings and notes, and F is no forte."""
+        kinds = self._shared.signs.kinds
+        calls = tuple(iri for iri in mark.directives if "TuningCall" in kinds(iri))
+        if calls and not mark.retuned:
+            mark.retuned = retuned_in(mark.text, self.instrument.standard.strings)
+            mark.directives = calls if mark.retuned else mark.directives
 
     def _sound(self, element: Element) -> None:
         direction = Direction()

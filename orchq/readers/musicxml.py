@@ -39,7 +39,7 @@ def read_musicxml_bytes(
 ) -> Score:
     """Read MusicXML that was made from another file, whose name errors and IRIs take."""
     limits = limits or ReadLimits()
-    source = Source(str(path))
+    source = Source(str(path), has_lines=False)
     return _Reading(path.stem, knowledge, source, limits).read(chunks_in(data, source, limits))
 
 

@@ -63,6 +63,7 @@ class NoteDraft:
         "unknown",
         "unpitched",
         "voice",
+        "xml_id",
     )
 
     def __init__(self) -> None:
@@ -90,6 +91,7 @@ class NoteDraft:
         self.unknown: list[str] = []
         self.slurs: list[tuple[str, str]] = []
         self.dynamics: list[Element] = []
+        self.xml_id: str | None = None
 
     @property
     def is_played(self) -> bool:
@@ -160,6 +162,7 @@ class NoteParser:
             if handler is not None:
                 handler(draft, child)
         draft.hidden = element.get("print-object") == "no"
+        draft.xml_id = element.get("id")
         plucked = element.get("pizzicato")
         if plucked is not None:
             draft.marks.append(PIZZICATO if plucked == "yes" else ARCO)

@@ -10,10 +10,20 @@ __all__ = ["Element", "Remarks", "Source", "text_of"]
 
 
 class Source:
-    """A file by the name under which the user knows it."""
+    """A file by the name under which the user knows it.
 
-    def __init__(self, name: str) -> None:
+    ``has_lines`` is false where the XML is not the file itself: compressed, or made from another
+    format.
+    """
+
+    def __init__(self, name: str, *, has_lines: bool = True) -> None:
         self.name = name
+        self.has_lines = has_lines
+
+    def line_of(self, element: Element) -> int | None:
+        """The line of the file where an element begins, if the file has lines."""
+        line: int | None = element.sourceline  # type: ignore[assignment]  # untyped in lxml-stubs
+        return line if self.has_lines else None
 
     def fault(self, message: str, at: "Element | int | None" = None) -> ReadError:
         """Make the error that names the file and, if known, the line."""

@@ -6,6 +6,7 @@ from typing import Literal, cast
 
 from lxml import etree
 
+from orchq.errors import ReadError
 from orchq.readers.container import SAFE
 from orchq.readers.limits import ReadLimits
 from orchq.readers.source import Element, Source
@@ -43,10 +44,25 @@ def steps_of(chunks: Iterable[bytes], source: Source, limits: ReadLimits) -> Ite
                 yield from walker.take(event, cast(Element, element))
         root = parser.close()
     except etree.XMLSyntaxError as error:
-        empty = error.msg == "no element found"
-        what = "is empty" if empty else f"not well-formed XML: {error.msg}"
-        raise source.fault(what, error.lineno) from error
+        raise malformed(error, source) from error
     walker.finish(root)
+
+
+def malformed(error: etree.XMLSyntaxError, source: Source) -> ReadError:
+    """The error for what is no XML."""
+    empty = error.msg == "no element found"
+    what = "is empty" if empty else f"not well-formed XML: {error.msg}"
+    return source.fault(what, error.lineno)
+
+
+def refuse_entities(root: Element, source: Source) -> None:
+    """Entities that the file declares for itself have no use in a score but to do harm.
+
+    Raises ``ReadError`` when there are any.
+    """
+    subset = root.getroottree().docinfo.internalDTD  # None, or a DTD
+    if getattr(subset, "entities", list)():
+        raise source.fault("the file declares XML entities, which are not read", root)
 
 
 class _Walker:
@@ -85,7 +101,7 @@ class _Walker:
         if parent is None and element.tag in {"score-partwise", "score-timewise"}:
             self._root = element
             self._timewise = element.tag == "score-timewise"
-            self._refuse_entities(element)
+            refuse_entities(element, self._source)
         elif element.tag == "part" and not self._timewise and parent is self._root:
             self._part = self._new_part(element)
             yield Step("part", element, element, self._part)
@@ -119,12 +135,6 @@ class _Walker:
             raise self._source.fault(f"part {part!r} appears twice", element)
         self._parts.add(part)
         return part
-
-    def _refuse_entities(self, root: Element) -> None:
-        """Entities that the file declares for itself have no use in a score but to do harm."""
-        subset = root.getroottree().docinfo.internalDTD  # None, or a DTD
-        if getattr(subset, "entities", list)():
-            raise self._source.fault("the file declares XML entities, which are not read", root)
 
     def _root_or(self, element: Element) -> Element:
         return self._root if self._root is not None else element

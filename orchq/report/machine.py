@@ -50,7 +50,13 @@ def _file(report: FileReport) -> dict[str, Any]:
             }
             for part in report.parts
         ],
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_object(finding) for finding in report.findings],
+        "accepted": [
+            finding_object(each.finding) | {"reason": each.reason, "where": each.where}
+            for each in report.accepted
+        ],
+        "remarks": list(report.remarks),
+        "settings": report.settings or None,
         "seconds": {
             "read": round(seconds.read, 3),
             "derive": round(seconds.derive, 3),
@@ -59,7 +65,9 @@ def _file(report: FileReport) -> dict[str, Any]:
     }
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_object(finding: Finding) -> dict[str, Any]:
+    """Return a finding with its evidence and what is proposed instead."""
+    changed = {"changed_from": finding.changed_from} if finding.changed_from else {}
     return {
         "rule": finding.rule,
         "severity": finding.severity,
@@ -74,4 +82,4 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "evidence": [evidence_object(evidence) for evidence in finding.evidence],
         "instead": [{"do": each.do, "verified": each.verified} for each in finding.instead],
-    }
+    } | changed

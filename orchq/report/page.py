@@ -16,7 +16,7 @@ LABEL_WIDTH = 14
 """Columns of the labels beside an entry's texts."""
 
 STYLES = {"violation": "bold red", "warning": "yellow", "info": "cyan"}
-_SHAPES = {"violation": "■", "warning": "▲", "info": "○"}
+SHAPES = {"violation": "■", "warning": "▲", "info": "○"}
 _ASCII_SHAPES = {"violation": "X", "warning": "!", "info": "-"}
 
 
@@ -27,7 +27,7 @@ class Page:
     """
 
     def __init__(self, *, width: int = PLAIN_WIDTH, colour: bool = False, unicode: bool = True):
-        self._shapes = _SHAPES if unicode else _ASCII_SHAPES
+        self._shapes = SHAPES if unicode else _ASCII_SHAPES
         self._console = Console(
             file=StringIO(),
             width=max(width, NARROWEST),

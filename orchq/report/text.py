@@ -1,12 +1,22 @@
 """The report for people: a list such as a copyist hands back with a score."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
-from orchq.report.wording import counted, one_line, pitches, place, saying
-from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Severity
+from orchq.report.wording import (
+    counted,
+    one_line,
+    part_name,
+    part_title,
+    pitches,
+    place,
+    sayings,
+    severity_counts,
+)
+from orchq.rules.finding import FileReport, Finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,18 +40,21 @@ def text_report(
     ASCII can be shown.
     """
     page = Page(width=width, colour=colour, unicode=unicode)
+    for settings in dict.fromkeys(report.settings for report in reports if report.settings):
+        page.line(f"Settings in force: {one_line(settings)}", hang=2)
+        page.line()
     for number, report in enumerate(reports):
         if number:
             page.line()
         _write_file(page, report)
     if len(reports) > 1:
         page.line()
-        page.line(f"{counted(len(reports), 'file')}: {_counts(reports)}", "bold", hang=2)
+        page.line(f"{counted(len(reports), 'file')}: {counts(reports)}", "bold", hang=2)
     return page.text()
 
 
 def _write_file(page: Page, report: FileReport) -> None:
-    name = one_line(PurePath(report.file).name)
+    name = file_name(report)
     page.line(name, "bold underline")
     page.line()
     number = 0
@@ -49,44 +62,41 @@ def _write_file(page: Page, report: FileReport) -> None:
         items = _items(finding for finding in report.findings if finding.part_index == part.index)
         if not items:
             continue
-        page.line(_part_title(part), "bold", hang=2)
+        page.line(part_title(part), "bold", hang=2)
         page.line()
         for item in items:
             number += 1
             _write_item(page, number, item)
+    _write_accepted(page, report)
     _write_rest(page, report)
-    page.line(f"{name}: {_counts([report])}", "bold", hang=2)
-
-
-def _part_title(part: PartReport) -> str:
-    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
-    return f"{_part_name(part)} ({instrument}, {counted(part.notes, 'note')})"
-
-
-def _part_name(part: PartReport) -> str:
-    return one_line(part.name, 80) or f"part {part.index + 1} (no name printed)"
+    page.line(f"{name}: {counts([report])}", "bold", hang=2)
 
 
 def _items(findings: Iterable[Finding]) -> list[_Item]:
     """Gather findings that differ only in their place, in the order of their first places."""
-    groups: dict[tuple[str, Severity, str, tuple[Evidence, ...]], list[Finding]] = {}
+    groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in sorted(findings, key=lambda each: (each.measure_index, each.beat)):
-        key = (finding.rule, finding.severity, finding.message, finding.evidence)
+        key = (
+            *(finding.rule, finding.severity, finding.changed_from),
+            *(finding.message, finding.evidence),
+        )
         groups.setdefault(key, []).append(finding)
     return [_Item(group[0], tuple(group[1:])) for group in groups.values()]
 
 
 def _write_item(page: Page, number: int, item: _Item) -> None:
     finding = item.first
-    page.line(f"{number:>4}  {_where(finding)}", hang=6)
+    page.line(f"{number:>4}  {where(finding)}", hang=6)
     page.entry(
         page.severity(finding.severity),
         one_line(finding.message, 2000),
         STYLES[finding.severity],
         indent=6,
     )
+    if finding.changed_from:
+        page.entry("changed", f"by the settings, from {finding.changed_from}", "dim", indent=6)
     label = "who says so"
-    for says in dict.fromkeys(saying(evidence, finding.rule) for evidence in finding.evidence):
+    for says in sayings(finding):
         page.entry(label, says, "dim", indent=6)
         label = ""
     label = "instead"
@@ -95,42 +105,65 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
         page.entry(label, one_line(proposal.do, 500) + checked, "dim", indent=6)
         label = "or"
     if item.alike:
-        page.entry("likewise", "; ".join(_where(each) for each in item.alike), "dim", indent=6)
+        page.entry("likewise", "; ".join(where(each) for each in item.alike), "dim", indent=6)
     page.entry("rule", one_line(finding.rule), "dim", indent=6)
     page.line()
 
 
-def _where(finding: Finding) -> str:
+def file_name(report: FileReport) -> str:
+    """The name of the file, without its folders."""
+    return one_line(PurePath(report.file).name)
+
+
+def where(finding: Finding) -> str:
+    """Measure, beat and pitches of a finding."""
     notes = pitches(finding)
     return f"{place(finding)}: {notes}" if notes else place(finding)
 
 
+def _write_accepted(page: Page, report: FileReport) -> None:
+    """Tell what is accepted, and why: what a baseline holds by its count alone."""
+    if not report.accepted:
+        return
+    page.line("Accepted", "bold")
+    page.line()
+    known = Counter(each.reason for each in report.accepted if each.where == "baseline")
+    for each in report.accepted:
+        if each.where != "baseline":
+            finding = each.finding
+            part = one_line(finding.part, 80)
+            page.line(f"{part}, {where(finding)}: {one_line(finding.rule)}", indent=6, hang=2)
+            page.entry(f"in {each.where}", one_line(each.reason, 1000), "dim", indent=6)
+    for reason, count in known.items():
+        page.line(f"{counted(count, 'finding')} {one_line(reason)}", indent=6, hang=2)
+    page.line()
+
+
 def _write_rest(page: Page, report: FileReport) -> None:
     found = {finding.part_index for finding in report.findings}
+    found.update(each.finding.part_index for each in report.accepted)
     checked = [part for part in report.parts if part.checked]
-    quiet = [_part_name(part) for part in checked if part.index not in found]
-    skipped = [_part_name(part) for part in report.parts if not part.checked]
+    quiet = [part_name(part.name, part.index) for part in checked if part.index not in found]
+    skipped = [part_name(part.name, part.index) for part in report.parts if not part.checked]
     if quiet:
         page.line(f"Nothing to report: {', '.join(quiet)}.", hang=2)
     if skipped:
         page.line(f"Not checked, no string instrument known: {', '.join(skipped)}.", hang=2)
     for remark in dict.fromkeys(report.remarks):
-        page.line(f"The reader remarks: {one_line(remark, 1000)}", hang=2)
+        page.line(f"Remark: {one_line(remark, 1000)}", hang=2)
     if quiet or skipped or report.remarks:
         page.line()
 
 
-def _counts(reports: Sequence[FileReport]) -> str:
-    severities = [finding.severity for report in reports for finding in report.findings]
-    counts = [
-        counted(severities.count(severity), severity)
-        for severity in reversed(SEVERITIES)
-        if severity in severities
-    ]
+def counts(reports: Sequence[FileReport]) -> str:
+    """Findings by severity, what was checked, and the seconds it took."""
+    findings = (finding for report in reports for finding in report.findings)
+    accepted = sum(len(report.accepted) for report in reports)
+    told = f" ({accepted:,} accepted)" if accepted else ""
     parts = sum(part.checked for report in reports for part in report.parts)
     notes = sum(report.notes for report in reports)
     seconds = sum(report.seconds.total for report in reports)
     return (
-        f"{', '.join(counts) or 'nothing found'} in {counted(parts, 'part')}, "
+        f"{severity_counts(findings)}{told} in {counted(parts, 'part')}, "
         f"{counted(notes, 'note')}; {seconds:.1f} s"
     )

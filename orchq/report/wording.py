@@ -3,11 +3,13 @@
 Whatever comes from a score or an extension passes ``one_line`` before it is shown.
 """
 
+import re
 import unicodedata
+from collections.abc import Iterable
 from fractions import Fraction
 
 from orchq.rules.catalogue import RULE
-from orchq.rules.finding import Evidence, Finding
+from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
 
 _VULGAR = {
     Fraction(1, 2): "½",
@@ -25,6 +27,9 @@ _VULGAR = {
 _FINEST = 96
 """Parts of a quarter note that a beat is rounded to: enough for triplets of 128th notes."""
 
+_SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
+"""Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
+
 _RESTARTED = 10
 """Measures by which the printed number may trail the count before the count is told as well.
 
@@ -36,18 +41,27 @@ def one_line(text: str, limit: int = 400) -> str:
     r"""Make text from a stranger safe to show on one line.
 
     Control and format characters (terminal commands, reversed writing, invisible letters) go,
-    white space is squeezed, and what is longer than ``limit`` characters is cut.
+    white space is squeezed, and what is longer than ``limit`` characters is cut. Signs that make
+    the log of a CI server a command are parted.
 
     >>> one_line("Vio\x1b[2Jlin\n I")
     'Vio[2Jlin I'
+    >>> one_line("::add-mask::e ##vso[task]")
+    ': :add-mask: :e # #vso[task]'
     """
-    kept = "".join(
-        " " if character.isspace() else character
-        for character in text[: 20 * limit]
-        if character.isspace() or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co"}
-    )
-    line = " ".join(kept.split())
+    kept = "".join(" " if each.isspace() else each for each in text[: 20 * limit])
+    kept = "".join(each for each in without_controls(kept) if unicodedata.category(each) != "Co")
+    line = _SERVER_COMMAND.sub(" ", " ".join(kept.split()))
     return line if len(line) <= limit else line[: limit - 1] + "…"
+
+
+def without_controls(text: str) -> str:
+    r"""Leave out control and format characters.
+
+    >>> without_controls("ar\u202eco\x00")
+    'arco'
+    """
+    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def counted(number: int, noun: str) -> str:
@@ -103,6 +117,31 @@ def saying(evidence: Evidence, rule: str) -> str:
     return f"{who}: {statement}" if statement and evidence.limit != RULE + rule else who
 
 
+def sayings(finding: Finding) -> tuple[str, ...]:
+    """Who says so, and what, each once."""
+    said = (saying(evidence, finding.rule) for evidence in finding.evidence)
+    return tuple(dict.fromkeys(said))
+
+
+def part_name(name: str, index: int) -> str:
+    """The name of a part, or its number where none is printed.
+
+    >>> part_name("Violins I", 0), part_name("", 1)
+    ('Violins I', 'part 2 (no name printed)')
+    """
+    return one_line(name, 80) or f"part {index + 1} (no name printed)"
+
+
+def account(finding: Finding) -> tuple[str, ...]:
+    """What a finding says, line by line: the place and the mistake, who says so, what instead."""
+    part = part_name(finding.part, finding.part_index)
+    return (
+        f"{part}, {place(finding)}: {one_line(finding.message, 2000)}",
+        *(f"Who says so: {says}" for says in sayings(finding)),
+        *(f"Instead: {one_line(proposal.do)}" for proposal in finding.instead),
+    )
+
+
 def basis_name(basis: str) -> str:
     """The name of a basis in words.
 
@@ -110,6 +149,23 @@ def basis_name(basis: str) -> str:
     'common practice'
     """
     return one_line(basis).replace("-", " ")
+
+
+def part_title(part: PartReport) -> str:
+    """The name of a part with its instrument and the number of its notes."""
+    instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
+    return f"{part_name(part.name, part.index)} ({instrument}, {counted(part.notes, 'note')})"
+
+
+def severity_counts(findings: Iterable[Finding]) -> str:
+    """How many findings there are of each severity, the gravest first."""
+    severities = [finding.severity for finding in findings]
+    counts = [
+        counted(severities.count(severity), severity)
+        for severity in reversed(SEVERITIES)
+        if severity in severities
+    ]
+    return ", ".join(counts) or "nothing found"
 
 
 def _measure(finding: Finding) -> str:

@@ -13,6 +13,7 @@ from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
+from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
 from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
@@ -90,7 +91,7 @@ def check_score(
         rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
     finished = perf_counter()
-    return FileReport(
+    report = FileReport(
         file=file,
         notes=sum(part.note_count for part in score.parts if part.instrument is not None),
         parts=tuple(_part_report(part, knowledge) for part in score.parts),
@@ -98,6 +99,10 @@ def check_score(
         seconds=Seconds(read_seconds, derived - started, finished - derived),
         remarks=score.remarks,
     )
+    if not score.acceptances:
+        return report
+    ran = {shape.rule_slug for shape in shapes}
+    return accept_in_excerpt(report, score.acceptances, ran)
 
 
 def _part_report(part: Part, knowledge: Knowledge) -> PartReport:
@@ -180,6 +185,7 @@ class _Findings:
             event=event.iri,
             message="; ".join(messages),
             evidence=self._evidence(rows),
+            line=event.line,
         )
 
     def _message(self, row: Row) -> str:

@@ -32,7 +32,9 @@ class Finding:
     """One mistake at one place.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
-    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    counts quarter notes from 1; ``notes`` are the pitches concerned. ``changed_from`` is the
+    rule's own severity where settings have changed it; ``line`` is the line of the file, counted
+    from 1, or ``None`` where it is not known (a compressed score has none).
     """
 
     rule: str
@@ -48,6 +50,8 @@ class Finding:
     message: str
     evidence: tuple[Evidence, ...] = ()
     instead: tuple[Proposal, ...] = ()
+    changed_from: Severity | None = None
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,7 @@ class FileReport:
     """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
 
     ``findings`` are those that stand; ``accepted`` are those that someone has accepted.
+    ``settings`` is the settings file in force, empty where there is none.
     """
 
     file: str
@@ -103,3 +108,4 @@ class FileReport:
     seconds: Seconds
     remarks: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
+    settings: str = ""

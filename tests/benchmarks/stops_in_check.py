@@ -47,7 +47,9 @@ def main() -> None:
         for staff in sorted({event.staff for event in part.events}):
             placed = list(StateWalk(knowledge, instrument, part).walk(staff))
             started = time.perf_counter()
-            quads = list(Stops(knowledge, instrument, None).quads(part, placed, level))
+            quads = list(
+                Stops(knowledge, instrument, None).quads(part, placed, lambda _, level=level: level)
+            )
             took += time.perf_counter() - started
             count += sum(quad.predicate == oq("hasStop") for quad in quads)
     print(f"{report.notes} notes, {count} stops")

@@ -99,6 +99,14 @@ def test_a_missing_file_ends_with_2(run, tmp_path):
     assert "none.musicxml" in outcome.err
 
 
+def test_an_extension_that_is_no_file_of_triples_ends_with_2(run, checker, score):
+    checker()
+    outcome = run("check", score(), "--with", score("limits.txt"))
+    assert_refused(outcome)
+    assert "limits.txt" in outcome.err
+    assert ".ttl" in outcome.err
+
+
 def test_one_bad_file_does_not_hide_the_others(run, checker, score, make_finding):
     checker(make_finding())
     paths = [score("first.musicxml"), score("bad.musicxml"), score("last.musicxml")]

@@ -114,3 +114,18 @@ def test_the_process_ends_with_the_exit_code(excerpt, tmp_path):
         assert done.returncode == code
         assert "Traceback" not in done.stderr
         assert bool(done.stdout) is (code == 1)
+
+
+def test_html_goes_to_a_file(run, excerpt, tmp_path):
+    page = tmp_path / "report.html"
+    outcome = run("check", excerpt, "--format", "html", "-o", page)
+    assert (outcome.code, outcome.out, outcome.err) == (1, "", "")
+    assert "F3 lies below the lowest string" in page.read_text(encoding="utf-8")
+
+
+def test_html_without_its_libraries_is_refused_before_anything_is_read(run, monkeypatch, tmp_path):
+    monkeypatch.setattr("orchq.report.engraved.engraving.find_spec", lambda name: None)
+    outcome = run("check", tmp_path / "absent.ttl", "--format", "html")
+    assert outcome.code == 2
+    assert "pip install 'orchq[report]'" in outcome.err
+    assert "absent" not in outcome.err

@@ -58,6 +58,31 @@ def test_a_score_comes_back(tmp_path: Path, format_: str, suffix: str) -> None:
     assert _comparable(orchq.read(path)) == _comparable(orchq.read(demo_path()))
 
 
+def test_events_know_their_line_where_turtle_begins_a_line_with_them(written: Path) -> None:
+    (part,) = orchq.read(written).parts
+    assert [HAND_WRITTEN.splitlines()[event.line - 1][:3] for event in part.events] == [
+        ":e1",
+        ":e2",
+    ]
+    # Objects that stand first on a line are no subjects.
+    moved = HAND_WRITTEN.replace(":e1 , :e2 .", "\n:e1 ,\n:e2 .").replace("\n:e2 a", " :e2 a")
+    written.write_text(moved)
+    (part,) = orchq.read(written).parts
+    first, second = (event.line for event in part.events)
+    assert moved.splitlines()[first - 1].startswith(":e1 a ")
+    assert second is None
+
+
+def test_a_full_name_has_a_line_and_a_nameless_event_none(written: Path) -> None:
+    content = HAND_WRITTEN.replace("\n:e1 a", "\n<https://example.org/evening#e1>\n    a").replace(
+        ":e2", "_:e2"
+    )
+    written.write_text(content)
+    first, second = orchq.read(written).parts[0].events
+    assert content.splitlines()[first.line - 1] == "<https://example.org/evening#e1>"
+    assert second.line is None
+
+
 def test_exported_triples_give_the_same_findings(tmp_path: Path) -> None:
     path = tmp_path / "copy.ttl"
     path.write_text(orchq.export(demo_path()))

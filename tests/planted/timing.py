@@ -85,7 +85,7 @@ def _same_direction(passage: Passage, rng: Random) -> int:
 
 @plants("position-leap-too-quick", UPPER)
 def _leap(passage: Passage, rng: Random) -> int:
-    low, high = passage.opens[-1] + rng.randint(1, 2), passage.opens[0] + 15
+    low, high = passage.opens[-1] + rng.randint(1, 2), passage.opens[0] + 17
     _fill(passage, WINDOW, DEMISEMIQUAVER, [[low], [high]])
     return WINDOW
 

@@ -200,6 +200,29 @@ def test_scordatura_of_a_double_bass_may_be_written_an_octave_higher(part, note,
     assert [(number, str(pitch)) for number, pitch in mark.retuned] == [(4, "D1")]
 
 
+@pytest.mark.parametrize(
+    ("text", "retuned"),
+    [
+        ("Scordatura: G = F#", [(4, "F#3")]),
+        ("scord. IV \u2192 F", [(4, "F3")]),
+        ("Scordatura (G string to A)", [(4, "A3")]),
+        ("Scordatura: A E A E", [(1, "E5"), (2, "A4"), (3, "E4"), (4, "A3")]),
+        ("Scordatura E\u2013A\u2013D\u2013F", [(1, "E5"), (2, "A4"), (3, "D4"), (4, "F3")]),
+        ("scordatura", []),
+        ("Scordatura: G D A", []),
+    ],
+)
+def test_scordatura_in_words(part, note, direction, slugs, text, retuned):
+    mark = part(direction(f"<words>{text}</words>") + note("A4", 16)).marks[0]
+    assert slugs(mark) == ["scordatura"]
+    assert [(number, str(pitch)) for number, pitch in mark.retuned] == retuned
+
+
+def test_letters_are_notes_only_where_a_tuning_is_asked_for(part, note, direction):
+    mark = part(direction("<words>G = F#</words>") + note("A4", 16)).marks[0]
+    assert mark.retuned == ()
+
+
 def test_staff_tuning_counts_lines_from_the_lowest_and_the_usual_one_says_nothing(part, note):
     def details(lowest: str) -> str:
         lines = "".join(

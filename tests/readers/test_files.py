@@ -107,6 +107,19 @@ def test_container_with_a_namespace(read, expected):
     assert same(read(content, name="score.mxl"), expected)
 
 
+def test_events_know_their_line_unless_the_file_is_compressed(read):
+    def lines(score):
+        return [event.line for part in score.parts for event in part.events]
+
+    plain = lines(read(SMALL))
+    text = SMALL.decode("utf-8").splitlines()
+    assert plain
+    assert all("<note" in text[line - 1] for line in plain)
+    assert plain == sorted(set(plain))
+    compressed = lines(read(packed(b_xml=SMALL), name="score.mxl"))
+    assert compressed == [None] * len(plain)
+
+
 def test_missing_container_is_tolerated(read, expected):
     assert same(read(packed(readme="hello", b_xml=SMALL), name="score.mxl"), expected)
 

@@ -2,10 +2,10 @@ import json
 from importlib.metadata import version
 
 from orchq.report import json_report
-from orchq.rules.finding import Evidence, Proposal
+from orchq.rules.finding import Accepted, Evidence, Proposal
 
 # The keys that programs rely on, in the order in which they are written.
-FILE = ["file", "notes", "parts", "findings", "seconds"]
+FILE = ["file", "notes", "parts", "findings", "accepted", "remarks", "settings", "seconds"]
 PART = ["name", "id", "index", "instrument", "checked"]
 FINDING = [
     "rule",
@@ -68,3 +68,20 @@ def test_a_basis_is_written_in_words(make_finding, make_report):
     text = json_report([make_report(make_finding(evidence=(evidence,)))])
     found = json.loads(text)["files"][0]["findings"][0]
     assert found["evidence"][0]["basis"] == "common practice"
+
+
+def test_what_is_accepted_is_told_with_its_reason(make_finding, make_report):
+    accepted = Accepted(make_finding(), "asked for", "settings")
+    report = make_report(accepted=(accepted,), remarks=("one",), settings="orchq.toml")
+    (file,) = json.loads(json_report([report]))["files"]
+    assert file["findings"] == []
+    (written,) = file["accepted"]
+    assert list(written) == [*FINDING, "reason", "where"]
+    assert (written["reason"], written["where"]) == ("asked for", "settings")
+    assert (file["remarks"], file["settings"]) == (["one"], "orchq.toml")
+
+
+def test_a_changed_severity_tells_the_one_of_the_rule(make_finding, make_report):
+    finding = make_finding(severity="info", changed_from="violation")
+    (written,) = json.loads(json_report([make_report(finding)]))["files"][0]["findings"]
+    assert (written["severity"], written["changed_from"]) == ("info", "violation")

@@ -43,6 +43,8 @@ ex:mark a oq:Mark ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:on
     oq:quartersPerMinute 96 ; oq:callsPlayers 2 ; oq:retunesString ex:string ;
     oq:keySignature -3 .
 ex:slur a oq:Slur ; oq:startsAt ex:event ; oq:endsAt ex:later .
+ex:acceptance a oq:Acceptance ; oq:acceptedOn ex:event ; oq:reason "asked for" ;
+    oq:acceptsRule <https://w3id.org/orchq/rule/chord-too-soft> .
 ex:hairpin a oq:Hairpin ; oq:grows true ; oq:onset 0 ; oq:endOnset 1.5 ; oq:staff 1 .
 """
 
@@ -78,8 +80,8 @@ def broken(target: URIRef, prop: URIRef, component: str) -> tuple[rdflib.Graph, 
         "datatype": Literal("neither", datatype=URIRef(XSD + "token")),
         "minInclusive": Literal(limit.toPython() - 1) if component == "minInclusive" else None,
         "class": EX.nothing,
-        "nodeKind": EX.nothing,
-        "pattern": Literal("H4"),
+        "nodeKind": Literal("H4") if limit == SH.IRI else EX.nothing,
+        "pattern": Literal(" "),
         "in": Literal("fingered"),
     }
     if component == "maxCount":

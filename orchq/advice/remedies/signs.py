@@ -153,4 +153,3 @@ def fewer_parts(case: Case) -> Iterator[Candidate]:
             ),
             over=events,
         )
-

@@ -1,0 +1,69 @@
+"""``orchq check --watch``: check again when a file is saved, and tell what has changed."""
+
+import gc
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from orchq.cli.checking import Checker, checked
+from orchq.cli.output import deliver, look
+from orchq.report import change_report, text_report
+from orchq.report.outcome import Unread
+from orchq.rules.finding import FileReport
+
+_PAUSE = 0.25
+"""Seconds between two looks at the files."""
+
+Stamp = tuple[int, int, int] | None
+"""When a file was written, how long it is and which it is; ``None`` while it is not there."""
+
+
+def watch(files: Sequence[Path], checker: Checker) -> None:
+    """Report on the files, then on every change, until the user interrupts.
+
+    A file is read again once it has stayed the same for a while. While it cannot be read that
+    is told, and the last report on it stands.
+    """
+    try:
+        _watch(files, checker)
+    except KeyboardInterrupt:
+        deliver("\n", None)
+
+
+def _watch(files: Sequence[Path], checker: Checker) -> None:
+    seen = {file: _stamp(file) for file in files}
+    reports, _ = checker.reports(files)
+    good = {report.file: report for report in reports}
+    deliver(text_report(reports, **look(None)), None)
+    deliver("\nWatching; Ctrl-C ends it.\n\n", None)
+    settling = dict(seen)
+    while True:
+        time.sleep(_PAUSE)
+        for file in files:
+            stamp = _stamp(file)
+            if stamp != seen[file] and stamp == settling[file]:
+                seen[file] = stamp
+                _tell(file, checker, good)
+            settling[file] = stamp
+
+
+def _tell(file: Path, checker: Checker, good: dict[str, FileReport]) -> None:
+    report = checked(checker, file)
+    gc.collect()
+    if isinstance(report, Unread):
+        return
+    (now,) = checker.settled([report])
+    before = good.get(now.file)
+    good[now.file] = now
+    if before is None:
+        deliver(text_report([now], **look(None)) + "\n", None)
+    else:
+        deliver(change_report(before, now, **look(None)) + "\n", None)
+
+
+def _stamp(file: Path) -> Stamp:
+    try:
+        state = file.stat()
+    except OSError:
+        return None
+    return state.st_mtime_ns, state.st_size, state.st_ino

@@ -1,0 +1,63 @@
+"""A score file as one tree of MusicXML in which every note can be found again."""
+
+from pathlib import Path
+
+from lxml import etree
+
+from orchq.readers.container import SAFE, chunks_in, chunks_of
+from orchq.readers.foreign import FOREIGN_FORMATS, as_musicxml
+from orchq.readers.limits import ReadLimits
+from orchq.readers.source import Element, Source
+from orchq.readers.stream import malformed, refuse_entities
+
+NOTE_ID = "n{}"
+"""How the notes of a numbered tree are called, counted from 1 in the order of the file."""
+
+
+def numbered_tree(path: Path, limits: ReadLimits | None = None) -> Element:
+    """Parse a score and give each note its own ``id``; other identifiers of the music go.
+
+    The tree is partwise, and a format other than MusicXML is turned into it. What
+    ``read_musicxml_bytes`` makes of it has the same IRIs as what ``read_score`` makes of the file.
+    Raises ``ReadError`` under the limits of the reader.
+    """
+    limits = limits or ReadLimits()
+    source = Source(str(path))
+    if path.suffix.lower() in FOREIGN_FORMATS:
+        chunks = chunks_in(as_musicxml(path, limits), source, limits)
+    else:
+        chunks = chunks_of(path, source, limits)
+    parser = etree.XMLParser(**SAFE)
+    try:
+        for chunk in chunks:
+            parser.feed(chunk)
+        root = parser.close()
+    except etree.XMLSyntaxError as error:
+        raise malformed(error, source) from error
+    refuse_entities(root, source)
+    if root.tag == "score-timewise":
+        _turn_partwise(root)
+    number = 0
+    for part in root.iterfind("part"):
+        for element in part.iterdescendants():
+            if element.tag == "note":
+                number += 1
+                element.set("id", NOTE_ID.format(number))
+            elif "id" in element.attrib:
+                del element.attrib["id"]
+    return root
+
+
+def _turn_partwise(root: Element) -> None:
+    parts: dict[str, Element] = {}
+    for measure in root.findall("measure"):
+        for music in measure.findall("part"):
+            name = music.get("id") or ""
+            if name not in parts:
+                parts[name] = etree.Element("part", {"id": name})
+            copy = etree.SubElement(parts[name], "measure", number=measure.get("number") or "")
+            copy.set("implicit", measure.get("implicit") or "no")
+            copy.extend(music)
+        root.remove(measure)
+    root.tag = "score-partwise"
+    root.extend(parts.values())

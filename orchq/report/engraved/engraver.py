@@ -1,0 +1,51 @@
+"""verovio in a process of its own: a score that makes it crash or hang costs no report.
+
+Run as a script. Reads one JSON object from standard input: ``xml`` is MusicXML, ``notes`` are
+identifiers, ``all`` asks for every system and not only those in which the notes stand. Writes
+one: ``systems`` are drawings by the number of the system, from 1; ``places`` are the numbers by
+note, 0 for one that is not drawn. Ends with 1 when verovio cannot read the score.
+"""
+
+import json
+import sys
+
+import verovio
+
+_OPTIONS = {
+    "breaks": "auto",
+    # Lower than any system, so that each stands on a page of its own, cut to its height.
+    "pageHeight": 100,
+    "adjustPageHeight": True,
+    "pageWidth": 2200,
+    "header": "none",
+    "footer": "none",
+    "svgRemoveXlink": True,
+    "svgFormatRaw": True,
+    "smuflTextFont": "none",
+    "xmlIdSeed": 1,  # the same drawing for the same score
+}
+
+
+def main() -> None:
+    """Engrave what standard input asks for."""
+    asked = json.load(sys.stdin)
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions(_OPTIONS)
+    toolkit.setInputFrom("musicxml")
+    if not toolkit.loadData(asked["xml"]):
+        sys.exit(1)
+    places = {note: toolkit.getPageWithElement(note) for note in asked["notes"]}
+    every = range(1, toolkit.getPageCount() + 1)
+    systems = every if asked["all"] else sorted({place for place in places.values() if place})
+    json.dump(
+        {
+            "places": places,
+            "systems": {system: toolkit.renderToSVG(system) for system in systems},
+        },
+        sys.stdout,
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,136 @@
+"""A score engraved, one drawing for each system; findings are traced to the notes drawn."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from lxml import etree
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge
+from orchq.readers.musicxml import read_musicxml_bytes
+from orchq.readers.source import Element
+from orchq.readers.tree import numbered_tree
+from orchq.report.wording import one_line
+from orchq.rules.finding import Finding
+
+MEASURE_ID = "m{}"
+"""How the drawings of measures are called, counted from 0."""
+
+_ENGRAVER = Path(__file__).with_name("engraver.py")
+_LIBRARIES = ("jinja2", "verovio")
+_NAMES = ("part-name", "part-abbreviation", "group-name", "group-abbreviation", "display-text")
+_LONGEST_NAME = 40
+_PATIENCE = 600  # seconds; a long symphony takes ten
+
+
+def check_installed() -> None:
+    """Refuse at once when a library that the report needs is missing.
+
+    Raises ``OrchqError``.
+    """
+    if not all(map(find_spec, _LIBRARIES)):
+        raise OrchqError(
+            "the engraved report needs verovio and Jinja2: pip install 'orchq[report]'"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """A score engraved.
+
+    ``systems`` are verovio's drawings by the number of the system, from 1. ``places`` are the
+    systems by note, and ``concerned`` the notes of each finding, named by the identifiers of
+    their drawings; a note that is not drawn is in neither. ``measures`` are printed numbers by the
+    identifiers of the drawings of measures.
+    """
+
+    systems: Mapping[int, str]
+    places: Mapping[str, int]
+    concerned: Sequence[tuple[str, ...]]
+    measures: Mapping[str, str]
+
+
+def engrave(
+    path: Path,
+    knowledge: Knowledge,
+    parts: Collection[int],
+    findings: Sequence[Finding],
+    *,
+    whole: bool,
+) -> Engraving | None:
+    """Engrave the parts with these indices; ``None`` when verovio cannot.
+
+    Only the systems with findings are drawn unless ``whole`` is true. Raises ``ReadError`` when
+    the file can no longer be read.
+    """
+    root = numbered_tree(path)
+    score = read_musicxml_bytes(etree.tostring(root, encoding="utf-8"), path, knowledge)
+    kept = [part for part in score.parts if part.index in parts]
+    notes = {event.iri: event.notes for part in kept for event in part.events}
+    concerned = [
+        tuple(
+            note.xml_id
+            for note in notes.get(finding.event, ())
+            if note.xml_id and note.pitch.name in finding.notes
+        )
+        for finding in findings
+    ]
+    _prepare(root, {part.id for part in kept})
+    drawn = _drawn(root, sorted({note for each in concerned for note in each}), whole=whole)
+    if drawn is None:
+        return None
+    places = {note: system for note, system in drawn["places"].items() if system}
+    return Engraving(
+        systems={int(system): svg for system, svg in drawn["systems"].items()},
+        places=places,
+        concerned=[tuple(note for note in each if note in places) for each in concerned],
+        measures={
+            MEASURE_ID.format(index): measure.number
+            for part in kept
+            for index, measure in enumerate(part.measures)
+        },
+    )
+
+
+def _prepare(root: Element, names: Collection[str]) -> None:
+    """Leave these parts, name the measures, and shorten what would push the music off the page."""
+    for element in (*root.findall("part"), *root.findall("part-list/score-part")):
+        holder = element.getparent()
+        if holder is not None and (element.get("id") or "") not in names:
+            holder.remove(element)
+    for listed in root.iterfind("part-list"):
+        for name in listed.iter(*_NAMES):
+            name.text = one_line(name.text or "", _LONGEST_NAME)
+    for part in root.iterfind("part"):
+        for index, measure in enumerate(part.iterfind("measure")):
+            measure.set("id", MEASURE_ID.format(index))
+
+
+def _drawn(root: Element, notes: Iterable[str], *, whole: bool) -> Any:
+    """What the engraver answers, ``None`` when it fails."""
+    asked = {"xml": etree.tostring(root, encoding="unicode"), "notes": [*notes], "all": whole}
+    try:
+        done = subprocess.run(  # noqa: S603 - a script of our own
+            [sys.executable, "-P", str(_ENGRAVER)],
+            input=json.dumps(asked).encode(),
+            capture_output=True,
+            timeout=_PATIENCE,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return None
+    return None if done.returncode else json.loads(done.stdout)
+
+
+def text_font() -> str:
+    """The style sheet of the font in which verovio writes notes within words."""
+    package = find_spec("verovio")
+    assert package is not None
+    assert package.origin is not None
+    return (Path(package.origin).parent / "data" / "Leipzig.css").read_text(encoding="utf-8")

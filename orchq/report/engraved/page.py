@@ -1,0 +1,96 @@
+"""The page put together: template, style, script, and what is shown of each file."""
+
+from base64 import b64encode
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from functools import partial
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from orchq.api import catalogue
+from orchq.knowledge import Knowledge
+from orchq.report.engraved.drawing import Glyphs
+from orchq.report.engraved.engraving import check_installed, text_font
+from orchq.report.engraved.sections import section_of
+from orchq.report.machine import program_version
+from orchq.report.page import SHAPES
+from orchq.report.wording import counted, one_line, part_name, severity_counts
+from orchq.rules.finding import SEVERITIES, FileReport
+
+_HERE = Path(__file__).parent
+
+
+def html_report(
+    reports: Sequence[FileReport], knowledge: Knowledge, *, all_pages: bool = False
+) -> str:
+    """Return one HTML document with the findings of the files beside the engraved score.
+
+    The files are read again to be engraved. Only systems with findings are shown unless
+    ``all_pages`` is true; of what cannot be engraved, such as excerpts in triples, a table of
+    the events concerned. The document fetches nothing. Raises ``OrchqError`` when verovio or
+    Jinja2 is not installed, ``ReadError`` when a file can no longer be read.
+    """
+    check_installed()
+    glyphs = Glyphs()
+    sections = [
+        section_of(report, number, knowledge, glyphs, all_pages=all_pages)
+        for number, report in enumerate(reports, 1)
+    ]
+    entries = [entry for section in sections for entry in section.entries]
+    named = _rules_named(reports)
+    style = _source("report.css") + (text_font() if glyphs.needs_font else "")
+    script = _source("report.js")
+    page: str = _template().render(
+        sections=sections,
+        counts=severity_counts(entry.finding for entry in entries),
+        severities=[
+            (severity, sum(entry.finding.severity == severity for entry in entries))
+            for severity in reversed(SEVERITIES)
+        ],
+        parts=_counted(entry.part for entry in entries),
+        rules=sorted(_counted(entry.rule for entry in entries)),
+        explained=[rule for rule in catalogue(knowledge) if rule.slug in named],
+        glyphs=glyphs.definitions(),
+        style=style,
+        style_hash=_hash(style),
+        script=script,
+        script_hash=_hash(script),
+        version=program_version(),
+    )
+    return page
+
+
+def _rules_named(reports: Iterable[FileReport]) -> set[str]:
+    findings = {finding.rule for report in reports for finding in report.findings}
+    return findings | {each.finding.rule for report in reports for each in report.accepted}
+
+
+def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
+    """Each name with how often it came, in the order in which it first did."""
+    return list(Counter(names).items())
+
+
+def _source(name: str) -> str:
+    return (_HERE / name).read_text(encoding="utf-8")
+
+
+def _hash(text: str) -> str:
+    """How a content security policy names a text that it allows."""
+    return f"sha256-{b64encode(sha256(text.encode()).digest()).decode()}"
+
+
+def _template() -> Any:
+    from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - optional
+
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {
+        "one_line": one_line,
+        "long_line": partial(one_line, limit=2000),
+        "counted": counted,
+        "part_name": lambda part: part_name(part.name, part.index),
+        "shape": SHAPES.__getitem__,
+    }
+    return environment.from_string(_source("report.html.jinja"))

@@ -1,0 +1,151 @@
+"""What the page shows of one file: systems with their findings, and what stands beside them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from orchq.knowledge import Knowledge
+from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.report.engraved.drawing import Drawing, Glyphs, draw
+from orchq.report.engraved.engraving import Engraving, engrave
+from orchq.report.engraved.marks import Label
+from orchq.report.wording import one_line, part_name, pitches, place, sayings
+from orchq.rules.finding import SEVERITIES, Accepted, FileReport, Finding, PartReport
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A finding as it is shown; ``name`` is its identifier on the page."""
+
+    name: str
+    number: int
+    finding: Finding
+    rule: str
+    part: str
+    where: str
+    pitches: str
+    says: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The finding in one sentence for those who hear the page."""
+        notes = f": {self.pitches}" if self.pitches else ""
+        return f"{self.number}, {self.finding.severity}, {self.part}, {self.where}{notes}"
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """A system of the score with the findings in it; ``svg`` is safe to write into a page."""
+
+    name: str
+    first: str
+    last: str
+    svg: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """What the page shows of one file; ``tabled`` are findings whose notes are not drawn."""
+
+    name: str
+    report: FileReport
+    file: str
+    systems: tuple[System, ...]
+    tabled: tuple[Entry, ...]
+    accepted: tuple[tuple[Accepted, Entry], ...]
+    quiet: tuple[PartReport, ...]
+    skipped: tuple[PartReport, ...]
+    notice: str
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """All findings that stand, in the order of the page."""
+        return (*(entry for system in self.systems for entry in system.entries), *self.tabled)
+
+
+def section_of(
+    report: FileReport, number: int, knowledge: Knowledge, glyphs: Glyphs, *, all_pages: bool
+) -> Section:
+    """Gather what is shown of a file, which is the ``number``-th of the page."""
+    name = f"f{number}"
+    ordered = sorted(report.findings, key=_reading_order)
+    entries = [_entry(f"{name}-{place}", place, each) for place, each in enumerate(ordered, 1)]
+    path = Path(report.file)
+    checked = [part for part in report.parts if part.checked]
+    triples = path.suffix.lower() in TRIPLE_SUFFIXES
+    systems: tuple[System, ...] = ()
+    notice = ""
+    if checked and not triples and (entries or all_pages):
+        parts = {part.index for part in checked}
+        engraving = engrave(path, knowledge, parts, ordered, whole=all_pages)
+        if engraving is None:
+            notice = "The score could not be engraved."
+        else:
+            systems = _systems(engraving, entries, name, glyphs)
+    drawn = {entry.name for system in systems for entry in system.entries}
+    found = {finding.part_index for finding in report.findings}
+    found.update(each.finding.part_index for each in report.accepted)
+    return Section(
+        name=name,
+        report=report,
+        file=one_line(PurePath(report.file).name),
+        systems=systems,
+        tabled=tuple(entry for entry in entries if entry.name not in drawn),
+        accepted=tuple(
+            (accepted, _entry(f"{name}-a{place}", place, accepted.finding))
+            for place, accepted in enumerate(report.accepted, 1)
+        ),
+        quiet=tuple(part for part in checked if part.index not in found),
+        skipped=tuple(part for part in report.parts if not part.checked),
+        notice=notice,
+    )
+
+
+def _reading_order(finding: Finding) -> tuple[int, float, int, int, str]:
+    gravity = -SEVERITIES.index(finding.severity)
+    return finding.measure_index, finding.beat, finding.part_index, gravity, finding.rule
+
+
+def _entry(name: str, number: int, finding: Finding) -> Entry:
+    return Entry(
+        name=name,
+        number=number,
+        finding=finding,
+        rule=one_line(finding.rule),
+        part=part_name(finding.part, finding.part_index),
+        where=place(finding),
+        pitches=pitches(finding),
+        says=sayings(finding),
+    )
+
+
+def _systems(
+    engraving: Engraving, entries: Sequence[Entry], prefix: str, glyphs: Glyphs
+) -> tuple[System, ...]:
+    """Draw the systems, each with the findings whose notes stand in it."""
+    inside: dict[int, list[Entry]] = {system: [] for system in engraving.systems}
+    labels: dict[str, list[Label]] = {}
+    for entry, notes in zip(entries, engraving.concerned, strict=True):
+        if notes:
+            inside[engraving.places[notes[0]]].append(entry)
+        label = Label(entry.name, entry.number, entry.finding.severity, entry.words)
+        for note in notes:
+            labels.setdefault(note, []).append(label)
+    return tuple(
+        _system(number, draw(svg, labels, prefix, glyphs), prefix, engraving, inside[number])
+        for number, svg in engraving.systems.items()
+    )
+
+
+def _system(
+    number: int, drawing: Drawing, prefix: str, engraving: Engraving, entries: Sequence[Entry]
+) -> System:
+    shown = [engraving.measures.get(measure, "") for measure in drawing.measures] or [""]
+    return System(
+        name=f"{prefix}-system-{number}",
+        first=one_line(shown[0], 20),
+        last=one_line(shown[-1], 20),
+        svg=drawing.svg,
+        entries=tuple(entries),
+    )

@@ -1,0 +1,167 @@
+"""The report in SARIF 2.1.0, the OASIS format for the results of static analysis."""
+
+import hashlib
+import json
+import os
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from typing import Any
+from urllib.parse import quote_from_bytes
+
+from orchq.report.machine import evidence_object, finding_object, program_version
+from orchq.report.outcome import Outcome, Unread, seen_from_here
+from orchq.report.wording import account, one_line, part_name, place, saying
+from orchq.rules.catalogue import RuleInfo
+from orchq.rules.finding import Accepted, FileReport, Finding
+
+SCHEMA = (
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+)
+"""Where OASIS publishes the schema that the report conforms to."""
+
+_LEVELS = {"violation": "error", "warning": "warning", "info": "note"}
+_TOLD_BY_RESULT = frozenset({"rule", "message"})
+
+
+def sarif_report(outcome: Outcome) -> str:
+    """Return one run with its rules, results, and what could not be read.
+
+    Accepted findings are results with a suppression. Where the line in the file is not known, as
+    in a compressed score, part, measure and beat stand as a logical location alone. Only ASCII
+    is written.
+    """
+    run = {
+        "tool": {
+            "driver": {
+                "name": "orchq",
+                "version": program_version(),
+                "rules": [_rule(rule) for rule in outcome.rules],
+            }
+        },
+        "invocations": [_invocation(outcome)],
+        "artifacts": [
+            {"location": _artifact(report.file), "roles": ["analysisTarget"]}
+            for report in outcome.reports
+        ],
+        "results": [result for report in outcome.reports for result in _results(report, outcome)],
+        "columnKind": "unicodeCodePoints",
+    }
+    document = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
+    return json.dumps(document, indent=2) + "\n"
+
+
+def fingerprint(finding: Finding) -> str:
+    """What a finding is known by from run to run: its rule and place, not its words."""
+    known = [
+        finding.rule,
+        finding.part or finding.part_id,
+        finding.measure,
+        finding.beat,
+        finding.notes,
+    ]
+    return hashlib.sha256(json.dumps(known).encode()).hexdigest()[:32]
+
+
+def _rule(rule: RuleInfo) -> dict[str, Any]:
+    lines = [
+        rule.why,
+        f"Instead: {rule.instead}",
+        f"Wrong: {rule.bad}",
+        f"Right: {rule.good}",
+        *(f"Who says so: {saying(evidence, rule.slug)}" for evidence in rule.evidence),
+    ]
+    return {
+        "id": rule.slug,
+        "shortDescription": _message([rule.label]),
+        "fullDescription": _message([rule.why]),
+        "help": _message(lines),
+        "defaultConfiguration": {"level": _LEVELS[rule.severities[0]]},
+        "properties": {
+            "severities": list(rule.severities),
+            "evidence": [evidence_object(evidence) for evidence in rule.evidence],
+        },
+    }
+
+
+def _invocation(outcome: Outcome) -> dict[str, Any]:
+    remarks = [
+        {
+            "level": "note",
+            "message": _message([remark]),
+            "locations": [{"physicalLocation": _physical(report.file, None)}],
+        }
+        for report in outcome.reports
+        for remark in dict.fromkeys(report.remarks)
+    ]
+    return {
+        "executionSuccessful": not outcome.unread,
+        "toolExecutionNotifications": [*map(_unread, outcome.unread), *remarks],
+    }
+
+
+def _unread(unread: Unread) -> dict[str, Any]:
+    return {
+        "level": "error",
+        "message": _message([f"{unread.file} could not be read: {unread.reason}"]),
+        "locations": [{"physicalLocation": _physical(unread.file, unread.line)}],
+    }
+
+
+def _results(report: FileReport, outcome: Outcome) -> Iterator[dict[str, Any]]:
+    numbers = {rule.slug: number for number, rule in enumerate(outcome.rules)}
+    alike: Counter[str] = Counter()
+    found: list[tuple[Finding, Accepted | None]] = [
+        *((finding, None) for finding in report.findings),
+        *((accepted.finding, accepted) for accepted in report.accepted),
+    ]
+    for finding, accepted in found:
+        mark = fingerprint(finding)
+        alike[mark] += 1
+        known = finding_object(finding)
+        yield {
+            "ruleId": finding.rule,
+            **({"ruleIndex": numbers[finding.rule]} if finding.rule in numbers else {}),
+            "level": _LEVELS[finding.severity],
+            "message": _message(account(finding)),
+            "locations": [_location(report.file, finding)],
+            "partialFingerprints": {"ruleAndPlace/v1": f"{mark}:{alike[mark]}"},
+            **(_suppressed(accepted) if accepted else {}),
+            "properties": {key: known[key] for key in known if key not in _TOLD_BY_RESULT},
+        }
+
+
+def _suppressed(accepted: Accepted) -> dict[str, Any]:
+    suppression = {
+        "kind": "inSource" if accepted.where == "excerpt" else "external",
+        "status": "accepted",
+        "justification": one_line(accepted.reason, 2000),
+    }
+    return {"suppressions": [suppression]}
+
+
+def _location(file: str, finding: Finding) -> dict[str, Any]:
+    part, where = part_name(finding.part, finding.part_index), place(finding)
+    return {
+        "physicalLocation": _physical(file, finding.line),
+        "logicalLocations": [{"name": where, "fullyQualifiedName": f"{part}, {where}"}],
+    }
+
+
+def _physical(file: str, line: int | None) -> dict[str, Any]:
+    location: dict[str, Any] = {"artifactLocation": _artifact(file)}
+    if line is not None:
+        location["region"] = {"startLine": line}
+    return location
+
+
+def _artifact(file: str) -> dict[str, str]:
+    path = seen_from_here(file)
+    if path.is_absolute():
+        return {"uri": path.as_uri()}
+    return {"uri": quote_from_bytes(os.fsencode(path.as_posix())), "uriBaseId": "%SRCROOT%"}
+
+
+def _message(lines: Sequence[str]) -> dict[str, str]:
+    """A plain text of SARIF: braces would be placeholders, and [words](address) a link."""
+    text = "\n".join(one_line(line, 4000) for line in lines)
+    return {"text": text.replace("{", "{{").replace("}", "}}").replace("](", "] (")}

@@ -1,0 +1,82 @@
+"""Findings that someone has accepted: no longer among those that stand, and never silent."""
+
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, replace
+from typing import Literal, Protocol, TypeVar
+
+from orchq.rules.catalogue import RULE
+from orchq.rules.finding import Accepted, FileReport, Finding
+from orchq.score import Acceptance
+from orchq.terms import slug_of
+
+
+class Accepting(Protocol):
+    """Anything that accepts findings, with the reason in words."""
+
+    @property
+    def reason(self) -> str: ...  # noqa: D102 - said above
+
+
+A = TypeVar("A", bound=Accepting)
+
+
+def accept(
+    report: FileReport,
+    accepting: Callable[[Finding], A | None],
+    where: Literal["excerpt", "settings"],
+) -> tuple[FileReport, frozenset[A]]:
+    """Move what is accepted out of the findings.
+
+    ``accepting`` gives what accepts a finding, if anything does; all that did are returned.
+    """
+    standing: list[Finding] = []
+    accepted: list[Accepted] = []
+    used: set[A] = set()
+    for finding in report.findings:
+        by = accepting(finding)
+        if by is None:
+            standing.append(finding)
+        else:
+            accepted.append(Accepted(finding, by.reason, where))
+            used.add(by)
+    report = replace(report, findings=tuple(standing), accepted=(*report.accepted, *accepted))
+    return report, frozenset(used)
+
+
+def accepts_nothing(what: str) -> str:
+    """The remark on an acceptance whose findings have gone."""
+    return f"{what} accepts nothing any more"
+
+
+@dataclass(frozen=True, slots=True)
+class _OnEvent:
+    """A rule, by slug, accepted on an event."""
+
+    rule: str
+    event: str
+    reason: str
+
+
+def accept_in_excerpt(
+    report: FileReport, acceptances: Iterable[Acceptance], rules: Collection[str]
+) -> FileReport:
+    """Accept what the excerpt itself accepts, and tell what is accepted in vain.
+
+    ``rules`` are the slugs of the rules that were run: on the others an acceptance says nothing.
+    """
+    pairs = {
+        (slug, event): _OnEvent(slug, event, acceptance.reason)
+        for acceptance in acceptances
+        for slug in (rule.removeprefix(RULE) for rule in acceptance.rules)
+        for event in acceptance.events
+        if slug in rules
+    }
+    report, used = accept(
+        report, lambda finding: pairs.get((finding.rule, finding.event)), "excerpt"
+    )
+    vain = (
+        accepts_nothing(f"the oq:Acceptance of {pair.rule} on {slug_of(pair.event)}")
+        for pair in pairs.values()
+        if pair not in used
+    )
+    return replace(report, remarks=(*report.remarks, *vain))

@@ -1,0 +1,257 @@
+"""The page in a browser: what a reader sees, clicks and presses."""
+
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from selenium.webdriver import Chrome, Keys
+from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import Select, WebDriverWait
+
+import orchq
+
+from .conftest import QUARTET
+from .hostile import score
+
+pytestmark = pytest.mark.loopback
+
+IN_VIEW = """
+  const box = arguments[0].getBoundingClientRect();
+  const paper = arguments[0].closest(".paper")?.getBoundingClientRect();
+  return box.top >= 0 && box.bottom <= innerHeight && box.left >= 0 && box.right <= innerWidth
+    && (!paper || (box.left >= paper.left && box.right <= paper.right));
+"""
+Shown = Callable[..., Chrome]
+
+
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory, graph, page) -> dict[str, Path]:
+    """Pages about the demo, a quartet movement, an excerpt in triples, and a hostile score."""
+    folder = tmp_path_factory.mktemp("pages")
+    hostile = folder / "hostile.musicxml"
+    hostile.write_text(score(), encoding="utf-8")
+    scores = {
+        "demo": orchq.demo_path(),
+        "quartet": QUARTET,
+        "triples": orchq.demo_path().with_suffix(".ttl"),
+        "hostile": hostile,
+    }
+    found = {}
+    for name, path in scores.items():
+        report = orchq.check(path, knowledge=graph, level="student" if name == "quartet" else None)
+        found[name] = folder / f"{name}.html"
+        found[name].write_text(page(report, all_pages=name == "quartet"), encoding="utf-8")
+    return found
+
+
+@pytest.fixture
+def show(browser: Chrome, pages: dict[str, Path]) -> Shown:
+    """Open one of the pages in a window of this width."""
+
+    def call(name: str, width: int = 1400, height: int = 900, colours: str = "light") -> Chrome:
+        metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+        features = [
+            {"name": "prefers-color-scheme", "value": colours},
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+        browser.get("about:blank")
+        browser.get_log("browser")
+        browser.get_log("performance")
+        browser.get(pages[name].as_uri())
+        return browser
+
+    return call
+
+
+def wait(browser: Chrome, condition: Callable[[], object]) -> None:
+    WebDriverWait(browser, 10).until(lambda _: condition())
+
+
+def one(browser: Chrome, selector: str) -> WebElement:
+    return browser.find_element(By.CSS_SELECTOR, selector)
+
+
+def every(browser: Chrome, selector: str) -> list[WebElement]:
+    return browser.find_elements(By.CSS_SELECTOR, selector)
+
+
+def focused(browser: Chrome) -> str:
+    return browser.switch_to.active_element.get_attribute("id") or ""
+
+
+def assert_marked(browser: Chrome, finding: str) -> None:
+    """The notes of a finding are in view and marked as the present ones, and no other note is."""
+    current = every(browser, ".noted.current")
+    assert current
+    for note in current:
+        assert finding in note.get_attribute("data-findings").split()
+        wait(browser, lambda note=note: browser.execute_script(IN_VIEW, note))
+
+
+@pytest.mark.parametrize("name", ["demo", "quartet", "triples", "hostile"])
+def test_nothing_is_fetched_and_nothing_fails(show, name):
+    browser = show(name)
+    assert every(browser, ".finding")
+    assert browser.get_log("browser") == []
+    events = [json.loads(entry["message"])["message"] for entry in browser.get_log("performance")]
+    asked = [
+        event["params"]["request"]["url"]
+        for event in events
+        if event["method"] == "Network.requestWillBeSent"
+    ]
+    addresses = [url for url in asked if not url.startswith(("data:", "about:"))]
+    assert addresses == [browser.current_url]
+    assert browser.execute_script("return window.caught") is None
+
+
+@pytest.mark.parametrize("width", [1400, 390])
+def test_a_click_on_a_finding_shows_its_note_marked(show, width):
+    browser = show("demo", width)
+    for link in every(browser, ".jumps a"):
+        finding = link.get_attribute("href").split("#")[1].removesuffix("-note")
+        link.click()
+        assert_marked(browser, finding)
+        assert focused(browser) == f"{finding}-note"
+
+
+def test_a_click_on_a_note_shows_its_finding_marked(show):
+    browser = show("demo")
+    one(browser, "#f1-12-note").click()
+    card = one(browser, "#f1-12")
+    assert "current" in card.get_attribute("class").split()
+    wait(browser, lambda: browser.execute_script(IN_VIEW, card))
+
+
+def test_the_page_is_no_wider_than_a_phone(show):
+    browser = show("demo", 390, 844)
+    assert browser.execute_script("return document.documentElement.scrollWidth") <= 390
+
+
+def test_severities_can_be_left_out(show):
+    browser = show("demo")
+    for box in every(browser, "[name=severity]"):
+        if box.get_attribute("value") != "warning":
+            box.click()
+    shown = [card for card in every(browser, ".finding") if card.is_displayed()]
+    assert {card.get_attribute("data-severity") for card in shown} == {"warning"}
+    assert one(browser, ".shown").text == f"{len(shown)} of 16 findings shown"
+    assert len([mark for mark in every(browser, ".mark") if mark.is_displayed()]) == len(shown)
+    notes = every(browser, ".noted:not(.off)")
+    assert all("warning" in note.get_attribute("class").split() for note in notes)
+    assert len(notes) >= len(shown)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "expected"), [("part", "Cellos", 4), ("rule", "note-above-compass", 1)]
+)
+def test_parts_and_rules_can_be_chosen(show, name, value, expected):
+    browser = show("demo")
+    Select(one(browser, f"[name={name}]")).select_by_value(value)
+    shown = [card for card in every(browser, ".finding") if card.is_displayed()]
+    assert {card.get_attribute(f"data-{name}") for card in shown} == {value}
+    assert len(shown) == expected
+
+
+def test_the_keyboard_alone_reaches_everything(show):
+    browser = show("demo")
+
+    def press(*keys: str) -> None:
+        browser.switch_to.active_element.send_keys(*keys)
+
+    press("n")
+    assert focused(browser) == "f1-1-note"
+    press("n")
+    assert_marked(browser, "f1-2")
+    press("p", "p")
+    assert focused(browser) == "f1-16-note"
+    press(Keys.ENTER)
+    assert focused(browser) == "f1-16"
+    press(Keys.TAB)  # to the rule
+    press(Keys.TAB)  # to the note
+    press(Keys.ENTER)
+    assert focused(browser) == "f1-16-note"
+    assert_marked(browser, "f1-16")
+
+
+def test_tab_goes_through_filters_and_list_with_focus_in_sight(show):
+    browser = show("demo")
+    visited = []
+    for _ in range(10):
+        browser.switch_to.active_element.send_keys(Keys.TAB)
+        element = browser.switch_to.active_element
+        visited.append(element.get_attribute("name") or element.get_attribute("class"))
+        width = element.value_of_css_property("outline-width")
+        assert width != "0px"
+    assert visited[:8] == ["skip", *["severity"] * 3, "part", "rule", "theme", "keys"]
+    assert visited[9] in {"violation", "warning", "info"}
+
+
+def test_letters_do_nothing_when_the_keys_are_off(show):
+    browser = show("demo")
+    one(browser, "[name=keys]").click()
+    one(browser, "[name=keys]").send_keys("n")
+    assert not every(browser, ".current")
+
+
+@pytest.mark.parametrize("colours", ["light", "dark"])
+def test_colours_follow_the_system_or_the_choice(show, colours):
+    browser = show("demo", colours=colours)
+
+    def lightness() -> float:
+        colour = one(browser, "body").value_of_css_property("background-color")
+        return sum(map(float, colour.strip("rgba()").split(",")[:3]))
+
+    def is_light() -> bool:
+        return lightness() > 380
+
+    assert is_light() == (colours == "light")
+    for choice in ("dark", "light"):
+        Select(one(browser, "[name=theme]")).select_by_value(choice)
+        assert is_light() == (choice == "light")
+
+
+def test_print_leaves_out_the_controls(show):
+    browser = show("demo", colours="dark")
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert not one(browser, ".side").is_displayed()
+        assert one(browser, "#f1-1").is_displayed()
+        assert one(browser, ".music").is_displayed()
+        assert one(browser, "body").value_of_css_property("background-color") in {
+            "rgb(255, 255, 255)",
+            "rgba(255, 255, 255, 1)",
+        }
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_a_table_stands_in_for_notes_of_triples(show):
+    browser = show("triples")
+    one(browser, ".jumps a").click()
+    assert focused(browser) == "f1-1-note"
+    assert "current" in one(browser, "#f1-1-row").get_attribute("class").split()
+
+
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("name", ["demo", "quartet", "triples"])
+def test_no_serious_fault_of_accessibility(show, name, colours):
+    axe = os.environ.get("ORCHQ_AXE")
+    if not axe:
+        pytest.skip("ORCHQ_AXE names no axe.min.js (npm package axe-core)")
+    browser = show(name, colours=colours)
+    # A content security policy stops scripts of the page, not those of the driver.
+    browser.execute_script(Path(axe).read_text(encoding="utf-8"))
+    result = browser.execute_async_script(
+        "const done = arguments[0]; axe.run().then(done, (error) => done(String(error)));"
+    )
+    faults = [
+        (fault["id"], fault["impact"], [node["html"] for node in fault["nodes"]][:3])
+        for fault in result["violations"]
+    ]
+    assert result["passes"]
+    assert faults == []

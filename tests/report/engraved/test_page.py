@@ -1,0 +1,139 @@
+from dataclasses import replace
+
+import pytest
+from lxml import html
+
+import orchq
+from orchq.errors import OrchqError, ReadError
+from orchq.report.engraved import engraving
+from orchq.rules.finding import Accepted, Proposal
+
+from .conftest import QUARTET
+
+
+@pytest.fixture(scope="module")
+def demo(graph):
+    return orchq.check(orchq.demo_path(), knowledge=graph)
+
+
+@pytest.fixture(scope="module")
+def demo_page(demo, page):
+    return page(demo)
+
+
+def text_of(page: str, path: str) -> str:
+    found = html.fromstring(page).xpath(path)
+    return " ".join(" ".join(" ".join(each.itertext()).split()) for each in found)
+
+
+def cards(page: str) -> list[html.HtmlElement]:
+    return html.fromstring(page).xpath("//article[@data-severity]")
+
+
+def systems(page: str) -> list[html.HtmlElement]:
+    return html.fromstring(page).xpath("//section[contains(@class, 'system')]")
+
+
+def test_each_finding_stands_below_the_system_that_shows_its_note(demo_page):
+    for system in systems(demo_page):
+        shown = {card.get("id") for card in system.xpath(".//article")}
+        marks = {mark.get("data-finding") for mark in system.xpath(".//*[local-name()='svg']//a")}
+        assert shown == marks
+        assert shown
+
+
+def test_a_card_says_severity_place_authority_and_rule(demo_page):
+    found = [" ".join(card.text_content().split()) for card in cards(demo_page)]
+    [spiccato] = [text for text in found if "dynamic-outside-envelope" in text]
+    assert "■ 10 violation Violins II, m. 36, beat 1: F#4" in spiccato
+    assert "common practice: Spiccato works from p to mp only." in spiccato
+
+
+def test_advice_tells_whether_it_was_checked(demo, page):
+    advised = replace(
+        demo.findings[0], instead=(Proposal("write mf", True), Proposal("use the A string", False))
+    )
+    text = text_of(page(replace(demo, findings=(advised,))), "//article//dl")
+    assert "write mf checked again: nothing found" in text
+    assert "use the A string not checked" in text
+
+
+def test_accepted_findings_stand_apart_with_their_reason(demo, page):
+    first, *others = demo.findings
+    report = replace(
+        demo, findings=tuple(others), accepted=(Accepted(first, "as in the sketch", "excerpt"),)
+    )
+    made = page(report)
+    assert len(cards(made)) == len(others)
+    apart = text_of(made, "//section[@class='accepted']")
+    assert "1 accepted finding" in apart
+    assert "as in the sketch (excerpt)" in apart
+
+
+def test_only_systems_with_findings_unless_all_are_asked_for(graph, page):
+    report = orchq.check(QUARTET, knowledge=graph)
+    some, every = systems(page(report)), systems(page(report, all_pages=True))
+    assert 0 < len(some) < len(every)
+    assert all(system.xpath(".//article") for system in some)
+    assert len(html.tostring(every[0].getroottree())) < 3_000_000
+
+
+def test_triples_get_a_table_of_the_events(graph, page):
+    report = orchq.check(orchq.demo_path().with_suffix(".ttl"), knowledge=graph)
+    made = page(report)
+    assert not systems(made)
+    rows = html.fromstring(made).xpath("//table/tbody/tr")
+    assert {row.get("data-finding") for row in rows} == {card.get("id") for card in cards(made)}
+    assert "Violins II m. 3, beat 4 Bb4" in text_of(made, "//table")
+
+
+def test_a_file_without_findings_is_said_to_have_none(demo, page):
+    assert "Nothing was found." in page(replace(demo, findings=()))
+
+
+def test_several_files_are_sections_of_their_own(demo, page):
+    made = page(demo, replace(demo, findings=demo.findings[:1]))
+    names = [card.get("id") for card in cards(made)]
+    assert len(names) == len(set(names)) == len(demo.findings) + 1
+    identifiers = html.fromstring(made).xpath("//@id")
+    assert len(identifiers) == len(set(identifiers))
+
+
+def test_every_link_leads_somewhere(demo_page):
+    root = html.fromstring(demo_page)
+    named = set(root.xpath("//@id"))
+    assert {link.removeprefix("#") for link in root.xpath("//@href")} <= named
+
+
+def test_the_same_report_makes_the_same_page(demo, demo_page, page):
+    assert page(demo) == demo_page
+
+
+def test_a_score_in_another_format_is_engraved_too(tmp_path, graph, page):
+    path = tmp_path / "tune.abc"
+    path.write_text('X:1\nT:t\nM:4/4\nL:1/4\nV:1 name="Violin"\nK:C\nF,GAB|\n', encoding="utf-8")
+    made = page(orchq.check(path, knowledge=graph))
+    assert systems(made)
+    assert cards(made)
+
+
+def test_a_score_that_crashes_the_engraver_is_reported_with_a_table(
+    demo, page, monkeypatch, tmp_path
+):
+    script = tmp_path / "crash.py"
+    script.write_text("import os; os.abort()", encoding="utf-8")
+    monkeypatch.setattr(engraving, "_ENGRAVER", script)
+    made = page(demo)
+    assert "The score could not be engraved." in made
+    assert len(html.fromstring(made).xpath("//table/tbody/tr")) == len(demo.findings)
+
+
+def test_a_file_that_went_is_told(demo, page, tmp_path):
+    with pytest.raises(ReadError, match="gone"):
+        page(replace(demo, file=str(tmp_path / "gone.musicxml")))
+
+
+def test_a_missing_library_is_told_with_the_command_that_installs_it(monkeypatch):
+    monkeypatch.setattr(engraving, "find_spec", lambda name: None)
+    with pytest.raises(OrchqError, match=r"pip install 'orchq\[report\]'"):
+        engraving.check_installed()
