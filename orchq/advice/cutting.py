@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
 
-from orchq.derive.states import ARCO, DIVISI, FINAL_BARLINE, SOLO, Placed, StateWalk
+from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO, Placed, StateWalk
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Mark, Note, Part, Score
 
@@ -68,11 +68,7 @@ def _before(placed: Sequence[Placed], start: Fraction) -> Placed | None:
 def _carried(part: Part, item: Placed, staff: int, knowledge: Knowledge) -> Iterator[Mark]:
     """What holds after an event on its staff, printed anew; clefs and tunings as they were."""
     event, in_force = item.event, item.in_force
-    words = [
-        iri
-        for iri in sorted(in_force.techniques - event.marks - {ARCO})
-        if iri in knowledge.directives and knowledge.directives[iri].persists
-    ]
+    words = sorted(item.standing)
     words += [iri for iri in (in_force.dynamic, in_force.string_call) if iri is not None]
     words += [DIVISI] if in_force.parts else []
     words += [SOLO] if in_force.solo else []

@@ -52,7 +52,7 @@ class Placed:
     """An event with what is in force for it.
 
     ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked
-    event that only a bow can do.
+    event that only a bow can do; ``standing`` are the directives that hold beyond the event.
     """
 
     event: Event
@@ -61,6 +61,7 @@ class Placed:
     plucked_passage: PluckedPassage | None
     bow_signs: frozenset[str]
     doubtful_clef: str | None = None
+    standing: frozenset[str] = frozenset()
 
 
 class StateWalk:
@@ -244,7 +245,7 @@ class StateWalk:
                 retuned=self._retuned,
             )
         placed = Placed(
-            event, in_force, self._passage, self._plucked, bow_signs, self._doubtful_clef
+            event, in_force, self._passage, self._plucked, bow_signs, self._doubtful_clef, base
         )
         if self._plucked is not None and event.state is None:
             self._plucked.events.append(event)

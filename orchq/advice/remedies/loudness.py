@@ -28,10 +28,9 @@ def nearest_dynamic(case: Case) -> Iterator[Candidate]:
         back.append(print_word(after.event, old.iri, first=True))
     for new in _by_distance(case, old):
         what = " and ".join(sorted(case.label(iri) for iri in at_fault)) or "this"
-        edge = "loudest" if new.rank < old.rank else "softest"
         do = (
             f"write {new.label} instead of {old.label}{case.until(events)}: "
-            f"the {edge} near it at which {what} speaks{_basis(case, at_fault)}"
+            f"the nearest at which {what} speaks{_basis(case, at_fault)}"
         )
         over = (*events, after.event) if after is not None else events
         yield from case.offer(do, *case.instead(old.iri, new.iri, events), *back, over=over)
