@@ -108,3 +108,24 @@ def test_only_the_rules_that_were_run_are_told(run, quiet):
 def test_the_place_of_a_fault_in_an_input_is_told(run, broken):
     out = run("check", broken, "--format", "github").out
     assert ",line=3," in out
+
+
+def test_accepted_findings_make_the_round_trip(run, quiet):
+    low = quiet.read_text().replace('"C4"', '"B2"')
+    event = "<https://example.org/quiet#e1>"
+    rule = "<https://w3id.org/orchq/rule/note-below-lowest-string>"
+    accepted = f"\n[] a oq:Acceptance ;\n oq:acceptsRule {rule} ;\n oq:acceptedOn {event} ;\n"
+    quiet.write_text(low)
+    before = json.loads(run("check", quiet, "--format", "sarif").out)["runs"][0]["results"]
+    quiet.write_text(f'{low}{accepted} oq:reason "the string is tuned down" .\n')
+    outcome = run("check", quiet, "--format", "sarif")
+    assert outcome.code == 0
+    (result,) = json.loads(outcome.out)["runs"][0]["results"]
+    (suppression,) = result["suppressions"]
+    assert suppression["kind"] == "inSource"
+    assert suppression["justification"] == "the string is tuned down"
+    assert [each["partialFingerprints"] for each in before] == [result["partialFingerprints"]]
+    junit = run("check", quiet, "--format", "junit").out
+    assert "the string is tuned down" in junit
+    assert etree.fromstring(junit.encode()).get("failures") == "0"
+    assert "1 finding accepted" in run("check", quiet, "--format", "github").out
