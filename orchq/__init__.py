@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 from orchq.errors import OrchqError, ReadError, UnknownTermError
 
 if TYPE_CHECKING:
-    from orchq.api import ask, catalogue, check, demo_path, export, export_knowledge, load, read
+    from orchq.api import catalogue, check, demo_path, export, read
+    from orchq.graph_api import ask, export_knowledge, load
 
 __all__ = [
     "OrchqError",
@@ -22,12 +23,15 @@ __all__ = [
     "read",
 ]
 
+_ABOUT_THE_GRAPH = frozenset({"ask", "export_knowledge", "load"})
+
 
 def __getattr__(name: str) -> object:
-    """Import the verbs when one is first used, so that a question does not wait for readers."""
+    """Import the verbs when one is first used, so that neither half waits for the other."""
     if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module("orchq.api"), name)
+    home = "orchq.graph_api" if name in _ABOUT_THE_GRAPH else "orchq.api"
+    return getattr(import_module(home), name)
 
 
 def __dir__() -> list[str]:

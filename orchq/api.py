@@ -1,14 +1,13 @@
-"""The public verbs: load, ask, read, check, export and the catalogue of rules."""
+"""The public verbs about scores: read, check, export; and the catalogue of rules."""
 
 from collections.abc import Collection, Iterable, Mapping
 from difflib import get_close_matches
+from importlib import import_module
 from pathlib import Path
 from time import perf_counter
-from typing import Any
 
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
-from orchq.advice import advise
 from orchq.errors import OrchqError, ReadError
 from orchq.excerpt import (
     check_terms,
@@ -18,9 +17,8 @@ from orchq.excerpt import (
     seated,
     seated_quads,
 )
-from orchq.knowledge import Knowledge
+from orchq.knowledge import Knowledge, load
 from orchq.knowledge.store import TRIPLE_SUFFIXES
-from orchq.questions import Answer, Answers, Ask, Graph, load_graph, whole_ontology
 from orchq.readers import read_score
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import check_score, rules_of, structure_files
@@ -34,31 +32,6 @@ _FORMATS = {
     "nt": RdfFormat.N_TRIPLES,
     "jsonld": RdfFormat.JSON_LD,
 }
-
-
-def load(extensions: Iterable[Path | str] = ()) -> Graph:
-    """Load the knowledge graph, with extension files in Turtle beside it.
-
-    Its ``ask`` holds the questions to it, such as ``load().ask.compass(on="viola")``.
-
-    >>> load().label("https://w3id.org/orchq/spiccato")
-    'spiccato'
-    """
-    return load_graph(extensions)
-
-
-def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) -> Answers[Answer]:
-    """Ask a question by its name on the command line, with its parameters.
-
-    The functions of ``load().ask`` do the same and tell the types of their answers. Raises
-    ``OrchqError`` when there is no such question, parameter or name.
-
-    >>> [answer.lines for answer in ask("divisi", players=14, into=3)]
-    [(5, 5, 4)]
-    """
-    graph = knowledge or load()
-    asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
-    return asking.question(question, parameters)
 
 
 def read(path: Path | str, knowledge: Knowledge | None = None) -> Score:
@@ -108,9 +81,12 @@ def check(
         engine=engine,
         read_seconds=perf_counter() - started,
     )
-    if not advice:
+    if not advice or all(finding.severity == "info" for finding in report.findings):
         return report
-    return advise(report, score, knowledge, level=level, trust=trust, rules=rules)
+    # Loaded only here, since most scores of masters need no advice.
+    advise = import_module("orchq.advice").advise
+    advised: FileReport = advise(report, score, knowledge, level=level, trust=trust, rules=rules)
+    return advised
 
 
 def export(
@@ -131,25 +107,6 @@ def export(
     if mark:
         prefixes["score"] = base + mark
     data = serialize((quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes)
-    assert data is not None
-    return data.decode()
-
-
-def export_knowledge(
-    knowledge: Knowledge | None = None,
-    format: str = "turtle",  # noqa: A002 - the word users know
-) -> str:
-    """Return the graph as one ontology, its computed triples included.
-
-    ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (OWL in RDF/XML). The heads and
-    imports of the modules are left out, so that nothing that opens it fetches anything.
-    """
-    formats = _FORMATS | {"owl": RdfFormat.RDF_XML}
-    if format not in formats:
-        raise OrchqError(f"there is no format {format!r}; there are {', '.join(formats)}")
-    quads = (knowledge or load()).quads
-    triples = whole_ontology(quads, declare_individuals=format == "owl")
-    data = serialize(triples, format=formats[format], prefixes=PREFIXES)
     assert data is not None
     return data.decode()
 

@@ -6,7 +6,6 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
-from orchq.cli.ask import ask_words
 from orchq.cli.failure import BROKEN_CALL, explain, fail
 
 
@@ -33,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _run(words: Sequence[str]) -> int:
     """Run a command; a question goes round the library of the others, which loads slowly."""
     if words and words[0] == "ask":
-        ask_words(words[1:])
+        import_module("orchq.cli.ask").ask_words(words[1:])
         return 0
     code = import_module("orchq.cli.commands").run_command(words)
     assert isinstance(code, int)

@@ -10,7 +10,7 @@ from orchq.baseline import Baseline
 from orchq.cli.failure import explain, fail
 from orchq.cli.progress import with_progress
 from orchq.errors import OrchqError, known
-from orchq.knowledge import Knowledge
+from orchq.knowledge import Knowledge, load
 from orchq.report.outcome import Unread
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import FileReport
@@ -53,7 +53,7 @@ class Checker:
         self._engine = engine
         self._advice = advice
         agreed = settings or Settings()
-        self.knowledge = orchq.load((*agreed.extensions, *extensions))
+        self.knowledge = load((*agreed.extensions, *extensions))
         levels = [local_name(iri) for iri in self.knowledge.levels]
         sources = [local_name(iri) for iri in self.knowledge.sources]
         if level is not None:

@@ -1,11 +1,11 @@
 """The commands together, but for the questions, which are asked without them."""
 
 from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
-from orchq.cli.ask import ask_words
 from orchq.cli.check import check
 from orchq.cli.demo import demo
 from orchq.cli.export import export
@@ -34,7 +34,7 @@ app.command(short_help="Report mistakes in scores.")(check)
 )
 def ask(context: typer.Context) -> None:
     """Ask the graph; each question has options of its own."""
-    ask_words(context.args)
+    import_module("orchq.cli.ask").ask_words(context.args)
 
 
 app.command(short_help="Query the graph with SPARQL.")(sparql)

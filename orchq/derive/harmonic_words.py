@@ -1,6 +1,7 @@
 """What speaks for or against a harmonic, in words; rules and answers say it alike."""
 
 from orchq.derive.harmonics import Harmonic, HarmonicCode
+from orchq.knowledge import Instrument
 
 _WORDS: dict[HarmonicCode, str] = {
     "beyond-fingerboard": "the touched place lies beyond the fingerboard",
@@ -18,3 +19,10 @@ _WORDS: dict[HarmonicCode, str] = {
 def in_words(harmonic: Harmonic) -> str:
     """Say how a harmonic speaks, with the reach in millimetres or the partial that decides it."""
     return _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
+
+
+def how(harmonic: Harmonic, instrument: Instrument) -> str:
+    """How a harmonic is taken, in words."""
+    string = instrument.standard.strings[harmonic.string - 1]
+    touch = f"touch {harmonic.touched} on the {string.name} string"
+    return touch if harmonic.kind == "natural" else f"stop {harmonic.base}, {touch}"

@@ -229,13 +229,6 @@ class Hands:
         return Judgement(verdict, because, self.granted(best, instrument))
 
 
-def how(harmonic: Harmonic, instrument: Instrument) -> str:
-    """How a harmonic is taken, in words."""
-    string = instrument.standard.strings[harmonic.string - 1]
-    touch = f"touch {harmonic.touched} on the {string.name} string"
-    return touch if harmonic.kind == "natural" else f"stop {harmonic.base}, {touch}"
-
-
 def reason(harmonic: Harmonic) -> str:
     """What speaks against a harmonic, in words; empty when nothing does."""
     return "" if harmonic.code == "speaks-well" else in_words(harmonic)

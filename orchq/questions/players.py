@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from orchq.derive.harmonic_words import how
 from orchq.errors import OrchqError
 from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
 from orchq.notation import Pitch
@@ -15,7 +16,6 @@ from orchq.questions.judging import (
     availability,
     depth,
     height,
-    how,
     loudness,
     worst,
 )

@@ -7,6 +7,7 @@ from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_notes, change_signs, set_notes
 from orchq.derive.hand import HandModel
 from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL
+from orchq.derive.harmonic_words import how
 from orchq.derive.harmonics import (
     Harmonic,
     HarmonicLimits,
@@ -20,7 +21,6 @@ from orchq.derive.harmonics import (
 from orchq.derive.states import OPEN_STRING
 from orchq.derive.stops import Stops
 from orchq.notation import Pitch
-from orchq.questions.judging import how
 from orchq.score import Note
 
 _SIGNS = (NATURAL, ARTIFICIAL, OPEN_STRING)

@@ -1,0 +1,62 @@
+"""The public verbs about the graph: load, ask and export it."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pyoxigraph import RdfFormat, serialize
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge
+from orchq.questions import Answer, Answers, Ask, Graph, load_graph, whole_ontology
+from orchq.terms import PREFIXES
+
+_FORMATS = {
+    "turtle": RdfFormat.TURTLE,
+    "nt": RdfFormat.N_TRIPLES,
+    "jsonld": RdfFormat.JSON_LD,
+    "owl": RdfFormat.RDF_XML,
+}
+
+
+def load(extensions: Iterable[Path | str] = ()) -> Graph:
+    """Load the knowledge graph, with extension files in Turtle beside it.
+
+    Its ``ask`` holds the questions to it, such as ``load().ask.compass(on="viola")``.
+
+    >>> load().label("https://w3id.org/orchq/spiccato")
+    'spiccato'
+    """
+    return load_graph(extensions)
+
+
+def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) -> Answers[Answer]:
+    """Ask a question by its name on the command line, with its parameters.
+
+    The functions of ``load().ask`` do the same and tell the types of their answers. Raises
+    ``OrchqError`` when there is no such question, parameter or name.
+
+    >>> [answer.lines for answer in ask("divisi", players=14, into=3)]
+    [(5, 5, 4)]
+    """
+    graph = knowledge or load()
+    asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
+    return asking.question(question, parameters)
+
+
+def export_knowledge(
+    knowledge: Knowledge | None = None,
+    format: str = "turtle",  # noqa: A002 - the word users know
+) -> str:
+    """Return the graph as one ontology, its computed triples included.
+
+    ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (OWL in RDF/XML). The heads and
+    imports of the modules are left out, so that nothing that opens it fetches anything.
+    """
+    if format not in _FORMATS:
+        raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
+    quads = (knowledge or load()).quads
+    triples = whole_ontology(quads, declare_individuals=format == "owl")
+    data = serialize(triples, format=_FORMATS[format], prefixes=PREFIXES)
+    assert data is not None
+    return data.decode()
