@@ -7,7 +7,7 @@ from itertools import islice
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.derivation import level_of
 from orchq.derive.states import InForce, Placed
-from orchq.knowledge import Instrument, Knowledge
+from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.rules.finding import Finding
 from orchq.score import Event, Mark, Note, Part, Score
 
@@ -67,6 +67,18 @@ class Case:
         if self.in_force.solo:
             return 1
         return self.part.players if self.part.players or self.part.section else 1
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """The limits that the finding rests on."""
+        named = {evidence.limit for evidence in self.finding.evidence}
+        return tuple(limit for limit in self.knowledge.limits if limit.iri in named)
+
+    def limits_of(self, kind: str, technique: str) -> tuple[Limit, ...]:
+        """The limits of a kind that hold for a technique here."""
+        return self.knowledge.in_force(
+            kind, self.instrument, technique=technique, level=self.level, trust=self.trust
+        )
 
     @property
     def concerned(self) -> tuple[Note, ...]:

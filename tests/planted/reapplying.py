@@ -24,7 +24,7 @@ def rounds(found: Iterable[Pair]) -> list[list[Pair]]:
         parts = {iri for iri, _ in rewriting.candidate.edits}
         for taken, pairs in shared:
             if taken.isdisjoint(parts):
-                taken |= parts
+                taken.update(parts)
                 pairs.append((finding, rewriting))
                 break
         else:

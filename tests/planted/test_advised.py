@@ -12,9 +12,9 @@ from orchq.rules.checking import check_score
 from orchq.rules.finding import FileReport
 from orchq.score import Score
 
+from .passages import score_of
 from .reapplying import faults_when_reapplied
 from .test_planted import KNOWLEDGE, _spoiled
-from .passages import score_of
 
 SEEDS = (0, 1)
 ENOUGH = 0.8

@@ -25,15 +25,18 @@ def like_technique(case: Case) -> Iterator[Candidate]:
 
 def _alike(case: Case, old: Technique) -> list[Technique]:
     home = {case.instrument.iri, case.instrument.family}
+    kinds = {limit.kind for limit in case.limits}
     others = case.in_force.techniques - {old.iri}
     found = [
         new
         for new in case.knowledge.techniques.values()
-        if new.iri != old.iri
+        if new.iri not in {old.iri, *old.implies}
         and new.kinds & old.kinds
         and set(new.colours) & set(old.colours)
         and new.available_on & home
         and not new.excludes & others
+        # Where nobody says how far a technique goes, it is no way out of a limit.
+        and all(case.limits_of(kind, new.iri) for kind in kinds)
     ]
 
     def order(new: Technique) -> tuple[int, str]:

@@ -45,13 +45,7 @@ def refused(case: Case, dynamic: Dynamic) -> frozenset[str]:
 
 def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
     """What the envelopes in force together say of a dynamic."""
-    limits = case.knowledge.in_force(
-        "DynamicEnvelope",
-        case.instrument,
-        technique=technique,
-        level=case.level,
-        trust=case.trust,
-    )
+    limits = case.limits_of("DynamicEnvelope", technique)
     dynamics = case.knowledge.dynamics
 
     def rank(name: object, otherwise: int) -> int:
@@ -82,12 +76,6 @@ def _basis(case: Case, techniques: frozenset[str]) -> str:
     bases = {
         limit.source.label if limit.source else limit.basis.replace("-", " ")
         for technique in techniques
-        for limit in case.knowledge.in_force(
-            "DynamicEnvelope",
-            case.instrument,
-            technique=technique,
-            level=case.level,
-            trust=case.trust,
-        )
+        for limit in case.limits_of("DynamicEnvelope", technique)
     }
     return f" ({', '.join(sorted(bases))})" if bases else ""
