@@ -54,10 +54,14 @@ class Glyphs:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """An SVG element, and the identifiers of the measures it shows in their order."""
+    """An SVG element, the measures that it shows in their order, and the findings it labels.
+
+    Measures and findings are named by their identifiers.
+    """
 
     svg: str
     measures: tuple[str, ...]
+    labelled: frozenset[str]
 
 
 def draw(svg: str, labels: Mapping[str, Sequence[Label]], prefix: str, glyphs: Glyphs) -> Drawing:
@@ -98,6 +102,7 @@ class _Drawer:
             f' aria-label="Score"><g transform="translate({left} {top})">{content}'
             f"{self._marks.written()}</g></svg>",
             tuple(self._measures),
+            frozenset(self._marks.names),
         )
 
     # -------------------------------------------------------------------- elements
@@ -171,23 +176,33 @@ class _Drawer:
     # ----------------------------------------------------------------------- notes
 
     def _marked(self, note: Element, labels: Sequence[Label]) -> str:
-        """A note with a ring about its head; its labels stand above the staff or the chord."""
-        heads = note.findall("{*}g[@class='notehead']/{*}use")
-        place = next((found for head in heads if (found := _USE.fullmatch(_placed(head)))), None)
+        """A note with a ring about its head; its labels stand above the staff or the chord.
+
+        Of a note without a head the stem is ringed; where nothing is drawn there is no label.
+        """
+        head = _head_of(note)
         names = " ".join(label.name for label in labels)
         gravest = labels[0].severity
         ring = ""
-        if place is not None:
-            x, y, scale = int(place[1]), int(place[2]), float(place[3])
-            head = Box.about_head(x, y, scale)
+        if head is not None:
             chord = note.getparent()
             around = chord if chord is not None and chord.get("class") == "chord" else note
-            self._marks.add(labels, head, min(_top_of([around], y), self._staff_top))
+            self._marks.add(labels, head, min(_top_of([around], head.top), self._staff_top))
             ring = head.ring()
         return (
             f'<g class="noted {gravest}" id="{self._prefix}-{note.get("id")}"'
             f' data-findings="{names}">{self._content(note)}{ring}</g>'
         )
+
+
+def _head_of(note: Element) -> Box | None:
+    for sign in note.iterfind("{*}g[@class='notehead']/{*}use"):
+        if place := _USE.fullmatch(_placed(sign)):
+            return Box.about_head(int(place[1]), int(place[2]), float(place[3]))
+    for line in note.iter("{*}path"):
+        if ends := _LINE.fullmatch(line.get("d") or ""):
+            return Box.about_point(int(ends[1]), int(ends[2]))
+    return None
 
 
 def _placed(use: Element) -> str:

@@ -51,6 +51,12 @@ class Box:
         middle = x + round(_SPACE * 0.6 * scale / 0.72)
         return cls(middle - half, y - half, middle + half, y + half)
 
+    @classmethod
+    def about_point(cls, x: int, y: int) -> "Box":
+        """Some room about a place without a notehead."""
+        half = _SPACE // 2
+        return cls(x - half, y - half, x + half, y + half)
+
     @property
     def middle(self) -> int:
         """Half way between left and right."""
@@ -73,19 +79,22 @@ class Box:
 
 
 class Marks:
-    """Gathers labels so that none lies upon another; ``top`` is the highest place taken."""
+    """Gathers labels so that none lies upon another.
+
+    ``top`` is the highest place taken, ``names`` are those of the findings labelled.
+    """
 
     def __init__(self) -> None:
         self.top = 0
         self._taken: list[Box] = []
         self._written: list[str] = []
-        self._seen: set[str] = set()
+        self.names: set[str] = set()
 
     def add(self, labels: Sequence[Label], head: Box, top: int) -> None:
         """Put the labels of a note above ``top``; a finding about several notes has one label."""
         for label in labels:
-            if label.name not in self._seen:
-                self._seen.add(label.name)
+            if label.name not in self.names:
+                self.names.add(label.name)
                 self._add(label, head, top)
 
     def written(self) -> str:

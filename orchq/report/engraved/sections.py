@@ -147,5 +147,5 @@ def _system(
         first=one_line(shown[0], 20),
         last=one_line(shown[-1], 20),
         svg=drawing.svg,
-        entries=tuple(entries),
+        entries=tuple(entry for entry in entries if entry.name in drawing.labelled),
     )

@@ -128,6 +128,28 @@ def test_a_score_that_crashes_the_engraver_is_reported_with_a_table(
     assert len(html.fromstring(made).xpath("//table/tbody/tr")) == len(demo.findings)
 
 
+def test_notes_without_a_head_are_labelled_at_the_stem_or_tabled(tmp_path, graph, page):
+    def note(last: str) -> str:
+        pitch = "<pitch><step>F</step><octave>3</octave></pitch>"
+        return f"<note>{pitch}<duration>1</duration><type>quarter</type>{last}</note>"
+
+    head = "<notehead>none</notehead>"
+    path = tmp_path / "headless.musicxml"
+    path.write_text(
+        '<score-partwise><part-list><score-part id="P1"><part-name>Violin</part-name></score-part>'
+        '</part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions>'
+        f"</attributes>{note('')}{note(head)}{note('<stem>none</stem>' + head)}</measure></part>"
+        "</score-partwise>",
+        encoding="utf-8",
+    )
+    report = orchq.check(path, knowledge=graph, rules={"note-below-lowest-string"})
+    root = html.fromstring(page(report))
+    [table] = root.iterfind(".//table")
+    drawn = {mark.get("data-finding") for mark in root.xpath("//*[local-name()='svg']//a")}
+    tabled = {row.get("data-finding") for row in table.xpath("tbody/tr")}
+    assert (drawn, tabled) == ({"f1-1", "f1-2"}, {"f1-3"})
+
+
 def test_a_file_that_went_is_told(demo, page, tmp_path):
     with pytest.raises(ReadError, match="gone"):
         page(replace(demo, file=str(tmp_path / "gone.musicxml")))
