@@ -38,9 +38,8 @@ def _file(report: FileReport, outcome: Outcome) -> etree._Element:
         *(_accepted(report.file, accepted) for accepted in report.accepted),
     ]
     told = [line for each in milder for line in (f"{each.severity}: {each.rule}", *account(each))]
-    told += [f"The reader remarks: {remark}" for remark in dict.fromkeys(report.remarks)]
-    seconds = report.seconds.read + report.seconds.derive + report.seconds.rules
-    return _suite(_name(report.file), cases, told, f"{seconds:.3f}")
+    told += [f"Remark: {remark}" for remark in dict.fromkeys(report.remarks)]
+    return _suite(_name(report.file), cases, told, f"{report.seconds.total:.3f}")
 
 
 def _suite(
