@@ -1,0 +1,33 @@
+"""``orchq sheet``: one page about an instrument."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from orchq.cli.check import Extensions
+from orchq.cli.output import check_out, deliver
+from orchq.questions import load_graph
+from orchq.report.sheet import instrument_sheet
+
+
+def sheet(
+    instrument: Annotated[
+        str, typer.Argument(metavar="INSTRUMENT", help="Its name, in any language of the graph.")
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Write the page to this file."),
+    ] = None,
+    level: Annotated[
+        str | None,
+        typer.Option("--level", help="Who plays: student, orchestral (unless told) or soloist."),
+    ] = None,
+    trust: Annotated[
+        str | None, typer.Option("--trust", help="Follow this authority where it speaks.")
+    ] = None,
+    extensions: Extensions = None,
+) -> None:
+    """Write a page about an instrument: what it can play, and who says so."""
+    check_out(out, extensions or ())
+    deliver(instrument_sheet(load_graph(extensions or ()), instrument, level=level, trust=trust), out)
