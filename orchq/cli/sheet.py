@@ -30,4 +30,6 @@ def sheet(
 ) -> None:
     """Write a page about an instrument: what it can play, and who says so."""
     check_out(out, extensions or ())
-    deliver(instrument_sheet(load_graph(extensions or ()), instrument, level=level, trust=trust), out)
+    deliver(
+        instrument_sheet(load_graph(extensions or ()), instrument, level=level, trust=trust), out
+    )

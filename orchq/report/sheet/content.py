@@ -1,10 +1,11 @@
 """What a sheet tells, as tables: the answers of the graph's questions, each with who says so."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypedDict
 
 from orchq.errors import OrchqError
-from orchq.knowledge import Instrument
+from orchq.knowledge import Instrument, Technique
 from orchq.notation import Pitch
 from orchq.questions import Answer, Answers, Graph
 from orchq.questions.answers import NOTHING, cell
@@ -54,6 +55,13 @@ class Citations:
         return tuple(dict.fromkeys(found))
 
 
+class Follows(TypedDict):
+    """Who plays, and the authority that is followed where it speaks, as questions take them."""
+
+    level: str | None
+    trust: str | None
+
+
 class Content:
     """The tables of one instrument; ``level`` and ``trust`` are as in questions."""
 
@@ -64,7 +72,7 @@ class Content:
         self.said = Citations()
         self.ask = graph.ask
         self.stand = graph.ask.standpoint(level, trust)
-        self.follows: Mapping[str, str | None] = {"level": level, "trust": trust}
+        self.follows = Follows(level=level, trust=trust)
         self._graph = graph
 
     # ---------------------------------------------------------- strings and registers
@@ -127,8 +135,9 @@ class Content:
         return self._asked(
             "One bow at a dynamic",
             (
-                lambda at=dynamic.iri, label=dynamic.label: _only(
-                    self.ask.bow(on=self.instrument.iri, at=at, **self.follows), label
+                _only(
+                    self.ask.bow(on=self.instrument.iri, at=dynamic.iri, **self.follows),
+                    dynamic.label,
                 )
                 for dynamic in self._graph.dynamics.values()
             ),
@@ -139,22 +148,20 @@ class Content:
         return self._asked(
             "Time for a change",
             (
-                lambda to=row["after"]: self.ask.changes(
-                    to=to, on=self.instrument.iri, **self.follows
-                )
+                self.ask.changes(to=row["after"], on=self.instrument.iri, **self.follows)
                 for row in self.ask.select(_AFTER)
             ),
         )
 
     def rates(self) -> Table:
         """How fast techniques can be repeated."""
-        limited = {limit.technique for limit in self.ask.limits.values() if limit.kind == _RATE}
+        limited = {
+            limit.technique for limit in self.ask.limits.values() if limit.kind == "RateLimit"
+        }
         return self._asked(
             "Notes in a second",
             (
-                lambda technique=iri: self.ask.rates(
-                    on=self.instrument.iri, technique=technique, **self.follows
-                )
+                self.ask.rates(on=self.instrument.iri, technique=iri, **self.follows)
                 for iri in sorted(filter(None, limited))
             ),
         )
@@ -172,8 +179,10 @@ class Content:
             for each in self._graph.techniques.values()
             if each.available_on & {self.instrument.iri, self.instrument.family}
         ]
+        things: list[Instrument | Technique] = [self.instrument]
+        things += sorted(able, key=lambda each: each.label)
         rows = []
-        for thing in (self.instrument, *sorted(able, key=lambda each: each.label)):
+        for thing in things:
             answers = self.ask.terms(for_=thing.iri)
             words = {
                 answer.language: one_line(
@@ -206,17 +215,14 @@ class Content:
         missing = one_line(" ".join(answers.remarks)) or "The graph states nothing on this."
         return _table(caption, answers.heads(), rows, missing)
 
-    def _asked(self, caption: str, asked: Iterable[Callable[[], Answers[Answer]]]) -> Table:
+    def _asked(self, caption: str, asked: Iterable[Answers[Answer]]) -> Table:
         """One table of the answers to a question that is asked of many things."""
-        answers = [ask() for ask in asked]
+        answers = list(asked)
         every = [answer for each in answers for answer in each]
         if not every:
             return Table(caption, missing="The graph states nothing on this.")
         merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
         return self._told(caption, merged)
-
-
-_RATE = "RateLimit"
 
 
 def attempt(caption: str, make: Callable[[], Table]) -> Table:
@@ -237,9 +243,7 @@ def _table(caption: str, heads: Sequence[str], rows: Sequence[Row], missing: str
     if not rows:
         return Table(caption, missing=missing)
     kept = [
-        place
-        for place in range(len(heads))
-        if any(row.cells[place] != NOTHING for row in rows)
+        place for place in range(len(heads)) if any(row.cells[place] != NOTHING for row in rows)
     ]
     return Table(
         caption,
@@ -261,5 +265,3 @@ def _with_notes(table: Table, heads: Sequence[str]) -> Table:
         for row in table.rows
     )
     return replace(table, rows=tuple(rows))
-
-

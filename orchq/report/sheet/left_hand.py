@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from orchq.derive.harmonics import natural_harmonics
 from orchq.notation import Pitch
+from orchq.questions.answers import NOTHING
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.judging import Hands
 from orchq.report.sheet.content import Content, Row, Table
 
-HALF = 0.5
 INTERVALS: Mapping[int, str] = {
     1: "m2",
     2: "M2",
@@ -36,7 +36,7 @@ _ABOVE = 12
 
 @dataclass(frozen=True, slots=True)
 class NodePlace:
-    """Where a string is touched: ``place`` is the part of its length from the nut."""
+    """Where strings are touched: ``place`` is the part of their length from the nut."""
 
     partial: int
     node: str
@@ -65,7 +65,7 @@ def harmonics(content: Content) -> tuple[Table, tuple[NodePlace, ...]]:
         place = _along(partial, node)[1]
         (speech,) = {way.speech for way in ways.values()}
         places.append(NodePlace(partial, node, place, speech))
-        if place <= HALF:
+        if place <= 1 / 2:
             cells = (_way(ways.get(name)) for name in names)
             said = [evidence for way in ways.values() for evidence in way.evidence]
             rows.append(Row((str(partial), node, *cells, speech), content.said.cite(said)))
@@ -81,10 +81,8 @@ def _along(partial: int, node: str) -> tuple[int, float]:
 def _way(way: HarmonicAnswer | None) -> str:
     """What is touched and what sounds, each with the cents by which it is off."""
     if way is None:
-        return "-"
-    return (
-        f"{_off(way.touched, way.touched_cents)} sounds {_off(way.sounding, way.sounding_cents)}"
-    )
+        return NOTHING
+    return f"{_off(way.touched, way.touched_cents)} sounds {_off(way.sounding, way.sounding_cents)}"
 
 
 def _off(pitch: str, cents: int) -> str:

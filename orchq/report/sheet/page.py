@@ -101,5 +101,3 @@ def _bar(table: Table, row: Row, dynamics: Sequence[str]) -> Bar:
     right = (dynamics.index(loudest) + 0.5) * step if loudest in dynamics else 100.0
     ends = [end for end, label in ((left, softest), (right, loudest)) if label in dynamics]
     return Bar(left, right - left, tuple(ends), basis in ("memory", "derived"))
-
-

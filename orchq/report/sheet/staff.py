@@ -27,12 +27,15 @@ _OPTIONS = {
     "pageMarginBottom": 20,
     "pageMarginLeft": 20,
     "pageMarginRight": 20,
+    "spacingLinear": 0.12,
     "svgRemoveXlink": True,
     "svgFormatRaw": True,
     "xmlIdSeed": 1,
 }
 _VIEW = re.compile(r'viewBox="0 -?\d+ (\d+) (\d+)"')
-_UNITS = 24
+_FEW_LEDGER_LINES = 8
+"""Steps from the middle line: two ledger lines."""
+_UNITS = 28
 """Units of a drawing in one pixel of the page, the same on every staff."""
 
 
@@ -49,10 +52,19 @@ class Staff:
         if not sounding or not self.clefs:
             return ""
         written = [pitch.octaves_up(-self.instrument.octaves_above) for pitch in sounding]
-        clef = min(self.clefs, key=lambda each: sum(abs(_height(p, each)) for p in written))
-        self._toolkit.loadData(etree.tostring(_score(written, clef), encoding="unicode"))
+        score = _score(written, self._read_in(written))
+        self._toolkit.loadData(etree.tostring(score, encoding="unicode"))
         svg = draw(self._toolkit.renderToSVG(1), {}, "staff", self.glyphs).svg
         return _VIEW.sub(_sized, svg, count=1)
+
+    def _read_in(self, written: Sequence[Pitch]) -> list[str]:
+        """The clef of each note: the one before while few ledger lines are needed."""
+        clefs: list[str] = []
+        for pitch in written:
+            nearest = min(self.clefs, key=lambda each: abs(_height(pitch, each)))
+            stays = clefs and abs(_height(pitch, clefs[-1])) <= _FEW_LEDGER_LINES
+            clefs.append(clefs[-1] if stays else nearest)
+        return clefs
 
     @cached_property
     def _toolkit(self) -> Any:
@@ -86,8 +98,8 @@ def _height(pitch: Pitch, clef: str) -> int:
     return _STEPS.index(step) + 7 * octave - middle
 
 
-def _score(pitches: Sequence[Pitch], clef: str) -> Element:
-    """One measure of whole notes in MusicXML."""
+def _score(pitches: Sequence[Pitch], clefs: Sequence[str]) -> Element:
+    """One measure of whole notes in MusicXML, with the clef of each."""
     score = etree.Element("score-partwise", version="4.0")
     listed = _within(_within(score, "part-list"), "score-part", id="P1")
     _within(listed, "part-name")
@@ -97,10 +109,13 @@ def _score(pitches: Sequence[Pitch], clef: str) -> Element:
     time = _within(attributes, "time", **{"print-object": "no"})
     _within(time, "beats", str(4 * len(pitches)))
     _within(time, "beat-type", "4")
-    sign = _within(attributes, "clef")
-    _within(sign, "sign", clef[0])
-    _within(sign, "line", clef[1])
-    for pitch in pitches:
+    before = ""
+    for pitch, clef in zip(pitches, clefs, strict=True):
+        if clef != before:
+            sign = _within(_within(measure, "attributes") if before else attributes, "clef")
+            _within(sign, "sign", clef[0])
+            _within(sign, "line", clef[1])
+            before = clef
         step, signs, octave = _parts(pitch)
         note = _within(measure, "note")
         heard = _within(note, "pitch")
