@@ -114,9 +114,22 @@ class Content:
         )
 
     def compass(self) -> Table:
-        """How low and how high, by each opinion."""
-        table = self._told("Compass", self.ask.compass(on=self.instrument.iri))
+        """How low and how high, by each opinion, and of which players it speaks."""
+        answers = self.ask.compass(on=self.instrument.iri)
+        spoken = [
+            replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
+        ]
+        table = self._told("Compass", replace(answers, answers=tuple(spoken)))
         return _with_notes(table, ("lowest", "highest"))
+
+    def _levels(self, evidence: Iterable[Evidence]) -> tuple[str, ...]:
+        """The levels that limits are stated for, by name; none for a limit for all."""
+        stated = {each.limit for each in evidence}
+        return tuple(
+            self._graph.levels[limit.level]
+            for limit in self._graph.limits
+            if limit.iri in stated and limit.level is not None
+        )
 
     def registers(self) -> Table:
         """Registers and their characters."""
