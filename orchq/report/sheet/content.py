@@ -1,5 +1,6 @@
 """What a sheet tells, as tables: the answers of the graph's questions, each with who says so."""
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypedDict
@@ -15,6 +16,7 @@ from orchq.rules.finding import Evidence
 
 _AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
 _CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
+_CLEF = re.compile("[GFC][1-5]")
 _MOST_FORMS, _MOST_SHORT = 4, 3
 """Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
 
@@ -79,7 +81,8 @@ class Content:
 
     def clefs(self) -> tuple[str, ...]:
         """The clefs that players read, as sign and line (``G2``)."""
-        return tuple(row["clef"] for row in self.ask.select(_CLEFS, on=self.instrument.iri))
+        stated = (row["clef"] for row in self.ask.select(_CLEFS, on=self.instrument.iri))
+        return tuple(clef for clef in stated if _CLEF.fullmatch(clef))
 
     def tunings(self) -> Table:
         """The strings of every stringing, from the lowest."""

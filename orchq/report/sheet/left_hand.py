@@ -51,25 +51,25 @@ def harmonics(content: Content) -> tuple[Table, tuple[NodePlace, ...]]:
     they are computed from.
     """
     instrument, ask = content.instrument, content.ask
+    strings = instrument.standard.strings
     granted = Hands(ask, content.stand).limits(instrument).highest_partial
-    opened = [string.pitch.midi for string in instrument.standard.strings]
+    opened = [string.pitch.midi for string in strings]
     sounding = {each.sounding.midi for each in natural_harmonics(opened, granted)}
     found: dict[tuple[int, str], dict[str, HarmonicAnswer]] = {}
     for midi in sorted(sounding):
         answers = ask.harmonics(on=instrument.iri, pitch=midi, kind="natural", **content.follows)
         for answer in answers:
-            found.setdefault((answer.partial, answer.node), {})[answer.string] = answer
-    names = tuple(string.name for string in instrument.standard.strings)
+            found.setdefault((answer.partial, answer.node), {})[answer.base] = answer
     rows, places = [], []
     for (partial, node), ways in sorted(found.items(), key=lambda each: _along(*each[0])):
         place = _along(partial, node)[1]
         (speech,) = {way.speech for way in ways.values()}
         places.append(NodePlace(partial, node, place, speech))
         if place <= 1 / 2:
-            cells = (_way(ways.get(name)) for name in names)
+            cells = (_way(ways.get(string.pitch.name)) for string in strings)
             said = [evidence for way in ways.values() for evidence in way.evidence]
             rows.append(Row((str(partial), node, *cells, speech), content.said.cite(said)))
-    heads = ("partial", "place", *(f"{name} string" for name in names), "speaks")
+    heads = ("partial", "place", *(f"{string.name} string" for string in strings), "speaks")
     return Table("Natural harmonics", heads, tuple(rows)), tuple(places)
 
 

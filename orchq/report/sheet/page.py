@@ -13,7 +13,7 @@ from orchq.report.sheet.content import Content, Row, Table, attempt
 from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
 from orchq.report.sheet.staff import Staff
 from orchq.report.web import common_style, style_hash, template
-from orchq.report.wording import saying
+from orchq.report.wording import one_line, saying
 
 _HERE = Path(__file__).parent
 
@@ -64,6 +64,7 @@ def instrument_sheet(
         "sections": content.sections(),
         "terms": content.terms(),
     }
+    dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
     style = common_style() + (_HERE / "sheet.css").read_text(encoding="utf-8")
     page: str = template(_HERE / "sheet.html.jinja").render(
         instrument=instrument,
@@ -75,8 +76,8 @@ def instrument_sheet(
             key: [staff.drawing(row.notes) for row in tables[key].rows]
             for key in ("tunings", "compass", "registers")
         },
-        dynamics=[dynamic.label for dynamic in graph.dynamics.values()],
-        bars=_bars(tables["envelopes"], [each.label for each in graph.dynamics.values()]),
+        dynamics=dynamics,
+        bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
         nodes=nodes,
         said=[saying(each, "") for each in content.said.numbers],
         glyphs=glyphs.definitions(),
@@ -85,10 +86,6 @@ def instrument_sheet(
         version=program_version(),
     )
     return page
-
-
-def _bars(table: Table, dynamics: Sequence[str]) -> list[Bar]:
-    return [_bar(table, row, dynamics) for row in table.rows]
 
 
 def _bar(table: Table, row: Row, dynamics: Sequence[str]) -> Bar:

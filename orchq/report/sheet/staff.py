@@ -1,4 +1,7 @@
-"""Notes on a staff, in a clef that players of the instrument read, engraved by verovio."""
+"""Notes on a staff, in clefs that players of the instrument read, engraved by verovio.
+
+Nothing but pitches gets there, so that verovio needs no process of its own here.
+"""
 
 import re
 from collections.abc import Sequence
