@@ -125,6 +125,28 @@ class Content:
         table = self._told("Compass", replace(answers, answers=tuple(spoken)))
         return _with_notes(table, ("lowest", "highest"))
 
+    def ceilings(self) -> Table:
+        """How high single techniques go, by each opinion."""
+        spoken = {each.technique for each in self._graph.limits if each.kind == "CompassLimit"}
+        rows = [
+            Row(
+                (
+                    one_line(self._graph.label(technique)),
+                    one_line(str(limit.values["highestPitch"])),
+                    limit.basis.replace("-", " "),
+                ),
+                self.said.cite(self.ask.evidence([limit])),
+            )
+            for technique in sorted(filter(None, spoken))
+            for limit in self.ask.in_force("CompassLimit", self.instrument, technique, self.stand)
+            if "highestPitch" in limit.values
+        ]
+        missing = "Nobody states how high single techniques go."
+        table = _table(
+            "Highest note of a technique", ("technique", "highest", "basis"), rows, missing
+        )
+        return _with_notes(table, ("highest",))
+
     def _levels(self, evidence: Iterable[Evidence]) -> tuple[str, ...]:
         """The levels that limits are stated for, by name; none for a limit for all."""
         stated = {each.limit for each in evidence}

@@ -54,6 +54,7 @@ def instrument_sheet(
         "tunings": content.tunings(),
         "lengths": content.lengths(),
         "compass": content.compass(),
+        "ceilings": content.ceilings(),
         "registers": content.registers(),
         "envelopes": content.envelopes(),
         "harmonics": attempt("Natural harmonics", natural),
@@ -74,7 +75,7 @@ def instrument_sheet(
         tables=tables,
         drawn={
             key: [staff.drawing(row.notes) for row in tables[key].rows]
-            for key in ("tunings", "compass", "registers")
+            for key in ("tunings", "compass", "ceilings", "registers")
         },
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],

@@ -48,21 +48,21 @@ class Audit:
     # ------------------------------------------------------------------------ tables
 
     def rows(self, name: str) -> list[tuple[str, ...]]:
-        """The cells of a table, without drawings and citations."""
-        (table,) = self.document.xpath(f"//table[@id='{name}']")
+        """The cells of a table, without drawings and citations; none where it is missing."""
         return [
             tuple(
                 text_of(cell)
                 for cell in row.xpath("./th|./td")
                 if not cell.xpath(".//a[@class='cite']|.//svg")
             )
-            for row in table.xpath("./tbody/tr")
+            for row in self.document.xpath(f"//table[@id='{name}']/tbody/tr")
         ]
 
     def _tables(self) -> Iterator[str]:
         expected: dict[str, Rows] = {
             "tunings": self._tunings(),
             "lengths": self._values("StringLength", "shortestMillimetres", "longestMillimetres"),
+            "ceilings": self._ceilings(),
             "envelopes": self._envelopes(),
             "harmonics": self._harmonics(),
             "stops": self._stops(),
@@ -120,6 +120,12 @@ class Audit:
             if limit.technique is None:
                 names = ("lowestPitch", "highestPitch", "usualHighestPitch")
                 yield tuple(limit.values.get(name) for name in names)
+
+    def _ceilings(self) -> Rows:
+        for limit in self._in_force("CompassLimit"):
+            if limit.technique and "highestPitch" in limit.values:
+                about = self.knowledge.label(limit.technique)
+                yield about, limit.values["highestPitch"], limit.basis.replace("-", " ")
 
     def _registers(self) -> Rows:
         for register in self.instrument.registers:

@@ -68,7 +68,16 @@ def test_words_of_an_extension_stay_words(own):
 def test_what_an_instrument_lacks_is_said(own):
     document = own(BARE)
     missing = {each.get("id") for each in document.find_class("missing")}
-    assert {"lengths", "compass", "registers", "envelopes", "harmonics", "stops", "bow"} <= missing
+    assert {
+        "lengths",
+        "compass",
+        "ceilings",
+        "registers",
+        "envelopes",
+        "harmonics",
+        "stops",
+        "bow",
+    } <= missing
     assert "None" not in document.text_content()
     assert document.xpath("string(//table[@id='tunings']//td)") == "D4"
 
