@@ -1,5 +1,6 @@
 """``orchq sheet``: one page about an instrument."""
 
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -8,7 +9,6 @@ import typer
 from orchq.cli.check import Extensions
 from orchq.cli.output import check_out, deliver
 from orchq.questions import load_graph
-from orchq.report.sheet import instrument_sheet
 
 
 def sheet(
@@ -30,6 +30,7 @@ def sheet(
 ) -> None:
     """Write a page about an instrument: what it can play, and who says so."""
     check_out(out, extensions or ())
-    deliver(
-        instrument_sheet(load_graph(extensions or ()), instrument, level=level, trust=trust), out
-    )
+    # Loaded only here, since the other commands should not wait for it.
+    make = import_module("orchq.report.sheet").instrument_sheet
+    page: str = make(load_graph(extensions or ()), instrument, level=level, trust=trust)
+    deliver(page, out)
