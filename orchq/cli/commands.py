@@ -11,6 +11,7 @@ from orchq.cli.demo import demo
 from orchq.cli.export import export
 from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.rules import rules
+from orchq.cli.sheet import sheet
 from orchq.cli.sparql import sparql
 from orchq.report import program_version
 
@@ -37,6 +38,7 @@ def ask(context: typer.Context) -> None:
     import_module("orchq.cli.ask").ask_words(context.args)
 
 
+app.command(short_help="Write a page about an instrument.")(sheet)
 app.command(short_help="Query the graph with SPARQL.")(sparql)
 app.command(short_help="Write a score, or the graph, as triples.")(export)
 app.command(short_help="List the rules, or show one.")(rules)

@@ -222,7 +222,7 @@ def dynamics(
             **stand.shown,
         },
         answers,
-        () if answers else [f"Nobody says how soft or loud {asked and asked.label} goes."],
+        () if answers else [f"Nobody says how soft or loud {(asked or instrument).label} goes."],
     )
 
 

@@ -30,13 +30,13 @@ _PATIENCE = 600  # seconds; a long symphony takes ten
 
 
 def check_installed() -> None:
-    """Refuse at once when a library that the report needs is missing.
+    """Refuse at once when a library that pages with engraved notes need is missing.
 
     Raises ``OrchqError``.
     """
     if not all(map(find_spec, _LIBRARIES)):
         raise OrchqError(
-            "the engraved report needs verovio and Jinja2: pip install 'orchq[report]'"
+            "pages with engraved notes need verovio and Jinja2: pip install 'orchq[report]'"
         )
 
 

@@ -1,12 +1,8 @@
 """The page put together: template, style, script, and what is shown of each file."""
 
-from base64 import b64encode
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from functools import partial
-from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 from orchq.api import catalogue
 from orchq.knowledge import Knowledge
@@ -14,8 +10,8 @@ from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed, text_font
 from orchq.report.engraved.sections import section_of
 from orchq.report.machine import program_version
-from orchq.report.page import SHAPES
-from orchq.report.wording import counted, one_line, part_name, severity_counts
+from orchq.report.web import common_style, style_hash, template
+from orchq.report.wording import severity_counts
 from orchq.rules.finding import SEVERITIES, FileReport
 
 _HERE = Path(__file__).parent
@@ -39,9 +35,9 @@ def html_report(
     ]
     entries = [entry for section in sections for entry in section.entries]
     named = _rules_named(reports)
-    style = _source("report.css") + (text_font() if glyphs.needs_font else "")
+    style = common_style() + _source("report.css") + (text_font() if glyphs.needs_font else "")
     script = _source("report.js")
-    page: str = _template().render(
+    page: str = template(_HERE / "report.html.jinja").render(
         sections=sections,
         counts=severity_counts(entry.finding for entry in entries),
         severities=[
@@ -53,9 +49,9 @@ def html_report(
         explained=[rule for rule in catalogue(knowledge) if rule.slug in named],
         glyphs=glyphs.definitions(),
         style=style,
-        style_hash=_hash(style),
+        style_hash=style_hash(style),
         script=script,
-        script_hash=_hash(script),
+        script_hash=style_hash(script),
         version=program_version(),
     )
     return page
@@ -73,24 +69,3 @@ def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
 
 def _source(name: str) -> str:
     return (_HERE / name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    """How a content security policy names a text that it allows."""
-    return f"sha256-{b64encode(sha256(text.encode()).digest()).decode()}"
-
-
-def _template() -> Any:
-    from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - optional
-
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters |= {
-        "one_line": one_line,
-        "long_line": partial(one_line, limit=2000),
-        "counted": counted,
-        "part_name": lambda part: part_name(part.name, part.index),
-        "shape": SHAPES.__getitem__,
-    }
-    return environment.from_string(_source("report.html.jinja"))

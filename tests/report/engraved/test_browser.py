@@ -1,7 +1,5 @@
 """The page in a browser: what a reader sees, clicks and presses."""
 
-import json
-import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -48,24 +46,9 @@ def pages(tmp_path_factory, graph, page) -> dict[str, Path]:
 
 
 @pytest.fixture
-def show(browser: Chrome, pages: dict[str, Path]) -> Shown:
-    """Open one of the pages in a window of this width."""
-
-    def call(name: str, width: int = 1400, height: int = 900, colours: str = "light") -> Chrome:
-        metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
-        browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
-        features = [
-            {"name": "prefers-color-scheme", "value": colours},
-            {"name": "prefers-reduced-motion", "value": "reduce"},
-        ]
-        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
-        browser.get("about:blank")
-        browser.get_log("browser")
-        browser.get_log("performance")
-        browser.get(pages[name].as_uri())
-        return browser
-
-    return call
+def show(open_page: Shown, pages: dict[str, Path]) -> Shown:
+    """Open one of the pages by name, as ``open_page`` does."""
+    return lambda name, *how, **named: open_page(pages[name], *how, **named)
 
 
 def wait(browser: Chrome, condition: Callable[[], object]) -> None:
@@ -94,18 +77,11 @@ def assert_marked(browser: Chrome, finding: str) -> None:
 
 
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples", "hostile"])
-def test_nothing_is_fetched_and_nothing_fails(show, name):
+def test_nothing_is_fetched_and_nothing_fails(show, requested, name):
     browser = show(name)
     assert every(browser, ".finding")
     assert browser.get_log("browser") == []
-    events = [json.loads(entry["message"])["message"] for entry in browser.get_log("performance")]
-    asked = [
-        event["params"]["request"]["url"]
-        for event in events
-        if event["method"] == "Network.requestWillBeSent"
-    ]
-    addresses = [url for url in asked if not url.startswith(("data:", "about:"))]
-    assert addresses == [browser.current_url]
+    assert requested(browser) == [browser.current_url]
     assert browser.execute_script("return window.caught") is None
 
 
@@ -239,19 +215,6 @@ def test_a_table_stands_in_for_notes_of_triples(show):
 
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples"])
-def test_no_serious_fault_of_accessibility(show, name, colours):
-    axe = os.environ.get("ORCHQ_AXE")
-    if not axe:
-        pytest.skip("ORCHQ_AXE names no axe.min.js (npm package axe-core)")
-    browser = show(name, colours=colours)
-    # A content security policy stops scripts of the page, not those of the driver.
-    browser.execute_script(Path(axe).read_text(encoding="utf-8"))
-    result = browser.execute_async_script(
-        "const done = arguments[0]; axe.run().then(done, (error) => done(String(error)));"
-    )
-    faults = [
-        (fault["id"], fault["impact"], [node["html"] for node in fault["nodes"]][:3])
-        for fault in result["violations"]
-    ]
-    assert result["passes"]
-    assert faults == []
+def test_no_serious_fault_of_accessibility(show, faults, name, colours):
+    show(name, colours=colours)
+    assert faults() == []
