@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from orchq.errors import ReadError
+from orchq.knowledge.files import read_whole
 from orchq.rules.finding import SEVERITIES, Accepted, FileReport, Finding, Severity
 
 LARGEST = 10_000_000
@@ -121,14 +122,7 @@ def baseline_of(reports: Iterable[FileReport], path: Path) -> Baseline:
 def read_baseline(path: Path) -> Baseline:
     """Read a baseline. Raises ``ReadError`` that says what is wrong with the file."""
     try:
-        with path.open("rb") as stream:
-            data = stream.read(LARGEST + 1)
-    except OSError as error:
-        raise ReadError(f"{path}: cannot be read: {error.strerror}") from error
-    if len(data) > LARGEST:
-        raise ReadError(f"{path}: a baseline of more than {LARGEST} bytes is not read")
-    try:
-        document = json.loads(data)
+        document = json.loads(read_whole(path, LARGEST, "baselines"))
     except (ValueError, RecursionError) as error:
         raise ReadError(f"{path}: is no baseline, since it is not JSON: {error}") from error
     if not isinstance(document, dict) or document.get("orchq-baseline") != _VERSION:

@@ -7,6 +7,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from orchq.errors import OrchqError, ReadError, known
+from orchq.knowledge.files import read_whole
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.rules.finding import SEVERITIES, Severity
 from orchq.settings.model import AcceptedPlace, Settings
@@ -67,7 +68,7 @@ def _places(folder: Path) -> Iterator[Path]:
 
 def _table(path: Path) -> dict[str, Any] | None:
     """The settings in a file, ``None`` for a project file that has none."""
-    data = _data(path)
+    data = read_whole(path, LARGEST, "settings")
     is_project = path.name == _PROJECT
     if is_project and b"orchq" not in data:
         return None
@@ -88,17 +89,6 @@ def _table(path: Path) -> dict[str, Any] | None:
         raise ReadError(f"{path}: tool.orchq is no table")
     table: dict[str, Any] = tool["orchq"]
     return table
-
-
-def _data(path: Path) -> bytes:
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(LARGEST + 1)
-    except OSError as error:
-        raise ReadError(f"{path}: cannot be read: {error.strerror}") from error
-    if len(data) > LARGEST:
-        raise ReadError(f"{path}: settings of more than {LARGEST} bytes are not read")
-    return data
 
 
 class _Reader:

@@ -36,7 +36,12 @@ def make_event(number: int, made: Made, *signs: str, tied: bool = False) -> Even
     )
 
 
-def make_mark(onset: float | Fraction, *words: str, tempo: int | None = None) -> Mark:
+def make_mark(
+    onset: float | Fraction,
+    *words: str,
+    tempo: Fraction | int | None = None,
+    number: int | None = None,
+) -> Mark:
     return Mark(
         iri=f"x:m{onset}.{'.'.join(words)}",
         measure_index=0,
@@ -45,6 +50,7 @@ def make_mark(onset: float | Fraction, *words: str, tempo: int | None = None) ->
         onset=Fraction(onset),
         directives=tuple(oq(word).value for word in words),
         tempo=None if tempo is None else Fraction(tempo),
+        number=number,
     )
 
 

@@ -6,24 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orchq import load
 from orchq.derive.clock import UNKNOWN, Clock, Tempo, tempo_bands, tempo_map
 from orchq.score import Mark, Part, Score
-from orchq.terms import oq
 
-KNOWLEDGE = load()
-
-
-def _mark(onset: int, *words: str, tempo: Fraction | int | None = None) -> Mark:
-    return Mark(
-        iri=f"x:m{onset}.{'.'.join(words)}",
-        measure_index=0,
-        measure_number="1",
-        offset=Fraction(onset),
-        onset=Fraction(onset),
-        directives=tuple(oq(word).value for word in words),
-        tempo=None if tempo is None else Fraction(tempo),
-    )
+from .conftest import KNOWLEDGE, make_mark
 
 
 def _clock(*parts: list[Mark]) -> Clock:
@@ -44,14 +30,14 @@ def _tempo(clock: Clock, onset: int) -> tuple[Fraction | None, Fraction | None]:
 
 
 def test_a_metronome_mark_gives_seconds():
-    span = _clock([_mark(0, tempo=90)]).span(Fraction(3), Fraction(6))
+    span = _clock([make_mark(0, tempo=90)]).span(Fraction(3), Fraction(6))
     assert (span.least, span.most) == (2, 2)
     assert (span.slow_tempo, span.fast_tempo) == (None, None)
 
 
 def test_a_dotted_beat_is_counted_in_quarters():
     """A dotted crotchet at 60 is 90 quarters a minute: six quavers last two seconds."""
-    clock = _clock([_mark(0, tempo=Fraction(3, 2) * 60)])
+    clock = _clock([make_mark(0, tempo=Fraction(3, 2) * 60)])
     assert clock.span(Fraction(0), Fraction(3)).most == 2
 
 
@@ -61,30 +47,30 @@ def test_without_a_tempo_there_are_no_seconds():
 
 
 def test_before_the_first_tempo_there_are_no_seconds():
-    clock = _clock([_mark(4, tempo=60)])
+    clock = _clock([make_mark(4, tempo=60)])
     assert clock.span(Fraction(0), Fraction(8)).most is None
     assert clock.span(Fraction(4), Fraction(8)).most == 4
 
 
 def test_a_span_adds_up_over_changes_of_tempo():
-    clock = _clock([_mark(0, tempo=60), _mark(4, tempo=120), _mark(8, tempo=30)])
+    clock = _clock([make_mark(0, tempo=60), make_mark(4, tempo=120), make_mark(8, tempo=30)])
     assert clock.span(Fraction(2), Fraction(10)).most == 2 + 2 + 4
 
 
 def test_marks_of_all_parts_count():
-    clock = _clock([_mark(0, tempo=60)], [_mark(4, tempo=120)])
+    clock = _clock([make_mark(0, tempo=60)], [make_mark(4, tempo=120)])
     assert clock.span(Fraction(0), Fraction(8)).most == 4 + 2
 
 
 def test_a_figure_counts_before_the_word_beside_it():
-    clock = _clock([_mark(0, "tempo-allegro")], [_mark(0, tempo=66)])
+    clock = _clock([make_mark(0, "tempo-allegro")], [make_mark(0, tempo=66)])
     assert _tempo(clock, 0) == (66, 66)
     assert not clock.tempo(Fraction(0)).assumed
 
 
 def test_a_word_stands_for_its_band():
     """Allegro, 120 to 168 beats; the beat is a crotchet at least, a minim at most."""
-    clock = _clock([_mark(0, "tempo-allegro")])
+    clock = _clock([make_mark(0, "tempo-allegro")])
     assert _tempo(clock, 0) == (120, 336)
     span = clock.span(Fraction(0), Fraction(4))
     assert (span.most, span.slow_tempo, span.fast_tempo) == (2, 120, 336)
@@ -92,48 +78,51 @@ def test_a_word_stands_for_its_band():
 
 def test_slow_words_may_count_quavers():
     """Adagio, 55 to 76 beats."""
-    assert _tempo(_clock([_mark(0, "tempo-adagio")]), 0) == (Fraction(55, 2), 152)
+    assert _tempo(_clock([make_mark(0, "tempo-adagio")]), 0) == (Fraction(55, 2), 152)
 
 
 def test_two_words_join_their_bands():
     """Andante quasi allegretto: 76 to 108 and 100 to 120 beats."""
-    clock = _clock([_mark(0, "tempo-andante", "tempo-allegretto")])
+    clock = _clock([make_mark(0, "tempo-andante", "tempo-allegretto")])
     assert _tempo(clock, 0) == (38, 240)
 
 
 @pytest.mark.parametrize("word", ["ritardando", "ritenuto", "accelerando", "rubato"])
 def test_gradual_changes_leave_the_seconds_alone(word):
-    assert _tempo(_clock([_mark(0, tempo=100), _mark(4, f"tempo-{word}")]), 8) == (100, 100)
+    assert _tempo(_clock([make_mark(0, tempo=100), make_mark(4, f"tempo-{word}")]), 8) == (100, 100)
 
 
 def test_faster_and_slower_without_a_figure_open_one_end():
-    clock = _clock([_mark(0, tempo=100), _mark(4, "tempo-piu-mosso")])
+    clock = _clock([make_mark(0, tempo=100), make_mark(4, "tempo-piu-mosso")])
     assert _tempo(clock, 4) == (100, None)
-    clock = _clock([_mark(0, tempo=100), _mark(4, "tempo-meno-mosso")])
+    clock = _clock([make_mark(0, tempo=100), make_mark(4, "tempo-meno-mosso")])
     assert _tempo(clock, 4) == (None, 100)
 
 
 def test_a_tempo_leads_back_to_the_last_tempo_stated():
-    marks = [_mark(0, tempo=100), _mark(4, tempo=60), _mark(8, "tempo-piu-mosso")]
-    assert _tempo(_clock([*marks, _mark(12, "tempo-a-tempo")]), 12) == (60, 60)
+    marks = [make_mark(0, tempo=100), make_mark(4, tempo=60), make_mark(8, "tempo-piu-mosso")]
+    assert _tempo(_clock([*marks, make_mark(12, "tempo-a-tempo")]), 12) == (60, 60)
 
 
 def test_first_tempo_leads_back_to_the_first_of_the_movement():
-    marks = [_mark(0, tempo=100), _mark(4, tempo=60), _mark(8, "tempo-primo")]
+    marks = [make_mark(0, tempo=100), make_mark(4, tempo=60), make_mark(8, "tempo-primo")]
     assert _tempo(_clock(marks), 8) == (100, 100)
-    later = [_mark(9, "final-barline"), _mark(9, tempo=50), _mark(12, tempo=70)]
-    assert _tempo(_clock([*marks, *later, _mark(16, "tempo-primo")]), 16) == (50, 50)
+    later = [make_mark(9, "final-barline"), make_mark(9, tempo=50), make_mark(12, tempo=70)]
+    assert _tempo(_clock([*marks, *later, make_mark(16, "tempo-primo")]), 16) == (50, 50)
 
 
 def test_a_movement_takes_its_tempo_along():
-    clock = _clock([_mark(0, tempo=100), _mark(8, "final-barline")])
+    clock = _clock([make_mark(0, tempo=100), make_mark(8, "final-barline")])
     assert clock.tempo(Fraction(7)) == Tempo(Fraction(100), Fraction(100))
     assert clock.tempo(Fraction(8)) == UNKNOWN
 
 
 @pytest.mark.parametrize("word", ["l-istesso-tempo", "doppio-movimento", "secondo"])
 def test_where_the_beat_is_not_known_nothing_is_said(word):
-    assert _tempo(_clock([_mark(0, tempo=100), _mark(4, f"tempo-{word}")]), 4) == (None, None)
+    assert _tempo(_clock([make_mark(0, tempo=100), make_mark(4, f"tempo-{word}")]), 4) == (
+        None,
+        None,
+    )
 
 
 def test_every_word_that_names_a_tempo_has_a_band_in_order():

@@ -4,13 +4,13 @@ from fractions import Fraction
 
 import pytest
 
-from orchq import load
 from orchq.derive.states import Placed, StateWalk
 from orchq.notation import Pitch
 from orchq.score import Event, Hairpin, Mark, Note, Part
 from orchq.terms import local_name, oq
 
-KNOWLEDGE = load()
+from .conftest import KNOWLEDGE, make_mark
+
 VIOLIN = KNOWLEDGE.instruments[oq("violin").value]
 
 
@@ -25,18 +25,6 @@ def _event(onset: int, *marks: str, duration: int = 1) -> Event:
         duration=Fraction(duration),
         notes=(Note(iri + "n", Pitch.parse("A4")),),
         marks=frozenset(oq(mark).value for mark in marks),
-    )
-
-
-def _mark(onset: int, *directives: str, number: int | None = None) -> Mark:
-    return Mark(
-        iri=f"x:m{onset}.{'.'.join(directives)}",
-        measure_index=0,
-        measure_number="1",
-        offset=Fraction(onset),
-        onset=Fraction(onset),
-        directives=tuple(oq(name).value for name in directives),
-        number=number,
     )
 
 
@@ -72,27 +60,27 @@ FOUR = [_event(n) for n in range(4)]
     [
         ([], [{"arco"}] * 4),
         (
-            [_mark(1, "pizzicato"), _mark(3, "arco")],
+            [make_mark(1, "pizzicato"), make_mark(3, "arco")],
             [{"arco"}, {"pizzicato"}, {"pizzicato"}, {"arco"}],
         ),
         (
-            [_mark(0, "sul-ponticello"), _mark(2, "ordinario")],
+            [make_mark(0, "sul-ponticello"), make_mark(2, "ordinario")],
             [{"arco", "sul-ponticello"}, {"arco", "sul-ponticello"}, {"arco"}, {"arco"}],
         ),
         (
-            [_mark(0, "sul-ponticello"), _mark(1, "sul-tasto")],
+            [make_mark(0, "sul-ponticello"), make_mark(1, "sul-tasto")],
             [{"arco", "sul-ponticello"}, *[{"arco", "sul-tasto"}] * 3],
         ),
         (
-            [_mark(0, "sul-ponticello"), _mark(0, "sul-tasto")],
+            [make_mark(0, "sul-ponticello"), make_mark(0, "sul-tasto")],
             [{"arco", "sul-ponticello", "sul-tasto"}] * 4,
         ),
         (
-            [_mark(0, "con-sordino"), _mark(2, "senza-sordino")],
+            [make_mark(0, "con-sordino"), make_mark(2, "senza-sordino")],
             [{"arco", "con-sordino"}, {"arco", "con-sordino"}],
         ),
         (
-            [_mark(0, "pizzicato"), _mark(2, "final-barline")],
+            [make_mark(0, "pizzicato"), make_mark(2, "final-barline")],
             [{"pizzicato"}, {"pizzicato"}, {"arco"}],
         ),
     ],
@@ -104,7 +92,7 @@ def test_words_hold_until_cancelled(marks: list[Mark], in_force: list[set[str]])
 
 def test_a_sign_at_the_note_holds_for_it_alone() -> None:
     events = [_event(0), _event(1, "snap-pizzicato"), _event(2)]
-    placed = _walk(events, [_mark(0, "spiccato")])
+    placed = _walk(events, [make_mark(0, "spiccato")])
     assert [_techniques(p) for p in placed] == [
         {"arco", "spiccato"},
         {"snap-pizzicato"},
@@ -113,7 +101,7 @@ def test_a_sign_at_the_note_holds_for_it_alone() -> None:
 
 
 def test_a_bow_sign_contradicts_a_pizzicato_and_does_not_end_it() -> None:
-    placed = _walk([_event(0), _event(1, "down-bow")], [_mark(0, "pizzicato")])
+    placed = _walk([_event(0), _event(1, "down-bow")], [make_mark(0, "pizzicato")])
     assert _techniques(placed[1]) == {"pizzicato"}
     assert placed[1].bow_signs == {oq("down-bow").value}
 
@@ -122,20 +110,24 @@ def test_a_bow_sign_contradicts_a_pizzicato_and_does_not_end_it() -> None:
     ("marks", "hairpins", "dynamics"),
     [
         ([], (), [None] * 4),
-        ([_mark(0, "p"), _mark(2, "f")], (), ["p", "p", "f", "f"]),
-        ([_mark(0, "p"), _mark(1, "crescendo"), _mark(3, "f")], (), ["p", None, None, "f"]),
+        ([make_mark(0, "p"), make_mark(2, "f")], (), ["p", "p", "f", "f"]),
         (
-            [_mark(0, "p"), _mark(2, "f")],
+            [make_mark(0, "p"), make_mark(1, "crescendo"), make_mark(3, "f")],
+            (),
+            ["p", None, None, "f"],
+        ),
+        (
+            [make_mark(0, "p"), make_mark(2, "f")],
             (Hairpin("x:h", True, Fraction(0), Fraction(2)),),
             ["p", None, "f", "f"],
         ),
         (
-            [_mark(0, "p")],
+            [make_mark(0, "p")],
             (Hairpin("x:h", True, Fraction(1), Fraction(2)),),
             ["p", "p", None, None],
         ),
-        ([_mark(0, "p"), _mark(1, "sfz")], (), ["p", "p", "p", "p"]),
-        ([_mark(0, "f"), _mark(1, "fp")], (), ["f", None, "p", "p"]),
+        ([make_mark(0, "p"), make_mark(1, "sfz")], (), ["p", "p", "p", "p"]),
+        ([make_mark(0, "f"), make_mark(1, "fp")], (), ["f", None, "p", "p"]),
     ],
 )
 def test_dynamics(
@@ -146,22 +138,22 @@ def test_dynamics(
 
 def test_a_string_call_ends_with_a_rest() -> None:
     events = [_event(0), _event(1), _event(3)]
-    placed = _walk(events, [_mark(0, "on-g-string")])
+    placed = _walk(events, [make_mark(0, "on-g-string")])
     calls = [p.in_force.string_call for p in placed]
     assert calls == [oq("on-g-string").value, oq("on-g-string").value, None]
 
 
 def test_divisi_counts_parts_until_unison() -> None:
-    placed = _walk(FOUR, [_mark(0, "divisi", number=3), _mark(2, "unison")])
+    placed = _walk(FOUR, [make_mark(0, "divisi", number=3), make_mark(2, "unison")])
     assert [p.in_force.parts for p in placed] == [3, 3, None, None]
 
 
 @pytest.mark.parametrize(
     ("marks", "returned"),
     [
-        ([_mark(0, "pizzicato"), _mark(2, "arco")], True),
-        ([_mark(0, "pizzicato")], False),
-        ([_mark(0, "pizzicato"), _mark(2, "pizzicato")], False),
+        ([make_mark(0, "pizzicato"), make_mark(2, "arco")], True),
+        ([make_mark(0, "pizzicato")], False),
+        ([make_mark(0, "pizzicato"), make_mark(2, "pizzicato")], False),
     ],
 )
 def test_a_plucked_passage_knows_whether_arco_ends_it(marks: list[Mark], returned: bool) -> None:
