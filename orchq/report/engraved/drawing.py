@@ -96,11 +96,12 @@ class _Drawer:
         left, top = map(int, re.findall(r"\d+", margin.get("transform") or "0 0"))
         _, _, width, height = map(int, (scaled.get("viewBox") or "0 0 0 0").split())
         content = self._content(margin)
-        above = min(0, self._marks.top + top - 60)
+        labels, highest = self._marks.laid()
+        above = min(0, highest + top - 60)
         return Drawing(
             f'<svg class="music" viewBox="0 {above} {width} {height - above}" role="group"'
             f' aria-label="Score"><g transform="translate({left} {top})">{content}'
-            f"{self._marks.written()}</g></svg>",
+            f"{labels}</g></svg>",
             tuple(self._measures),
             frozenset(self._marks.names),
         )
@@ -141,6 +142,8 @@ class _Drawer:
         if "note" in classes and name in self._labels:
             yield self._marked(group, self._labels[name])
         elif styled := _WORDS.intersection(classes):
+            for room in _rooms(group):
+                self._marks.avoid(room)
             yield f'<g class="{min(styled)}">{self._content(group)}</g>'
         elif group.get("transform"):
             yield f"<g{_attributes(group)}>{self._content(group)}</g>"
@@ -193,6 +196,18 @@ class _Drawer:
             f'<g class="noted {gravest}" id="{self._prefix}-{note.get("id")}"'
             f' data-findings="{names}">{self._content(note)}{ring}</g>'
         )
+
+
+def _rooms(words: Element) -> Iterable[Box]:
+    """Where words and signs of dynamics stand."""
+    for text in words.iter("{*}text"):
+        x, y = text.get("x") or "", text.get("y") or ""
+        if x.isdecimal() and y.isdecimal():
+            letters = sum(map(len, text.itertext()))
+            yield Box.of_words(int(x), int(y), letters, text.get("text-anchor"))
+    for sign in words.iterfind("{*}use"):
+        if place := _USE.fullmatch(_placed(sign)):
+            yield Box.of_words(int(place[1]), int(place[2]), 2, None)
 
 
 def _head_of(note: Element) -> Box | None:
