@@ -33,7 +33,9 @@ def take_sign_away(case: Case) -> Iterator[Candidate]:
     for pin in case.part.hairpins:
         if event.onset <= pin.onset and pin.end <= event.end:
             do = "leave out the hairpin under the single note: nothing else need change"
-            yield from case.offer(do, take_spans([pin.iri]), kind="hairpin")
+            # Loudness was open from the hairpin on, up to the next dynamic.
+            events = case.onwards(lambda item: item.in_force.dynamic is None)
+            yield from case.offer(do, take_spans([pin.iri]), over=events, kind="hairpin")
 
 
 @remedy("take-word-away")
