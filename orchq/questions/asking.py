@@ -138,7 +138,7 @@ class Asking:
         kinds = [
             each
             for each in every
-            if technique.iri in each.implies and each.kinds & technique.kinds == each.kinds
+            if technique.iri in each.implies and each.kinds >= technique.kinds
         ]
         spoken = any(limit.technique == technique.iri for limit in self.knowledge.limits)
         return (technique,) if spoken or not kinds else tuple(kinds)
