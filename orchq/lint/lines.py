@@ -7,6 +7,10 @@ _PREFIX = re.compile(r"(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^>]*)>", re.IGNORECA
 _BLOCK_END = re.compile(r"^[^#]*\.\s*(?:#.*)?$")
 
 
+def _word(value: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w-]){re.escape(value)}(?![\w-])")
+
+
 class Lines:
     """Finds lines by the names that Turtle writes; reads the text alone, so it may miss one."""
 
@@ -25,7 +29,7 @@ class Lines:
         return next((n for n, line in enumerate(self._lines, 1) if pattern.match(line)), None)
 
     def of_value(self, subject: str, predicate: str | None, value: str | None) -> int | None:
-        """The line of a value, else of its property, else of the subject."""
+        """The line of a property with its value, else of either, else of the subject."""
         start = self.of_subject(subject)
         if start is None:
             return None
@@ -33,13 +37,17 @@ class Lines:
             (n for n in range(start, len(self._lines)) if _BLOCK_END.search(self._lines[n - 1])),
             len(self._lines),
         )
-        patterns = []
-        if value:
-            patterns += [self._pattern(value), re.compile(re.escape(value))]
+        wanted = []
         if predicate:
-            patterns.append(self._pattern(predicate))
-        found = (self._first(pattern, start - 1, end) for pattern in patterns)
-        return next((line for line in found if line is not None), start)
+            wanted.append(self._pattern(predicate))
+        if value:
+            wanted.append(self._pattern(value) if ":" in value else _word(value))
+        lines = range(start, end + 1)
+        for patterns in (wanted, *([each] for each in wanted)):
+            for number in lines:
+                if patterns and all(p.search(self._lines[number - 1]) for p in patterns):
+                    return number
+        return start
 
     def _first(self, pattern: re.Pattern[str], start: int, end: int) -> int | None:
         for number in range(start, end):

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
@@ -50,7 +51,13 @@ def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
         tuple(
             sorted(
                 faults,
-                key=lambda f: (f.file, f.line or 0, -SEVERITIES.index(f.severity), f.rule, f.message),
+                key=lambda f: (
+                    f.file,
+                    f.line or 0,
+                    -SEVERITIES.index(f.severity),
+                    f.rule,
+                    f.message,
+                ),
             )
         ),
     )
@@ -62,10 +69,15 @@ def _turtle(path: Path) -> Path:
     return path
 
 
+@lru_cache(maxsize=1)
+def _core() -> tuple[Quad, ...]:
+    return tuple(read_graph())
+
+
 class _Linter:
     def __init__(self, files: Mapping[Path, list[Quad]]) -> None:
         self._files = files
-        self._core = read_graph()
+        self._core = _core()
         self._extension = [quad for quads in files.values() for quad in quads]
         self._all = [*self._core, *self._extension]
         self._facts = Facts(self._all)
@@ -86,7 +98,7 @@ class _Linter:
         for broken in (
             *broken_alone(self._extension),
             *broken_together(store, self._named),
-            *broken_shapes(self._all, self._nodes()),
+            *broken_shapes(self._core, self._extension),
         ):
             key = (broken.shape, broken.node, broken.value)
             unanswered = broken.value.startswith("TODO") and broken.shape != "question-left-open"
@@ -103,19 +115,13 @@ class _Linter:
         for quad in proof.contradiction[:_MOST_NAMED]:
             subject, value = _text(quad.subject), _text(quad.object)
             words = f"{_short(quad.predicate.value)} {_short(value)}: {together}"
-            yield self._told(
-                Broken("contradiction", "violation", subject, "", value, words)
-            )
+            yield self._told(Broken("contradiction", "violation", subject, "", value, words))
         for iri in proof.unsatisfiable:
             words = "nothing can be of this class"
             yield self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
 
     def _named(self, iri: str) -> str:
         return iri.removeprefix(XSD) if iri.startswith(XSD) else self._facts.label(iri)
-
-    def _nodes(self) -> set[str]:
-        nodes = {quad.object for quad in self._extension} | {q.subject for q in self._extension}
-        return {node.value for node in nodes if isinstance(node, NamedNode)}
 
     def _mentions(self, node: str) -> bool:
         return any(_text(quad.object) == node for quad in self._extension) and not node.startswith(

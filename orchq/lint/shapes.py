@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, cast
 
@@ -34,7 +35,9 @@ def broken_together(store: Store, named: Callable[[str], str]) -> Iterator[Broke
     shapes = load_files([data_directory("shapes") / "extension" / "together.ttl"])
     for shape in shapes.quads_for_pattern(None, NamedNode(SH + "sparql"), None):
         query, message = (
-            next(shapes.quads_for_pattern(cast(NamedNode, shape.object), NamedNode(SH + name), None))
+            next(
+                shapes.quads_for_pattern(cast(NamedNode, shape.object), NamedNode(SH + name), None)
+            )
             for name in ("select", "message")
         )
         for row in select(store, cast(Literal, query.object).value):
@@ -55,27 +58,60 @@ def broken_together(store: Store, named: Callable[[str], str]) -> Iterator[Broke
 
 def broken_alone(extension: Sequence[Quad]) -> list[Broken]:
     """Run the shapes that see the triples of an extension alone."""
-    return _validate(extension, [data_directory("shapes") / "extension" / "alone.ttl"], None)
+    return _validate(
+        _graph(extension), (data_directory("shapes") / "extension" / "alone.ttl",), None
+    )
 
 
-def broken_shapes(quads: Sequence[Quad], nodes: Iterable[str]) -> list[Broken]:
-    """Run the shapes over the ontology on core and extension, on these nodes of it."""
-    return _validate(quads, turtle_files(data_directory("shapes") / "ontology"), sorted(nodes))
+def broken_shapes(core: Sequence[Quad], extension: Sequence[Quad]) -> list[Broken]:
+    """Run the shapes over the ontology on what an extension speaks of, with the core around it."""
+    nodes = {quad.object for quad in extension} | {quad.subject for quad in extension}
+    whole = _core_graph(tuple(core))
+    added = _graph(extension) - whole
+    files = tuple(turtle_files(data_directory("shapes") / "ontology"))
+    try:
+        for triple in added:
+            whole.add(triple)
+        return _validate(whole, files, sorted(n.value for n in nodes if isinstance(n, NamedNode)))
+    finally:
+        for triple in added:
+            whole.remove(triple)
 
 
-def _validate(quads: Sequence[Quad], files: Sequence[Path], nodes: list[str] | None) -> list[Broken]:
+@lru_cache(maxsize=1)
+def _core_graph(core: tuple[Quad, ...]) -> Any:
+    return _graph(core)
+
+
+def _graph(quads: Iterable[Quad]) -> Any:
+    from rdflib import Graph  # noqa: PLC0415 - heavy
+
+    data = serialize((quad.triple for quad in quads), format=RdfFormat.N_TRIPLES)
+    return Graph().parse(data=data or b"", format="nt")
+
+
+@lru_cache(maxsize=2)
+def _shapes(files: tuple[Path, ...]) -> Any:
+    from rdflib import Graph  # noqa: PLC0415 - heavy
+
+    shapes = Graph().parse(data_directory("shapes") / "prefixes.ttl")
+    for file in files:
+        shapes.parse(file)
+    return shapes
+
+
+def _validate(graph: Any, files: tuple[Path, ...], nodes: list[str] | None) -> list[Broken]:
     import pyshacl  # noqa: PLC0415 - heavy
     from rdflib import RDF, Graph  # noqa: PLC0415 - heavy
     from rdflib import SH as SHACL  # noqa: PLC0415 - heavy
 
-    data = serialize((quad.triple for quad in quads), format=RdfFormat.N_TRIPLES)
-    assert data is not None
-    graph = Graph().parse(data=data, format="nt")
-    shapes = Graph().parse(data_directory("shapes") / "prefixes.ttl")
-    for file in files:
-        shapes.parse(file)
     _, report, text = pyshacl.validate(
-        graph, shacl_graph=shapes, advanced=False, inference="none", inplace=True, focus_nodes=nodes
+        graph,
+        shacl_graph=_shapes(files),
+        advanced=False,
+        inference="none",
+        inplace=True,
+        focus_nodes=nodes,
     )
     if not isinstance(report, Graph):
         raise OrchqError(f"the shapes could not be run: {text}")
