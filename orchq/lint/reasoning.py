@@ -80,12 +80,13 @@ def prove(core: Sequence[Quad], extension: Sequence[Quad] = ()) -> Proof:
 
 
 def _reason(quads: Sequence[Quad], program: str) -> Proof | None:
-    """Run the reasoner in a world of its own; ``None`` means that the ontology contradicts itself."""
+    """Run the reasoner in a world of its own; ``None`` stands for a contradiction."""
     import owlready2  # noqa: PLC0415 - heavy
 
     told = [quad for quad in quads if not _silent(quad)]
     told += offered_techniques(Facts(told))
     data = serialize(whole_ontology(told, declare_individuals=True), format=RdfFormat.RDF_XML)
+    assert data is not None
     world = owlready2.World()
     ontology = world.get_ontology(f"{OQ}ontology").load(fileobj=io.BytesIO(data))
     owlready2.JAVA_EXE = program

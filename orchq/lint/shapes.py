@@ -34,10 +34,9 @@ def broken_together(store: Store, named: Callable[[str], str]) -> Iterator[Broke
     """Run the set queries over core and extension in a store."""
     shapes = load_files([data_directory("shapes") / "extension" / "together.ttl"])
     for shape in shapes.quads_for_pattern(None, NamedNode(SH + "sparql"), None):
+        node = cast(NamedNode, shape.object)
         query, message = (
-            next(
-                shapes.quads_for_pattern(cast(NamedNode, shape.object), NamedNode(SH + name), None)
-            )
+            next(shapes.quads_for_pattern(node, NamedNode(SH + name), None))
             for name in ("select", "message")
         )
         for row in select(store, cast(Literal, query.object).value):

@@ -117,7 +117,7 @@ class Asking:
         }
         return Standpoint(player, None if authority is None else authority.iri, shown)
 
-    def instruments(self, on: str | None) -> tuple[Instrument, ...]:
+    def instruments_on(self, on: str | None) -> tuple[Instrument, ...]:
         """The instrument named, or all, the highest first."""
         if on is not None:
             return (self.names.instrument(on),)

@@ -4,6 +4,7 @@ import subprocess
 
 import pytest
 
+import orchq
 from orchq.cli.app import main
 from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
@@ -56,7 +57,8 @@ def extension(tmp_path):
 
 @needs_java
 def test_core_and_extension_are_consistent_and_kinds_follow(extension):
-    proof = prove(read_graph(), read_triples(extension(FIDDLES)))
+    path = extension(FIDDLES)
+    proof = prove(read_graph(), read_triples(path))
     assert proof.consistent
     # Every class of the core can have members; only the one planted here cannot.
     assert proof.unsatisfiable == (f"{MY}Impossible",)
@@ -73,6 +75,10 @@ def test_core_and_extension_are_consistent_and_kinds_follow(extension):
     for name in ("violin", "viola", "cello", "double-bass"):
         bowed = {"BowedInstrument", "FretlessInstrument", "ArtificialHarmonicInstrument"}
         assert kinds[OQ + name] == bowed
+    # The question, which runs without Java, infers the same.
+    rows = orchq.load([path]).ask.facts("instruments")
+    asked = {(row["instrument"], row["kind"]) for row in rows if "instrument" in row}
+    assert asked == {(iri, kind) for iri, kinds in proof.inferred.items() for kind in kinds}
 
 
 @needs_java
