@@ -10,6 +10,7 @@ from orchq.cli.check import check
 from orchq.cli.demo import demo
 from orchq.cli.export import export
 from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.lint import lint, new
 from orchq.cli.rules import rules
 from orchq.cli.sheet import sheet
 from orchq.cli.sparql import sparql
@@ -42,6 +43,8 @@ app.command(short_help="Write a page about an instrument.")(sheet)
 app.command(short_help="Query the graph with SPARQL.")(sparql)
 app.command(short_help="Write a score, or the graph, as triples.")(export)
 app.command(short_help="List the rules, or show one.")(rules)
+app.command(short_help="Check an extension of the graph.")(lint)
+app.add_typer(new, name="new", short_help="Begin an extension of the graph.")
 app.command(short_help="Check the packaged piece.")(demo)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Dynamic, Instrument, Limit, Technique
 from orchq.notation import Pitch
 from orchq.terms import oq
@@ -46,6 +47,18 @@ def computed_quads(
             yield Quad(NamedNode(technique.iri), oq("implies"), NamedNode(implied))
         for excluded in technique.excludes:
             yield Quad(NamedNode(technique.iri), oq("excludes"), NamedNode(excluded))
+
+
+def offered_techniques(facts: Facts) -> Iterator[Quad]:
+    """Yield which techniques each instrument has, by itself or as one of its family."""
+    available: dict[str, list[str]] = {}
+    for technique in facts.members("Technique"):
+        for place in facts.objects(technique, "availableOn"):
+            available.setdefault(place, []).append(technique)
+    for instrument in facts.members("Instrument"):
+        places = (instrument, *facts.objects(instrument, "belongsToFamily"))
+        for technique in dict.fromkeys(t for place in places for t in available.get(place, ())):
+            yield Quad(NamedNode(instrument), oq("offersTechnique"), NamedNode(technique))
 
 
 def _number(subject: str, predicate: NamedNode, value: int) -> Quad:

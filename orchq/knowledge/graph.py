@@ -8,7 +8,7 @@ from types import MappingProxyType
 from pyoxigraph import Quad
 
 from orchq.errors import OrchqError
-from orchq.knowledge.computed import computed_quads
+from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.force import limits_in_force
@@ -58,6 +58,7 @@ class Knowledge:
             *computed_quads(
                 self.instruments.values(), self.techniques.values(), self.dynamics, self.limits
             ),
+            *offered_techniques(facts),
         )
         self.declared = facts.declared()
         self._facts = facts

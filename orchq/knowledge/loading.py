@@ -52,6 +52,7 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             sounds=tuple(facts.objects(iri, "musicxmlSound")),
             registers=tuple(_register(facts, r) for r in facts.objects(iri, "hasRegister")),
             doubtful_after=facts.one(iri, "readsInDoubtAfter"),
+            frets=facts.number(iri, "fretCount"),
         )
     return instruments
 

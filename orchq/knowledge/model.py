@@ -53,6 +53,7 @@ class Register:
 class Instrument:
     """An instrument: ``octaves_above`` leads from written to sounding pitch.
 
+    ``frets`` counts them; without any it is ``None``.
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -66,6 +67,7 @@ class Instrument:
     sounds: tuple[str, ...]
     registers: tuple[Register, ...]
     doubtful_after: str | None = None
+    frets: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

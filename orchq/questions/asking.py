@@ -117,7 +117,7 @@ class Asking:
         }
         return Standpoint(player, None if authority is None else authority.iri, shown)
 
-    def instruments(self, on: str | None) -> tuple[Instrument, ...]:
+    def instruments_on(self, on: str | None) -> tuple[Instrument, ...]:
         """The instrument named, or all, the highest first."""
         if on is not None:
             return (self.names.instrument(on),)
@@ -138,7 +138,7 @@ class Asking:
         kinds = [
             each
             for each in every
-            if technique.iri in each.implies and each.kinds & technique.kinds == each.kinds
+            if technique.iri in each.implies and each.kinds >= technique.kinds
         ]
         spoken = any(limit.technique == technique.iri for limit in self.knowledge.limits)
         return (technique,) if spoken or not kinds else tuple(kinds)

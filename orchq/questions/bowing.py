@@ -86,7 +86,7 @@ def changes(
     before = None if from_ is None else self.names.directive(from_)
     beats_a_minute = _tempo(tempo)
     stand = self.standpoint(level, trust)
-    instruments = self.instruments(on)
+    instruments = self.instruments_on(on)
     held = {
         limit.iri
         for instrument in instruments

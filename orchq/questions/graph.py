@@ -9,7 +9,7 @@ from pyoxigraph import NamedNode, Quad, Triple
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge, read_graph
-from orchq.questions import authorities, bowing, grips, places, playing, words
+from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
@@ -37,6 +37,7 @@ class Ask(Asking):
     dynamics = playing.dynamics
     excludes = playing.excludes
     harmonics = grips.harmonics
+    instruments = kinds.instruments
     levels = authorities.levels
     mute = bowing.mute
     notation = words.notation

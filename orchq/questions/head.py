@@ -14,6 +14,7 @@ DIRECTORY = Path(__file__).parent / "queries"
 
 Kind = Literal[
     "instrument",
+    "instrument-kind",
     "technique",
     "techniques",
     "directive",

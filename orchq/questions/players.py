@@ -111,7 +111,7 @@ def players(
     ways = sorted(self.ways(asked), key=lambda way: way.iri != NATURAL)
     answers = [
         _player(self, instrument, way, sounding, dynamic, hands, stand)
-        for instrument in self.instruments(on)
+        for instrument in self.instruments_on(on)
         for way in ways
     ]
     answers.sort(key=lambda each: _GRAVE.index(each.verdict))
@@ -200,7 +200,7 @@ def transfer(
     stand = self.standpoint(level, trust)
     others = {row["instrument"] for row in self.facts("transfer", **{"from": giver.iri})}
     answers = []
-    for instrument in self.instruments(to):
+    for instrument in self.instruments_on(to):
         if instrument.iri not in others:
             continue
         judged = {

@@ -225,7 +225,7 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
         technique = self.knowledge.techniques.get(iri)
         holders = [
             each
-            for each in self.instruments(None)
+            for each in self.instruments_on(None)
             if (technique and technique.available_on & {each.iri, each.family})
             or any(register.iri == iri for register in each.registers)
         ]

@@ -24,7 +24,8 @@ def hand_model(
     ``tuning`` gives the open strings as MIDI numbers, highest first; without it the standard
     tuning is taken. ``level`` is the name or the IRI of a level; ``trust`` the IRI of a source
     that alone is heard on how many notes sound together. The string length is the middle of
-    those in use. Where authorities differ the most generous number counts.
+    those in use; frets are a semitone apart, and the last is the highest stop.
+    Where authorities differ the most generous number counts.
 
     Raises ``OrchqError`` when the graph lacks a number or the level is unknown.
     """
@@ -45,7 +46,7 @@ def hand_model(
     for name, found in (
         ("hand frame", frames),
         ("string length", lengths),
-        ("end of the fingerboard", boards),
+        ("end of the fingerboard", boards or instrument.frets),
         ("secure height", secure),
         ("finger step", steps),
     ):
@@ -59,7 +60,7 @@ def hand_model(
     return HandModel(
         strings=strings,
         length_mm=(shortest + longest) / 2,
-        highest_stop=_most(boards, "highestSemitone") or 0,
+        highest_stop=instrument.frets or _most(boards, "highestSemitone") or 0,
         frames=tuple(_frame(limit) for limit in sorted(frames, key=lambda each: each.iri)),
         secure_semitone=_most(secure, "highestSemitone") or 0,
         step_semitones=_most(steps, "semitonesPerFinger") or 1,
@@ -72,7 +73,7 @@ def hand_model(
             (field, limit.iri)
             for field, name, limits in (
                 ("length_mm", "longestMillimetres", lengths),
-                ("highest_stop", "highestSemitone", boards),
+                ("highest_stop", "highestSemitone", () if instrument.frets else boards),
                 ("secure_semitone", "highestSemitone", secure),
                 ("step_semitones", "semitonesPerFinger", steps),
                 ("most_notes", "mostNotes", counts),

@@ -1,0 +1,71 @@
+"""``orchq lint`` and ``orchq new``: extensions of the ontology, checked and begun."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from orchq.cli.output import check_out, deliver
+from orchq.errors import OrchqError
+from orchq.lint import lint as lint_files
+from orchq.lint import skeleton
+from orchq.report.lint import lint_json, lint_text
+
+
+class LintFormat(StrEnum):
+    """How the report is written."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+def lint(
+    files: Annotated[
+        list[Path] | None, typer.Argument(metavar="[EXT.ttl]...", help="Extensions in Turtle.")
+    ] = None,
+    reason: Annotated[
+        bool, typer.Option("--reason", help="Prove consistency with a reasoner; needs Java.")
+    ] = False,
+    report_format: Annotated[
+        LintFormat, typer.Option("--format", help="How the report is written.")
+    ] = LintFormat.TEXT,
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
+    ] = None,
+) -> None:
+    """Tell what is missing, misspelt, out of order or contradictory in extensions."""
+    if not files and not reason:
+        raise OrchqError("give an extension to lint, or --reason for the ontology itself")
+    check_out(out, files or [])
+    report = lint_files(files or [], reason=reason)
+    deliver(
+        lint_json(report) if report_format is LintFormat.JSON else lint_text(report),
+        out,
+    )
+    if any(fault.severity == "violation" for fault in report.faults):
+        raise typer.Exit(1)
+
+
+new = typer.Typer(help="Begin an extension.", rich_markup_mode=None)
+
+
+@new.callback()
+def _new() -> None:
+    """Begin an extension."""
+
+
+@new.command(short_help="Write the skeleton of an instrument.")
+def instrument(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Its English name.")],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT.ttl", help="Write to this new file."),
+    ] = None,
+) -> None:
+    """Write Turtle with the questions to answer about an instrument."""
+    check_out(out, [])
+    if out is not None and out.exists():
+        raise OrchqError(f"{out}: there is such a file already, and it is kept")
+    deliver(skeleton(name), out)

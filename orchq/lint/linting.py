@@ -1,0 +1,227 @@
+"""Lints extensions against the core."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path
+
+from pyoxigraph import BlankNode, NamedNode, Quad, Store
+
+from orchq.errors import ReadError
+from orchq.knowledge.facts import Facts
+from orchq.knowledge.graph import read_graph
+from orchq.knowledge.lexicon import words_of
+from orchq.knowledge.store import read_triples
+from orchq.lint.lines import Lines
+from orchq.lint.model import Fault
+from orchq.lint.reasoning import prove
+from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
+from orchq.rules.finding import SEVERITIES
+from orchq.terms import OQ, XSD, local_name
+
+_MOST_NAMED = 20
+"""Contradicting statements that are told; a bounded search may leave more."""
+
+_FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
+
+
+@dataclass(frozen=True, slots=True)
+class LintReport:
+    """The faults of extension files, in the order of file and line."""
+
+    files: tuple[str, ...]
+    faults: tuple[Fault, ...]
+
+
+def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
+    """Check extension files in Turtle, which may build on each other.
+
+    With ``reason`` a reasoner for OWL 2 DL proves core and extensions consistent and their
+    classes satisfiable. Raises ``ReadError`` when a file cannot be parsed, and ``OrchqError``
+    when the reasoner is wanted and there is no Java.
+    """
+    files = {Path(path): read_triples(_turtle(Path(path))) for path in paths}
+    linter = _Linter(files)
+    faults = dict.fromkeys(linter.faults()) if files else {}
+    if reason:
+        faults |= dict.fromkeys(linter.contradictions())
+    return LintReport(
+        tuple(map(str, files)),
+        tuple(
+            sorted(
+                faults,
+                key=lambda f: (
+                    f.file,
+                    f.line or 0,
+                    -SEVERITIES.index(f.severity),
+                    f.rule,
+                    f.message,
+                ),
+            )
+        ),
+    )
+
+
+def _turtle(path: Path) -> Path:
+    if path.suffix.lower() != ".ttl":
+        raise ReadError(f"{path}: an extension is a Turtle file, so its name ends in .ttl")
+    return path
+
+
+@lru_cache(maxsize=1)
+def _core() -> tuple[Quad, ...]:
+    return tuple(read_graph())
+
+
+class _Linter:
+    def __init__(self, files: Mapping[Path, list[Quad]]) -> None:
+        self._files = files
+        self._core = _core()
+        self._extension = [quad for quads in files.values() for quad in quads]
+        self._all = [*self._core, *self._extension]
+        self._facts = Facts(self._all)
+        self._declared = self._facts.declared()
+        self._lines = {path: Lines(path) for path in files}
+        self._subjects = {_text(quad.subject) for quad in self._extension}
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield what is wrong; shapes tell nothing more of a node that rests on a misspelling."""
+        undefined = list(self._undefined())
+        yield from undefined
+        yield from self._undescribed()
+        yield from self._clashing_forms()
+        missing = {fault.subject for fault in undefined}
+        store = Store()
+        store.bulk_extend(self._all)
+        seen: set[tuple[str, str, str]] = set()
+        for broken in (
+            *broken_alone(self._extension),
+            *broken_together(store, self._named),
+            *broken_shapes(self._core, self._extension),
+        ):
+            key = (broken.shape, broken.node, broken.value)
+            unanswered = broken.value.startswith("TODO") and broken.shape != "question-left-open"
+            if key in seen or unanswered or {broken.value, broken.path} & missing:
+                continue
+            seen.add(key)
+            if broken.node in self._subjects or self._mentions(broken.node):
+                yield self._told(broken)
+
+    def contradictions(self) -> Iterator[Fault]:
+        """Yield what the reasoner refutes: statements, and classes without a possible member."""
+        proof = prove(self._core, self._extension)
+        together = f"one of {len(proof.contradiction)} statements that contradict each other"
+        for quad in proof.contradiction[:_MOST_NAMED]:
+            subject, value = _text(quad.subject), _text(quad.object)
+            words = f"{_short(quad.predicate.value)} {_short(value)}: {together}"
+            yield self._told(Broken("contradiction", "violation", subject, "", value, words))
+        for iri in proof.unsatisfiable:
+            words = "nothing can be of this class"
+            yield self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+
+    def _named(self, iri: str) -> str:
+        return iri.removeprefix(XSD) if iri.startswith(XSD) else self._facts.label(iri)
+
+    def _mentions(self, node: str) -> bool:
+        return any(_text(quad.object) == node for quad in self._extension) and not node.startswith(
+            OQ + "ontology"
+        )
+
+    def _told(self, broken: Broken) -> Fault:
+        path = next(
+            (
+                path
+                for path, quads in self._files.items()
+                if any(_text(quad.subject) == broken.node for quad in quads)
+            ),
+            next(iter(self._files), None),
+        )
+        line = None
+        if path is not None:
+            lines = self._lines[path]
+            line = lines.of_value(broken.node, broken.path or None, broken.value or None)
+            line = line or lines.of_name(broken.node)
+        message = broken.message
+        if broken.path and not broken.path.startswith("_:") and broken.path.startswith("http"):
+            message = f"{_short(broken.path)}: {message}"
+        return Fault(
+            broken.shape,
+            broken.severity,
+            str(path or "ontology"),
+            line,
+            broken.node,
+            f"{_short(broken.node)}: {message}",
+        )
+
+    # ------------------------------------------------------- what no shape can say
+
+    def _undefined(self) -> Iterator[Fault]:
+        """Names in the namespace of the core that nothing declares."""
+        names = sorted(local_name(term) for term in self._declared)
+        for path, quads in self._files.items():
+            used = dict.fromkeys(
+                node.value
+                for quad in quads
+                for node in (quad.subject, quad.predicate, quad.object)
+                if isinstance(node, NamedNode)
+                and node.value.startswith(OQ)
+                and node.value not in self._declared
+            )
+            for iri in used:
+                near = get_close_matches(local_name(iri), names, n=1)
+                hint = f"; did you mean oq:{near[0]}?" if near else ""
+                message = f"oq:{local_name(iri)} is no term of the vocabulary{hint}"
+                line = self._lines[path].of_name(iri)
+                yield Fault("undefined-term", "violation", str(path), line, iri, message)
+
+    def _undescribed(self) -> Iterator[Fault]:
+        """Names of the extension's own that are used and never described."""
+        described = {s for s in self._subjects if not s.startswith(OQ)}
+        bases = {_base(subject) for subject in described if not subject.startswith("_:")}
+        for path, quads in self._files.items():
+            used = dict.fromkeys(
+                node.value
+                for quad in quads
+                for node in (quad.predicate, quad.object)
+                if isinstance(node, NamedNode)
+                and _base(node.value) in bases
+                and node.value not in described
+            )
+            near = sorted(described)
+            for iri in used:
+                found = get_close_matches(iri, near, n=1, cutoff=0.8)
+                hint = f"; did you mean {_short(found[0])}?" if found else ""
+                message = f"{_short(iri)} is used and nowhere described{hint}"
+                line = self._lines[path].of_name(iri)
+                yield Fault("undescribed-name", "violation", str(path), line, iri, message)
+
+    def _clashing_forms(self) -> Iterator[Fault]:
+        """Printed forms that name another thing of the same sort already, as readers see them."""
+        known: dict[tuple[bool, tuple[str, ...]], str] = {}
+        for term in sorted(self._facts.members("Term"), key=lambda term: term in self._subjects):
+            named = self._facts.one(term, "names") or ""
+            instrument = named in set(self._facts.members("Instrument"))
+            for form in (form for name in _FORMS for form in self._facts.objects(term, name)):
+                other = known.setdefault((instrument, words_of(form)), named)
+                if other != named and term in self._subjects:
+                    message = f"the form {form!r} names {self._facts.label(other)} already"
+                    yield self._told(
+                        Broken("form-of-another", "violation", term, "", form, message)
+                    )
+
+
+def _text(node: object) -> str:
+    if isinstance(node, BlankNode):
+        return f"_:{node.value}"
+    return str(getattr(node, "value", node))
+
+
+def _base(iri: str) -> str:
+    return iri[: max(iri.rfind("/"), iri.rfind("#")) + 1]
+
+
+def _short(iri: str) -> str:
+    if iri.startswith(OQ):
+        return f"oq:{local_name(iri)}"
+    return iri[len(_base(iri)) :] or iri
