@@ -1,6 +1,7 @@
 """``orchq lint`` and ``orchq new``: extensions of the ontology, checked and begun."""
 
 from enum import StrEnum
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -8,9 +9,6 @@ import typer
 
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
-from orchq.lint import lint as lint_files
-from orchq.lint import skeleton
-from orchq.report.lint import lint_json, lint_text
 
 
 class LintFormat(StrEnum):
@@ -18,6 +16,7 @@ class LintFormat(StrEnum):
 
     TEXT = "text"
     JSON = "json"
+    SARIF = "sarif"
 
 
 def lint(
@@ -39,11 +38,10 @@ def lint(
     if not files and not reason:
         raise OrchqError("give an extension to lint, or --reason for the ontology itself")
     check_out(out, files or [])
-    report = lint_files(files or [], reason=reason)
-    deliver(
-        lint_json(report) if report_format is LintFormat.JSON else lint_text(report),
-        out,
-    )
+    # Loaded only here, since the other commands should not wait for them.
+    report = import_module("orchq.lint").lint(files or [], reason=reason)
+    writer = getattr(import_module("orchq.report.lint"), f"lint_{report_format.value}")
+    deliver(writer(report), out)
     if any(fault.severity == "violation" for fault in report.faults):
         raise typer.Exit(1)
 
@@ -68,4 +66,4 @@ def instrument(
     check_out(out, [])
     if out is not None and out.exists():
         raise OrchqError(f"{out}: there is such a file already, and it is kept")
-    deliver(skeleton(name), out)
+    deliver(import_module("orchq.lint").skeleton(name), out)

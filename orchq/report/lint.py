@@ -5,6 +5,7 @@ from typing import Any
 
 from orchq.lint import Fault, LintReport
 from orchq.report.machine import program_version
+from orchq.report.sarif import LEVELS, document, message, physical
 from orchq.report.wording import one_line
 
 
@@ -21,18 +22,40 @@ def lint_text(report: LintReport) -> str:
 
 
 def lint_json(report: LintReport) -> str:
-    """Return one JSON object with every file's findings."""
-    document = {
+    """Return one JSON object with every file's findings; those of the core are told apart."""
+    files = dict.fromkeys((*report.files, *(fault.file for fault in report.faults)))
+    whole = {
         "orchq": program_version(),
         "files": [
             {
                 "file": file,
                 "findings": [_fault(fault) for fault in report.faults if fault.file == file],
             }
-            for file in report.files
+            for file in files
         ],
     }
-    return json.dumps(document, indent=2) + "\n"
+    return json.dumps(whole, indent=2) + "\n"
+
+
+def lint_sarif(report: LintReport) -> str:
+    """Return the faults as SARIF 2.1.0; a fault of the core itself has no place in a file."""
+    rules = dict.fromkeys(fault.rule for fault in report.faults)
+    return document(
+        [{"id": rule} for rule in rules],
+        {"executionSuccessful": True},
+        report.files,
+        [_result(fault, fault.file in report.files) for fault in report.faults],
+    )
+
+
+def _result(fault: Fault, in_file: bool) -> dict[str, Any]:
+    place = [{"physicalLocation": physical(fault.file, fault.line)}] if in_file else []
+    return {
+        "ruleId": fault.rule,
+        "level": LEVELS[fault.severity],
+        "message": message([fault.message]),
+        "locations": place,
+    }
 
 
 def _fault(fault: Fault) -> dict[str, Any]:

@@ -19,7 +19,8 @@ SCHEMA = (
 )
 """Where OASIS publishes the schema that the report conforms to."""
 
-_LEVELS = {"violation": "error", "warning": "warning", "info": "note"}
+LEVELS = {"violation": "error", "warning": "warning", "info": "note"}
+"""What SARIF calls our severities."""
 _TOLD_BY_RESULT = frozenset({"rule", "message"})
 
 
@@ -30,24 +31,32 @@ def sarif_report(outcome: Outcome) -> str:
     in a compressed score, part, measure and beat stand as a logical location alone. Only ASCII
     is written.
     """
+    return document(
+        [_rule(rule) for rule in outcome.rules],
+        _invocation(outcome),
+        [report.file for report in outcome.reports],
+        [result for report in outcome.reports for result in _results(report, outcome)],
+    )
+
+
+def document(
+    rules: Sequence[dict[str, Any]],
+    invocation: dict[str, Any],
+    files: Sequence[str],
+    results: Sequence[dict[str, Any]],
+) -> str:
+    """Return a document of one run over these files."""
     run = {
         "tool": {
-            "driver": {
-                "name": "orchq",
-                "version": program_version(),
-                "rules": [_rule(rule) for rule in outcome.rules],
-            }
+            "driver": {"name": "orchq", "version": program_version(), "rules": list(rules)},
         },
-        "invocations": [_invocation(outcome)],
-        "artifacts": [
-            {"location": _artifact(report.file), "roles": ["analysisTarget"]}
-            for report in outcome.reports
-        ],
-        "results": [result for report in outcome.reports for result in _results(report, outcome)],
+        "invocations": [invocation],
+        "artifacts": [{"location": _artifact(file), "roles": ["analysisTarget"]} for file in files],
+        "results": list(results),
         "columnKind": "unicodeCodePoints",
     }
-    document = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
-    return json.dumps(document, indent=2) + "\n"
+    whole = {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
+    return json.dumps(whole, indent=2) + "\n"
 
 
 def fingerprint(finding: Finding) -> str:
@@ -72,10 +81,10 @@ def _rule(rule: RuleInfo) -> dict[str, Any]:
     ]
     return {
         "id": rule.slug,
-        "shortDescription": _message([rule.label]),
-        "fullDescription": _message([rule.why]),
-        "help": _message(lines),
-        "defaultConfiguration": {"level": _LEVELS[rule.severities[0]]},
+        "shortDescription": message([rule.label]),
+        "fullDescription": message([rule.why]),
+        "help": message(lines),
+        "defaultConfiguration": {"level": LEVELS[rule.severities[0]]},
         "properties": {
             "severities": list(rule.severities),
             "evidence": [evidence_object(evidence) for evidence in rule.evidence],
@@ -87,8 +96,8 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
     remarks = [
         {
             "level": "note",
-            "message": _message([remark]),
-            "locations": [{"physicalLocation": _physical(report.file, None)}],
+            "message": message([remark]),
+            "locations": [{"physicalLocation": physical(report.file, None)}],
         }
         for report in outcome.reports
         for remark in dict.fromkeys(report.remarks)
@@ -102,8 +111,8 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
 def _unread(unread: Unread) -> dict[str, Any]:
     return {
         "level": "error",
-        "message": _message([f"{unread.file} could not be read: {unread.reason}"]),
-        "locations": [{"physicalLocation": _physical(unread.file, unread.line)}],
+        "message": message([f"{unread.file} could not be read: {unread.reason}"]),
+        "locations": [{"physicalLocation": physical(unread.file, unread.line)}],
     }
 
 
@@ -121,8 +130,8 @@ def _results(report: FileReport, outcome: Outcome) -> Iterator[dict[str, Any]]:
         yield {
             "ruleId": finding.rule,
             **({"ruleIndex": numbers[finding.rule]} if finding.rule in numbers else {}),
-            "level": _LEVELS[finding.severity],
-            "message": _message(account(finding)),
+            "level": LEVELS[finding.severity],
+            "message": message(account(finding)),
             "locations": [_location(report.file, finding)],
             "partialFingerprints": {"ruleAndPlace/v1": f"{mark}:{alike[mark]}"},
             **(_suppressed(accepted) if accepted else {}),
@@ -142,12 +151,13 @@ def _suppressed(accepted: Accepted) -> dict[str, Any]:
 def _location(file: str, finding: Finding) -> dict[str, Any]:
     part, where = part_name(finding.part, finding.part_index), place(finding)
     return {
-        "physicalLocation": _physical(file, finding.line),
+        "physicalLocation": physical(file, finding.line),
         "logicalLocations": [{"name": where, "fullyQualifiedName": f"{part}, {where}"}],
     }
 
 
-def _physical(file: str, line: int | None) -> dict[str, Any]:
+def physical(file: str, line: int | None) -> dict[str, Any]:
+    """A place in a file, by its line where that is known."""
     location: dict[str, Any] = {"artifactLocation": _artifact(file)}
     if line is not None:
         location["region"] = {"startLine": line}
@@ -161,7 +171,7 @@ def _artifact(file: str) -> dict[str, str]:
     return {"uri": quote_from_bytes(os.fsencode(path.as_posix())), "uriBaseId": "%SRCROOT%"}
 
 
-def _message(lines: Sequence[str]) -> dict[str, str]:
+def message(lines: Sequence[str]) -> dict[str, str]:
     """A plain text of SARIF: braces would be placeholders, and [words](address) a link."""
     text = "\n".join(one_line(line, 4000) for line in lines)
     return {"text": text.replace("{", "{{").replace("}", "}}").replace("](", "] (")}
