@@ -13,7 +13,7 @@ import yaml
 
 import orchq
 
-PATH = Path(__file__).parents[2] / "action.yml"
+PATH = Path(__file__).parents[2] / ".github" / "actions" / "check" / "action.yml"
 ACTION = yaml.safe_load(PATH.read_text(encoding="utf-8"))
 INPUT = re.compile(r"\$\{\{ inputs\.([\w-]+) \}\}")
 BASH = shutil.which("bash") or "bash"
@@ -118,3 +118,8 @@ def test_an_input_that_looks_like_an_option_is_none(act, tmp_path):
     done = act(files="--out=harmed")
     assert done.returncode == 2
     assert not (tmp_path / "work" / "harmed").exists()
+
+
+def test_what_it_installs_is_its_own_checkout():
+    source = INSTALL["env"]["ORCHQ_SOURCE"].replace("${{ github.action_path }}", str(PATH.parent))
+    assert (Path(source) / "pyproject.toml").is_file()

@@ -75,7 +75,9 @@ def test_a_page_shows_its_uses(page, answers, files):
 
 
 def test_settings_shown_for_ci_use_inputs_and_hooks_that_exist():
-    action = yaml.safe_load((TOP / "action.yml").read_text(encoding="utf-8"))
+    action = yaml.safe_load(
+        (TOP / ".github" / "actions" / "check" / "action.yml").read_text(encoding="utf-8")
+    )
     hooks = yaml.safe_load((TOP / ".pre-commit-hooks.yaml").read_text(encoding="utf-8"))
     known = {hook["id"] for hook in hooks}
     inputs, ids = set(), set()
