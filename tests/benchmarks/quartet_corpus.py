@@ -39,7 +39,7 @@ def main() -> None:
     started = time.perf_counter()
     for file in files:
         try:
-            report = orchq.check(file, knowledge=knowledge)
+            report = orchq.check(file, knowledge=knowledge, advice=False)
         except orchq.OrchqError as error:
             failed += 1
             print(f"failed: {error}")
