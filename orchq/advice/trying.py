@@ -73,8 +73,8 @@ class Workbench:
         """The places of the trials that rid the passage of the finding and bring nothing worse.
 
         A rewriting passes when the finding is told of the passage as written, the same rule
-        tells nothing of the event once it is rewritten, no violation or warning is new, and
-        after the passage all goes on as it would have.
+        tells no violation or warning of the event once it is rewritten, none is new elsewhere,
+        and after the passage all goes on as it would have.
         """
         written: dict[object, int | None] = {}
         layouts: list[_Layout] = []

@@ -43,10 +43,13 @@ def faults_when_reapplied(
     found: Mapping[int, Iterable[Rewriting]],
     knowledge: Knowledge,
     folder: Path,
+    *,
+    level: str | None = None,
 ) -> list[tuple[str, str, object]]:
     """Apply every rewriting to the score and check it publicly; return what is not as claimed.
 
     A fault is a finding that is told still, or a violation or warning that was not there before.
+    ``level`` is that of the check.
     """
     before = told(report)
     pairs = [(report.findings[n], each) for n, several in found.items() for each in several]
@@ -58,7 +61,7 @@ def faults_when_reapplied(
         file = folder / f"round{number}.ttl"
         triples = (quad.triple for quad in score_quads(rewritten))
         file.write_bytes(serialize(triples, format=RdfFormat.TURTLE) or b"")
-        after = told(orchq.check(file, knowledge=knowledge, advice=False))
+        after = told(orchq.check(file, knowledge=knowledge, level=level, advice=False))
         left = {(rule, event) for rule, _, event in after}
         faults += [
             (finding.rule, rewriting.candidate.do, "is told still")
