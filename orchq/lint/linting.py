@@ -15,13 +15,16 @@ from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.store import read_triples
 from orchq.lint.lines import Lines
 from orchq.lint.model import Fault
-from orchq.lint.reasoning import prove
+from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.rules.finding import SEVERITIES
-from orchq.terms import OQ, XSD, local_name
+from orchq.terms import DCTERMS, OQ, SKOS, XSD, local_name
 
 _MOST_NAMED = 20
 """Contradicting statements that are told; a bounded search may leave more."""
+
+_DESCRIBED_ANEW = "core-term-described-anew"
+"""The shape that keeps new names out of the namespace of the core."""
 
 _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 
@@ -90,8 +93,12 @@ class _Linter:
         undefined = list(self._undefined())
         yield from undefined
         yield from self._undescribed()
+        yield from self._foreign_properties()
+        changed = list(self._changed_terms())
+        yield from changed
         yield from self._clashing_forms()
         missing = {fault.subject for fault in undefined}
+        told = {(_DESCRIBED_ANEW, fault.subject) for fault in changed}
         store = Store()
         store.bulk_extend(self._all)
         seen: set[tuple[str, str, str]] = set()
@@ -103,6 +110,8 @@ class _Linter:
             key = (broken.shape, broken.node, broken.value)
             unanswered = broken.value.startswith("TODO") and broken.shape != "question-left-open"
             if key in seen or unanswered or {broken.value, broken.path} & missing:
+                continue
+            if (broken.shape, broken.node) in told:
                 continue
             seen.add(key)
             if broken.node in self._subjects or self._mentions(broken.node):
@@ -117,7 +126,12 @@ class _Linter:
             words = f"{_short(quad.predicate.value)} {_short(value)}: {together}"
             yield self._told(Broken("contradiction", "violation", subject, "", value, words))
         for iri in proof.unsatisfiable:
-            words = "nothing can be of this class"
+            involved = why_impossible(self._core, self._extension, iri)[:_MOST_NAMED]
+            said = (
+                " ".join(map(_short, map(_text, (q.subject, q.predicate, q.object))))
+                for q in involved
+            )
+            words = f"nothing can be of this class: {'; '.join(said)}"
             yield self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
 
     def _named(self, iri: str) -> str:
@@ -195,6 +209,47 @@ class _Linter:
                 message = f"{_short(iri)} is used and nowhere described{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
+
+    def _foreign_properties(self) -> Iterator[Fault]:
+        """Properties of SKOS and Dublin Core that the core does not use, misspelt as a rule."""
+        known = {quad.predicate.value for quad in self._core}
+        for path, quads in self._files.items():
+            used = dict.fromkeys(
+                quad.predicate.value
+                for quad in quads
+                if quad.predicate.value.startswith((SKOS, DCTERMS))
+                and quad.predicate.value not in known | self._subjects
+            )
+            for iri in used:
+                base = _base(iri)
+                near = get_close_matches(
+                    iri, [each for each in known if each.startswith(base)], n=1, cutoff=0.8
+                )
+                hint = f"; did you mean {_short(near[0])}?" if near else ""
+                message = f"{_short(iri)} is no property that the core uses{hint}"
+                line = self._lines[path].of_name(iri)
+                yield Fault("undefined-term", "violation", str(path), line, iri, message)
+
+    def _changed_terms(self) -> Iterator[Fault]:
+        """Statements about terms of the core that do not lead to something new."""
+        core, described = frozenset(self._core), {_text(quad.subject) for quad in self._core}
+        for quad in self._extension:
+            subject = _text(quad.subject)
+            if subject not in described or quad in core:
+                continue
+            if isinstance(quad.object, NamedNode) and quad.object.value not in described:
+                continue
+            message = "a term of the core may only be linked to what is new"
+            yield self._told(
+                Broken(
+                    "core-term-changed",
+                    "violation",
+                    subject,
+                    quad.predicate.value,
+                    _text(quad.object),
+                    message,
+                )
+            )
 
     def _clashing_forms(self) -> Iterator[Fault]:
         """Printed forms that name another thing of the same sort already, as readers see them."""

@@ -13,10 +13,11 @@ from orchq.errors import OrchqError
 from orchq.knowledge.computed import offered_techniques
 from orchq.knowledge.facts import Facts
 from orchq.questions.graph import whole_ontology
-from orchq.terms import DCTERMS, OQ, OWL, RDF, RDFS, SKOS
+from orchq.terms import DCTERMS, OQ, OWL, RDF, RDF_TYPE, RDFS, SKOS
 
 _SAYS_NOTHING = (SKOS, DCTERMS, f"{RDFS}label", f"{RDFS}comment")
 _MOST_ATTEMPTS = 24
+_MEMBER = NamedNode("urn:x-orchq:member")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,21 @@ def prove(core: Sequence[Quad], extension: Sequence[Quad] = ()) -> Proof:
         lambda part: _reason([*_skeleton(core, part), *part], program) is None,
     )
     return Proof(tuple(smallest or extension or core), (), {})
+
+
+def why_impossible(core: Sequence[Quad], extension: Sequence[Quad], iri: str) -> tuple[Quad, ...]:
+    """The statements of an extension that leave a class without a possible member.
+
+    They are as few as could be found in a bounded number of attempts. Raises like ``prove``.
+    """
+    program = java()
+    member = Quad(_MEMBER, RDF_TYPE, NamedNode(iri))
+    return tuple(
+        _smallest(
+            [quad for quad in extension if not _silent(quad)],
+            lambda part: _reason([*_skeleton(core, part), *part, member], program) is None,
+        )
+    )
 
 
 def _reason(quads: Sequence[Quad], program: str) -> Proof | None:

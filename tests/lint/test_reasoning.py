@@ -10,7 +10,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
 from orchq.knowledge.store import read_triples
 from orchq.lint import reasoning
-from orchq.lint.reasoning import prove
+from orchq.lint.reasoning import prove, why_impossible
 
 OQ = "https://w3id.org/orchq/"
 MY = "https://example.org/my#"
@@ -87,6 +87,19 @@ def test_a_planted_contradiction_is_named(extension):
     assert not proof.consistent
     named = {(quad.subject.value, quad.object.value) for quad in proof.contradiction}
     assert named == {(f"{MY}fiddle", f"{OQ}frets"), (f"{MY}fiddle", f"{OQ}bare-fingerboard")}
+
+
+@needs_java
+def test_what_leaves_a_class_without_members_is_named(extension):
+    head, *_ = FIDDLES.partition("my:lyre")
+    *_, impossible = FIDDLES.partition("my:Impossible")
+    quads = read_triples(extension(f"{head}my:Impossible{impossible}my:lyre a oq:Instrument .\n"))
+    involved = why_impossible(read_graph(), quads, f"{MY}Impossible")
+    named = {(quad.subject.value, quad.object.value) for quad in involved}
+    assert named == {
+        (f"{MY}Impossible", f"{OQ}FrettedInstrument"),
+        (f"{MY}Impossible", f"{OQ}FretlessInstrument"),
+    }
 
 
 def test_a_missing_java_is_told_and_nothing_else(monkeypatch, capfd):
