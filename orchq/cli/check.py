@@ -61,7 +61,11 @@ class Engine(StrEnum):
 
 Extensions = Annotated[
     list[Path] | None,
-    typer.Option("--with", metavar="EXT.ttl", help="Add a Turtle file to the graph; repeatable."),
+    typer.Option(
+        "--with",
+        metavar="EXT",
+        help="Add a Turtle file, or a shipped extension by name, to the graph; repeatable.",
+    ),
 ]
 
 

@@ -1,14 +1,16 @@
 """Files: where those of the project are, and reading others within bounds."""
 
+from collections.abc import Mapping
+from difflib import get_close_matches
 from pathlib import Path
 
-from orchq.errors import ReadError
+from orchq.errors import OrchqError, ReadError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 
 
 def data_directory(name: str) -> Path:
-    """Return the directory of this name (``ontology`` or ``shapes``).
+    """Return the directory of this name (``ontology``, ``extensions`` or ``shapes``).
 
     An installed wheel carries them inside the package; in a checkout they are at the top level.
     """
@@ -19,6 +21,28 @@ def data_directory(name: str) -> Path:
 def turtle_files(directory: Path) -> list[Path]:
     """Return the Turtle files below a directory, in a stable order."""
     return sorted(directory.rglob("*.ttl"))
+
+
+def shipped_extensions() -> Mapping[str, Path]:
+    """Return the extensions that come with the project, by name; the core does without them."""
+    return {path.stem: path for path in turtle_files(data_directory("extensions"))}
+
+
+def extension_file(given: Path | str) -> Path:
+    """Return the file of an extension: a path, or the bare name of one that is shipped.
+
+    A bare word is a name, so that no file of the working directory is mistaken for it. Raises
+    ``OrchqError`` with the nearest name when none is shipped under it.
+    """
+    path = Path(given)
+    if path.suffix or path.name != str(given):
+        return path
+    shipped = shipped_extensions()
+    if path.name in shipped:
+        return shipped[path.name]
+    near = get_close_matches(path.name, shipped, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(shipped)}"
+    raise OrchqError(f"no extension is called {path.name!r}; {hint}")
 
 
 def read_whole(path: Path, largest: int, what: str) -> bytes:

@@ -10,7 +10,7 @@ from pyoxigraph import Quad
 from orchq.errors import OrchqError
 from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import data_directory, extension_file, turtle_files
 from orchq.knowledge.force import limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
@@ -133,11 +133,12 @@ def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
 def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
     """Read the asserted triples of the graph and of extension files in Turtle.
 
-    Raises ``OrchqError`` when the project's files are missing and ``ReadError`` when an
+    An extension is a path, or the bare name of one that is shipped. Raises ``OrchqError`` when
+    the project's files are missing or no extension has that name, and ``ReadError`` when an
     extension cannot be parsed.
     """
     files = turtle_files(data_directory("ontology"))
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
-    files.extend(Path(extension) for extension in extensions)
+    files.extend(map(extension_file, extensions))
     return [quad for file in files for quad in read_triples(file)]

@@ -7,7 +7,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from orchq.errors import OrchqError, ReadError, known
-from orchq.knowledge.files import read_whole
+from orchq.knowledge.files import read_whole, shipped_extensions
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.rules.finding import SEVERITIES, Severity
 from orchq.settings.model import AcceptedPlace, Settings
@@ -168,6 +168,8 @@ class _Reader:
         return pattern
 
     def _extension(self, name: str) -> Path:
+        if name in shipped_extensions():
+            return Path(name)
         path = self._folder / name
         if path.suffix.lower() not in TRIPLE_SUFFIXES:
             endings = ", ".join(sorted(TRIPLE_SUFFIXES))
