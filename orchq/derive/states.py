@@ -71,6 +71,9 @@ class StateWalk:
         self._knowledge = knowledge
         self._instrument = instrument
         self._part = part
+        arco = knowledge.techniques[ARCO]
+        bowed = not arco.available_on.isdisjoint({instrument.iri, instrument.family})
+        self._unmarked = frozenset({ARCO} if bowed else ())
         self._strings = _strings_in_use(instrument, part.tuning, part.iri)
         self._retuned = bool(part.tuning)
         self._since: dict[str, Fraction] = {}
@@ -140,7 +143,7 @@ class StateWalk:
             self._string_call, self._call_used = directive.iri, False
         elif "PlayerCall" in directive.kinds:
             self._call_players(directive, mark)
-        elif directive.iri in self._knowledge.techniques and directive.iri != ARCO:
+        elif directive.iri in self._knowledge.techniques and directive.iri not in self._unmarked:
             self._use(directive, mark.onset)
 
     def _use(self, directive: Directive, onset: Fraction) -> None:
@@ -293,7 +296,7 @@ class StateWalk:
             return base | (added - needs_bow), needs_bow
         used = base | added
         if not any(known[t].kinds & _PLUCKED_KINDS for t in used if t in known):
-            used |= {ARCO}
+            used |= self._unmarked
         return used, frozenset()
 
 

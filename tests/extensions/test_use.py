@@ -1,0 +1,93 @@
+"""Questions to the shipped instruments, and their parts checked."""
+
+from pathlib import Path
+
+import pytest
+
+import orchq
+from orchq.errors import OrchqError
+from orchq.knowledge.files import shipped_extensions
+
+DATA = Path(__file__).with_name("data")
+
+EXPECTED = {
+    "bass-viol": {
+        ("2", 1, "note-needs-extension", "info"),  # C#2: seven strings have it
+        ("3", 1, "bow-mark-while-plucking", "violation"),
+        ("4", 3, "note-above-compass", "warning"),
+    },
+    "classical-guitar": {
+        ("2", 1, "note-needs-extension", "info"),  # written D3: the sixth string in D has it
+        ("3", 3, "note-above-compass", "warning"),
+        ("4", 3, "open-string-mark-on-stopped-pitch", "violation"),
+        ("5", 1, "technique-not-on-instrument", "violation"),
+    },
+    "five-string-cello": {
+        ("2", 3, "note-below-lowest-string", "violation"),
+        ("3", 1, "string-cannot-sound-pitch", "violation"),
+        ("4", 1, "arco-missing-after-pizzicato", "warning"),
+    },
+    "hardanger-fiddle": {
+        ("2", 3, "note-needs-extension", "info"),  # G3: the low bass has it
+        ("3", 3, "open-string-mark-on-stopped-pitch", "violation"),
+    },
+    "mandolin": {
+        ("2", 1, "note-below-lowest-string", "violation"),
+        ("3", 3, "note-above-compass", "warning"),
+        ("4", 1, "technique-not-on-instrument", "violation"),
+    },
+    "treble-viol": {
+        ("2", 3, "note-below-lowest-string", "violation"),
+        ("3", 3, "note-above-compass", "warning"),
+        ("3", 4, "note-above-compass", "warning"),
+    },
+    "viola-d-amore": {
+        ("2", 3, "note-below-lowest-string", "violation"),
+        ("3", 1, "bow-mark-while-plucking", "violation"),
+        ("4", 1, "dynamic-outside-envelope", "violation"),
+    },
+}
+
+# Where D4 lies: semitones above the open strings, counted by hand from the tunings.
+D4 = {
+    "viola-d-amore": {4: 0, 5: 5, 6: 12, 7: 17},
+    "treble-viol": {4: 2, 5: 7, 6: 12},
+    "bass-viol": {1: 0, 2: 5, 3: 10, 4: 14, 5: 19, 6: 24},
+    "five-string-cello": {2: 5, 3: 12, 4: 19, 5: 26},
+    "hardanger-fiddle": {3: 0, 4: 5},
+    "classical-guitar": {2: 3, 3: 7, 4: 12, 5: 17, 6: 22},
+    "mandolin": {3: 0, 4: 7},
+}
+
+
+def test_every_shipped_instrument_has_a_fixture():
+    assert set(EXPECTED) <= set(shipped_extensions())
+    assert set(EXPECTED) == {file.stem for file in DATA.glob("*.musicxml")}
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_a_part_is_checked(name, graph):
+    report = orchq.check(DATA / f"{name}.musicxml", knowledge=graph)
+    found = {(f.measure, float(f.beat), f.rule, f.severity) for f in report.findings}
+    assert found == EXPECTED[name]
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_without_the_extension_nothing_is_said(name):
+    assert not orchq.check(DATA / f"{name}.musicxml").findings
+
+
+@pytest.mark.parametrize("name", D4)
+def test_where_d4_lies(name, ask, graph):
+    label = next(i.label for i in graph.instruments.values() if i.slug.endswith(name))
+    found = {a.number: a.semitones for a in ask.strings(on=label, pitch="D4") if not a.tuning}
+    assert found == D4[name]
+
+
+@pytest.mark.parametrize("name", D4)
+def test_where_no_hand_is_stated_that_is_said(name, ask, graph):
+    label = next(i.label for i in graph.instruments.values() if i.slug.endswith(name))
+    with pytest.raises(OrchqError, match="holds no hand frame for"):
+        ask.stops(on=label, pitches="D4 A4")
+    with pytest.raises(OrchqError, match="holds no hand frame for"):
+        ask.harmonics(on=label, pitch="A4", kind="natural")
