@@ -72,6 +72,16 @@ def test_a_part_is_checked(name, graph):
     assert found == EXPECTED[name]
 
 
+def test_a_guitar_part_that_states_no_transposition_sounds_an_octave_lower_too(graph, tmp_path):
+    text = (DATA / "classical-guitar.musicxml").read_text(encoding="utf-8")
+    start, end = text.index("        <transpose>"), text.index("      </attributes>")
+    part = tmp_path / "part.musicxml"
+    part.write_text(text[:start] + text[end:], encoding="utf-8")
+    report = orchq.check(part, knowledge=graph)
+    found = {(f.measure, float(f.beat), f.rule, f.severity) for f in report.findings}
+    assert found == EXPECTED["classical-guitar"]
+
+
 @pytest.mark.parametrize("name", EXPECTED)
 def test_without_the_extension_nothing_is_said(name):
     assert not orchq.check(DATA / f"{name}.musicxml").findings
@@ -91,3 +101,12 @@ def test_where_no_hand_is_stated_that_is_said(name, ask, graph):
         ask.stops(on=label, pitches="D4 A4")
     with pytest.raises(OrchqError, match="holds no hand frame for"):
         ask.harmonics(on=label, pitch="A4", kind="natural")
+
+
+def test_kinds_follow_from_what_the_instruments_state(ask):
+    kinds = {answer.instrument: set(answer.kinds) for answer in ask.instruments()}
+    assert kinds["classical guitar"] == {"plucked", "fretted", "artificial harmonics"}
+    assert kinds["mandolin"] == {"plucked", "fretted"}
+    assert {"bowed", "fretted"} <= kinds["treble viol"] & kinds["bass viol"]
+    assert "sympathetic strings" in kinds["viola d'amore"] & kinds["Hardanger fiddle"]
+    assert {"bowed", "fretless"} <= kinds["five-string cello"]
