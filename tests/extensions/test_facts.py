@@ -88,6 +88,21 @@ def test_the_last_fret_of_the_first_string_bounds_the_compass(ask, graph, slug, 
     assert last in {Pitch.parse(top).midi for top in tops}
 
 
+def test_sounds_are_in_the_standard_list(graph):
+    # MusicXML 3.0, sounds.xml: the identifiers of these instruments, as they stand there.
+    listed = {
+        "viola-d-amore": {"strings.viola-damore"},
+        "treble-viol": {"strings.viol.treble"},
+        "bass-viol": {"strings.viol.bass"},
+        "five-string-cello": {"strings.cello.piccolo"},
+        "hardanger-fiddle": {"strings.fiddle.hardanger"},
+        "classical-guitar": {"pluck.guitar", "pluck.guitar.nylon-string"},
+        "mandolin": {"pluck.mandolin"},
+    }
+    for slug, sounds in listed.items():
+        assert set(_one(graph, slug).sounds) == sounds
+
+
 @pytest.mark.parametrize(
     ("names", "slug", "section"),
     [
