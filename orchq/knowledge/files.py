@@ -10,7 +10,7 @@ _PACKAGE = Path(__file__).resolve().parent.parent
 
 
 def data_directory(name: str) -> Path:
-    """Return the directory of this name (``ontology``, ``extensions`` or ``shapes``).
+    """Return the directory of this name (``ontology`` or ``shapes``).
 
     An installed wheel carries them inside the package; in a checkout they are at the top level.
     """
@@ -19,13 +19,13 @@ def data_directory(name: str) -> Path:
 
 
 def turtle_files(directory: Path) -> list[Path]:
-    """Return the Turtle files below a directory, in a stable order."""
-    return sorted(directory.rglob("*.ttl"))
+    """Return the Turtle files in a directory, in a stable order; not those in folders of it."""
+    return sorted(directory.glob("*.ttl"))
 
 
 def shipped_extensions() -> Mapping[str, Path]:
     """Return the extensions that come with the project, by name; the core does without them."""
-    return {path.stem: path for path in turtle_files(data_directory("extensions"))}
+    return {path.stem: path for path in turtle_files(data_directory("ontology") / "extensions")}
 
 
 def extension_file(given: Path | str) -> Path:

@@ -42,7 +42,7 @@ def test_the_five_string_cello_is_the_cello_of_music21_and_a_fifth_string(graph)
 
 
 def test_the_guitar_as_abjad_has_it(graph, ask):
-    # abjad 3.19, class Guitar: default range E2 to E5, tuning E2 A2 D3 G3 B3 E4.
+    # abjad 3.19, class Guitar: default range E2 to E5. The tuning is from memory.
     [compass] = ask.compass(on="classical guitar")
     assert (compass.lowest, compass.usual_highest) == ("E2", "E5")
     tuning = _open_pitches(_one(graph, "classical-guitar").standard)
@@ -59,7 +59,7 @@ def test_the_guitar_as_abjad_has_it(graph, ask):
     ],
 )
 def test_strings_and_compass_from_memory(graph, ask, slug, strings, compass):
-    """Neither music21 nor abjad knows these instruments: the values are from memory."""
+    """music21 has no class for these instruments: the values are from memory."""
     instrument = _one(graph, slug)
     assert _open_pitches(instrument.standard) == strings.split()
     [answer] = ask.compass(on=instrument.label)
