@@ -2,10 +2,10 @@
 
     python tests/benchmarks/check_quartet.py [PAIRS]
 
-Times, as whole processes and in turn (A B A B ...), the check of Beethoven's string quartet
-op. 18 no. 1, first movement, from the corpus that the music21 package installs, and a Python
-process that imports music21 and parses the same file without its cache. Prints both medians,
-and the ratio of each pair. Wall-clock seconds.
+Times, as whole processes and in turn (A B C A B C ...), the check of Beethoven's string quartet
+op. 18 no. 1, first movement, from the corpus that the music21 package installs, the same with
+advice on its two warnings, and a Python process that imports music21 and parses the same file
+without its cache. Prints the medians, and the ratios of each round. Wall-clock seconds.
 """
 
 import importlib.util
@@ -44,21 +44,26 @@ def main() -> None:
     """Time the pairs and print what came out."""
     pairs = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     score = str(movement())
-    check = [sys.executable, "-m", "orchq", "check", score]
-    parse = [sys.executable, "-c", PARSE, score]
-    seconds(check, {0, 1})  # one of each uncounted: they compile, and fetch files from the disk
-    seconds(parse, {0})
-    checks, parses = [], []
-    print("pair   orchq check   music21 parse   ratio")
-    for pair in range(1, pairs + 1):
-        checks.append(seconds(check, {0, 1}))
-        parses.append(seconds(parse, {0}))
-        ratio = checks[-1] / parses[-1]
-        print(f"{pair:>4}   {checks[-1]:>9.2f} s   {parses[-1]:>11.2f} s   {ratio:>5.2f}")
-    ratios = [check / parse for check, parse in zip(checks, parses, strict=True)]
+    advised = [sys.executable, "-m", "orchq", "check", score]
+    commands = ([*advised, "--no-advice"], advised, [sys.executable, "-c", PARSE, score])
+    for command in commands:  # uncounted: they compile, and fetch files from the disk
+        seconds(command, {0, 1})
+    rounds: list[list[float]] = []
+    print("round   check   with advice   music21 parse   ratio   with advice")
+    for number in range(1, pairs + 1):
+        rounds.append([seconds(command, {0, 1}) for command in commands])
+        print(f"{number:>5}{told(rounds[-1])}")
     print(
-        f"median {statistics.median(checks):>9.2f} s   {statistics.median(parses):>11.2f} s   "
-        f"{statistics.median(ratios):>5.2f}"
+        f"   median{told([statistics.median(column) for column in zip(*rounds, strict=True)])[3:]}"
+    )
+
+
+def told(times: list[float]) -> str:
+    """Three times, and how the first two compare with the last."""
+    check, advised, parse = times
+    return (
+        f"{check:>6.2f} s{advised:>12.2f} s{parse:>14.2f} s"
+        f"{check / parse:>8.2f}{advised / parse:>14.2f}"
     )
 
 
