@@ -53,9 +53,8 @@ def main() -> None:
     for number in range(1, pairs + 1):
         rounds.append([seconds(command, {0, 1}) for command in commands])
         print(f"{number:>5}{told(rounds[-1])}")
-    print(
-        f"   median{told([statistics.median(column) for column in zip(*rounds, strict=True)])[3:]}"
-    )
+    medians = [statistics.median(column) for column in zip(*rounds, strict=True)]
+    print(f"{'all':>5}{told(medians)}   medians")
 
 
 def told(times: list[float]) -> str:
