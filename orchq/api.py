@@ -8,6 +8,7 @@ from time import perf_counter
 
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
+from orchq.derive import derive
 from orchq.errors import OrchqError, ReadError
 from orchq.excerpt import (
     check_terms,
@@ -70,6 +71,8 @@ def check(
         asserted = None if asserted is None else list(seated_quads(asserted, score))
     level = _named("level", level, knowledge.levels)
     trust = _named("source", trust, knowledge.sources)
+    read_seconds = perf_counter() - started
+    derivation = derive(score, knowledge, level=level, trust=trust)
     report = check_score(
         score,
         knowledge,
@@ -79,13 +82,17 @@ def check(
         trust=trust,
         rules=rules,
         engine=engine,
-        read_seconds=perf_counter() - started,
+        read_seconds=read_seconds,
+        derivation=derivation,
     )
     if not advice or all(finding.severity == "info" for finding in report.findings):
         return report
     # Loaded only here, since most scores of masters need no advice.
-    advise = import_module("orchq.advice").advise
-    advised: FileReport = advise(report, score, knowledge, level=level, trust=trust, rules=rules)
+    advice_layer = import_module("orchq.advice")
+    bench = advice_layer.Workbench(
+        score, knowledge, level=level, trust=trust, rules=rules, placed=derivation.placed
+    )
+    advised: FileReport = advice_layer.advise(report, bench)
     return advised
 
 

@@ -2,5 +2,6 @@
 
 from orchq.advice.advising import Rewriting, advise, verified_rewritings
 from orchq.advice.remedies import REMEDIES
+from orchq.advice.trying import Workbench
 
-__all__ = ["REMEDIES", "Rewriting", "advise", "verified_rewritings"]
+__all__ = ["REMEDIES", "Rewriting", "Workbench", "advise", "verified_rewritings"]

@@ -1,7 +1,7 @@
 """Advice: for each finding what to write instead, tried out."""
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from time import perf_counter
@@ -39,23 +39,15 @@ class Rewriting:
         return replace(score, parts=tuple(parts.values()))
 
 
-def advise(
-    report: FileReport,
-    score: Score,
-    knowledge: Knowledge,
-    *,
-    level: str | None = None,
-    trust: str | None = None,
-    rules: Collection[str] | None = None,
-) -> FileReport:
+def advise(report: FileReport, bench: Workbench) -> FileReport:
     """Add to violations and warnings what can be written instead, the best first.
 
-    ``level``, ``trust`` and ``rules`` are those of the check. Of a file with very many findings,
-    or with many that say the same, some are given the proposals of one that is like them, not
-    verified.
+    ``bench`` holds the score, checked as it was for the report. Of a file with very many
+    findings, or with many that say the same, some are given the proposals of one that is like
+    them, not verified.
     """
     started = perf_counter()
-    found = verified_rewritings(report, score, knowledge, level=level, trust=trust, rules=rules)
+    found = verified_rewritings(report, bench)
     shared: dict[object, tuple[Proposal, ...]] = {}
     for number, rewritings in found.items():
         same = tuple(Proposal(each.candidate.do, verified=False) for each in rewritings)
@@ -74,14 +66,7 @@ def advise(
 
 
 def verified_rewritings(
-    report: FileReport,
-    score: Score,
-    knowledge: Knowledge,
-    *,
-    level: str | None = None,
-    trust: str | None = None,
-    rules: Collection[str] | None = None,
-    most: int = MOST_PROPOSALS,
+    report: FileReport, bench: Workbench, *, most: int = MOST_PROPOSALS
 ) -> dict[int, tuple[Rewriting, ...]]:
     """Try rewritings, and return those that pass by the place of their finding in the report.
 
@@ -89,8 +74,7 @@ def verified_rewritings(
     ``ontology/remedies.ttl``. Of one remedy the first that passes is taken, which is the
     smallest change of its kind. A finding that was not tried is left out.
     """
-    bench = Workbench(score, knowledge, level=level, trust=trust, rules=rules)
-    remedies = _remedies_by_rule(knowledge)
+    remedies = _remedies_by_rule(bench.knowledge)
     trials: list[tuple[int, Remedy, Trial]] = []
     chosen = _chosen(report.findings)
     for number in chosen:

@@ -1,8 +1,9 @@
 """Tries rewritings: each is laid out as a part of its own, and all are checked in one run."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 
 from orchq.advice.case import Candidate, Case
 from orchq.advice.cutting import Staves, cut, renamed, tempo_part, walk_part, window
@@ -42,7 +43,8 @@ class _Layout:
 class Workbench:
     """Where passages of one score are cut out, rewritten and checked.
 
-    ``level``, ``trust`` and ``rules`` are those of the check of the whole score.
+    ``level``, ``trust`` and ``rules`` are those of the check of the whole score; ``placed`` is
+    what is in force in it, by part and staff, and worked out where it is not given.
     """
 
     def __init__(
@@ -50,9 +52,10 @@ class Workbench:
         score: Score,
         knowledge: Knowledge,
         *,
-        level: str | None,
-        trust: str | None,
-        rules: Collection[str] | None,
+        level: str | None = None,
+        trust: str | None = None,
+        rules: Collection[str] | None = None,
+        placed: Mapping[str, Staves] = MappingProxyType({}),
     ) -> None:
         self.score = score
         self.knowledge = knowledge
@@ -60,7 +63,7 @@ class Workbench:
         self.trust = trust
         self._rules = rules
         self._parts = {part.iri: part for part in score.parts}
-        self._walked: dict[str, Staves] = {}
+        self._walked: dict[str, Staves] = dict(placed)
 
     def staves(self, part: Part) -> Staves:
         """What is in force at each event of a part; walked through once."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from time import perf_counter
 
 from pyoxigraph import Literal, NamedNode, Quad
 
@@ -31,12 +32,15 @@ class Derivation:
     """Derived triples, and where to report what is found.
 
     ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
-    events (states, passages, parts) to the event where a finding is told.
+    events (states, passages, parts) to the event where a finding is told; ``placed`` are the
+    events with what is in force for each, by part and staff. ``seconds`` is how long it took.
     """
 
     quads: tuple[Quad, ...]
     places: Mapping[str, tuple[Part, Event]]
     first_events: Mapping[str, str]
+    placed: Mapping[str, Mapping[int, Sequence[Placed]]]
+    seconds: float
 
 
 def derive(
@@ -48,11 +52,13 @@ def derive(
     orchestral players and a single player to be a soloist. ``trust`` is the IRI of the one
     source to follow.
     """
+    started = perf_counter()
     scopes = Scopes(knowledge, score.iri, trust)
     clock = tempo_map(score, knowledge)
     quads: list[Quad] = []
     places: dict[str, tuple[Part, Event]] = {}
     first_events: dict[str, str] = {}
+    placed: dict[str, Mapping[int, Sequence[Placed]]] = {}
     for part in score.parts:
         instrument = knowledge.instruments.get(part.instrument or "")
         if instrument is None:
@@ -62,8 +68,9 @@ def derive(
         quads.extend(key_quads(score, part, knowledge))
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
         first_events.update(deriving.first_events)
+        placed[part.iri] = deriving.placed
     quads.extend(scopes.quads())
-    return Derivation(tuple(quads), places, first_events)
+    return Derivation(tuple(quads), places, first_events, placed, perf_counter() - started)
 
 
 def level_of(part: Part, level: str | None, *, solo: bool) -> str:
@@ -93,6 +100,7 @@ class _PartDerivation:
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
         self.first_events: dict[str, str] = {}
+        self.placed: dict[int, Sequence[Placed]] = {}
 
     def quads(self) -> Iterator[Quad]:
         part = self._part
@@ -104,7 +112,7 @@ class _PartDerivation:
         yield Quad(NamedNode(part.iri), oq("underScope"), scope)
         for staff in sorted({event.staff for event in played}):
             walk = StateWalk(self._knowledge, self._instrument, part)
-            placed = list(walk.walk(staff))
+            placed = self.placed[staff] = tuple(walk.walk(staff))
             for item in placed:
                 yield from self._event_quads(item)
             yield from self._hand_quads(placed)

@@ -60,15 +60,18 @@ def check_score(
     rules: Collection[str] | None = None,
     engine: str = "fast",
     read_seconds: float = 0.0,
+    derivation: Derivation | None = None,
 ) -> FileReport:
     """Check a score; ``asserted`` are its triples where it was read from some.
+
+    ``derivation`` is what was derived from it for this level and trust, if it was already.
 
     ``level`` and ``trust`` are IRIs of the graph; ``rules`` are slugs, all when ``None``.
     Raises ``OrchqError`` for an unknown rule or engine.
     """
+    if derivation is None:
+        derivation = derive(score, knowledge, level=level, trust=trust)
     started = perf_counter()
-    derivation = derive(score, knowledge, level=level, trust=trust)
-    derived = perf_counter()
     infos, shapes = rules_of(knowledge)
     by_slug = {info.slug: info for info in infos}
     if rules is not None:
@@ -96,7 +99,7 @@ def check_score(
         notes=sum(part.note_count for part in score.parts if part.instrument is not None),
         parts=tuple(_part_report(part, knowledge) for part in score.parts),
         findings=tuple(findings),
-        seconds=Seconds(read_seconds, derived - started, finished - derived),
+        seconds=Seconds(read_seconds, derivation.seconds, finished - started),
         remarks=score.remarks,
     )
     if not score.acceptances:

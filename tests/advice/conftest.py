@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from orchq import load
-from orchq.advice import verified_rewritings
+from orchq.advice import Workbench, verified_rewritings
 from orchq.knowledge import Knowledge
 from orchq.notation import Pitch
 from orchq.rules.checking import check_score
@@ -127,7 +127,7 @@ def offered(knowledge: Knowledge) -> Callable[[Score], Offered]:
 
     def ask(whole: Score) -> Offered:
         report = check_score(whole, knowledge, file="")
-        found = verified_rewritings(report, whole, knowledge, most=99)
+        found = verified_rewritings(report, Workbench(whole, knowledge), most=99)
         told: Offered = {}
         for number, finding in enumerate(report.findings):
             slugs = [each.remedy for each in found.get(number, ())]

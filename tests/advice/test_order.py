@@ -1,6 +1,6 @@
 """What is offered first, how much is tried, and what is said of what was not tried."""
 
-from orchq.advice import advise, verified_rewritings
+from orchq.advice import Workbench, advise, verified_rewritings
 from orchq.advice.advising import MOST_ALIKE, MOST_PROPOSALS
 from orchq.rules.checking import check_score
 from orchq.score import Score
@@ -11,7 +11,7 @@ MANY = 20
 
 
 def _advised(whole: Score, knowledge):
-    return advise(check_score(whole, knowledge, file=""), whole, knowledge)
+    return advise(check_score(whole, knowledge, file=""), Workbench(whole, knowledge))
 
 
 def _ranks(knowledge):
@@ -55,7 +55,9 @@ def test_the_nearest_dynamic_is_the_one_offered(knowledge):
 def test_no_more_than_three_are_offered(knowledge):
     whole = score(line("violin", "A4 G#3-A3 B4", section=True, players=8), line("viola", "A4 r B4"))
     report = check_score(whole, knowledge, file="")
-    assert len(verified_rewritings(report, whole, knowledge, most=99)[0]) > MOST_PROPOSALS
+    assert (
+        len(verified_rewritings(report, Workbench(whole, knowledge), most=99)[0]) > MOST_PROPOSALS
+    )
     assert len(_advised(whole, knowledge).findings[0].instead) == MOST_PROPOSALS
 
 
@@ -77,7 +79,7 @@ def test_infos_are_left_alone_and_nothing_found_costs_nothing(knowledge):
 def test_tied_notes_move_together(knowledge):
     whole = score(line("violin", "A4 F#3:2~ F#3~ F#3 B4"))
     report = check_score(whole, knowledge, file="")
-    (rewritings,) = verified_rewritings(report, whole, knowledge).values()
+    (rewritings,) = verified_rewritings(report, Workbench(whole, knowledge)).values()
     moved = next(each for each in rewritings if each.remedy == "other-octave").apply(whole)
     names = [note.pitch.name for event in moved.parts[0].events for note in event.notes]
     assert names == ["A4", "F#4", "F#4", "F#4", "B4"]
@@ -88,5 +90,5 @@ def test_rules_that_are_not_run_are_not_asked(knowledge):
     whole = score(line("violin", "A4 G3-D4-B4 B4", words={0: ["spiccato", "ff"]}))
     rules = {"dynamic-outside-envelope"}
     report = check_score(whole, knowledge, file="", rules=rules)
-    found = verified_rewritings(report, whole, knowledge, rules=rules)
+    found = verified_rewritings(report, Workbench(whole, knowledge, rules=rules))
     assert "nearest-dynamic" in {each.remedy for each in found[0]}

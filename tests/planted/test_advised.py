@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import orchq
-from orchq.advice import Rewriting, verified_rewritings
+from orchq.advice import Rewriting, Workbench, verified_rewritings
 from orchq.rules.checking import check_score
 from orchq.rules.finding import FileReport
 from orchq.score import Score
@@ -26,7 +26,7 @@ def _advised(
     score: Score, level: str | None = None
 ) -> tuple[FileReport, dict[int, tuple[Rewriting, ...]]]:
     report = check_score(score, KNOWLEDGE, file="score", level=level)
-    return report, verified_rewritings(report, score, KNOWLEDGE, level=level)
+    return report, verified_rewritings(report, Workbench(score, KNOWLEDGE, level=level))
 
 
 def _without_help(report: FileReport, found: dict[int, tuple[Rewriting, ...]]) -> Counter[str]:
