@@ -11,6 +11,7 @@ from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.errors import ReadError, UnknownTermError
 from orchq.knowledge.facts import Facts
+from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
 from orchq.score import (
@@ -26,10 +27,8 @@ from orchq.score import (
     Slur,
     State,
 )
-from orchq.terms import OQ, RDFS, slug_of
+from orchq.terms import OQ, RDFS
 
-_PREFIX = re.compile(r"^\s*(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^<>]*)>", re.MULTILINE)
-_SUBJECT = re.compile(r"(?:<([^<>]+)>|([\w.-]*):([\w.-]+))(?:\s+[^\s.,;]|\s*$)")
 _ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
 
 
@@ -74,22 +73,11 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
 
 def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
     name = iri.removeprefix(OQ)
-    line = _line_of(path, slug_of(iri))
+    number = Lines(path).of_name(iri)
+    line = f":{number}" if number else ""
     near = get_close_matches(name, [term.removeprefix(OQ) for term in declared], n=2)
     hint = f"; did you mean {' or '.join('oq:' + other for other in near)}?" if near else ""
     return f"{path}{line}: oq:{name} is no term of the vocabulary{hint}"
-
-
-def _line_of(path: Path, name: str) -> str:
-    pattern = re.compile(rf"[:/]{re.escape(name)}(?![\w-])")
-    try:
-        text = path.read_text(encoding="utf-8", errors="replace")
-    except OSError:
-        return ""
-    for number, line in enumerate(text.splitlines(), 1):
-        if pattern.search(line):
-            return f":{number}"
-    return ""
 
 
 def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
@@ -100,30 +88,12 @@ def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     return _ExcerptReader(Facts(quads), path).score()
 
 
-def _subject_lines(path: Path) -> dict[str, int]:
-    """The lines of a Turtle file on which a subject stands first, by its IRI.
-
-    A parser of triples keeps no lines, so this looks at how people and formatters write: the
-    subject begins a line and its predicate follows. Whoever writes otherwise gets no lines.
-    """
-    if path.suffix.lower() != ".ttl":
-        return {}
-    text = path.read_text(encoding="utf-8", errors="replace")
-    prefixes = dict(_PREFIX.findall(text))
-    lines: dict[str, int] = {}
-    for number, line in enumerate(text.splitlines(), 1):
-        if found := _SUBJECT.match(line):
-            iri, prefix, name = found.groups()
-            lines.setdefault(iri or prefixes.get(prefix, "") + name, number)
-    return lines
-
-
 class _ExcerptReader:
     def __init__(self, facts: Facts, path: Path) -> None:
         self._facts = facts
         self._path = path
         self._states: dict[str, State] = {}
-        self._lines = _subject_lines(path)
+        self._lines = Lines(path).subjects if path.suffix.lower() == ".ttl" else {}
 
     def score(self) -> Score:
         excerpts = self._facts.members("Excerpt")

@@ -12,8 +12,8 @@ from orchq.errors import ReadError
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
+from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
-from orchq.lint.lines import Lines
 from orchq.lint.model import Fault
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
