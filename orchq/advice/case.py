@@ -6,7 +6,9 @@ from itertools import islice
 
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.derivation import level_of
+from orchq.derive.hand import StopSolver
 from orchq.derive.states import InForce, Placed
+from orchq.derive.stops import Stops
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.rules.finding import Finding
 from orchq.score import Event, Mark, Note, Part, Score
@@ -67,6 +69,12 @@ class Case:
         if self.in_force.solo:
             return 1
         return self.part.players if self.part.players or self.part.section else 1
+
+    @property
+    def solver(self) -> StopSolver | None:
+        """The hand for what is in force, or ``None`` where the graph has none."""
+        stops = Stops(self.knowledge, self.instrument, self.trust)
+        return stops.solver(self.in_force, self.level)
 
     @property
     def limits(self) -> tuple[Limit, ...]:

@@ -8,14 +8,13 @@ from itertools import pairwise
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
-from orchq.derive.lines import BOW_TREMOLOS, Attack, Line
+from orchq.derive.lines import Attack, Line
 from orchq.derive.setting import Fact, Setting, in_words, shortened, values_of
 from orchq.derive.states import InForce
 from orchq.knowledge import Limit
 from orchq.terms import oq
 
 RICOCHET, RETAKE = oq("ricochet").value, oq("bow-retake").value
-_CUT_SHORT = frozenset({oq("staccato").value, oq("staccatissimo").value})
 _NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
@@ -77,6 +76,10 @@ class Bowing:
         self._times: dict[tuple[str | None, str], tuple[BowTime | None, Fraction]] = {}
         techniques = setting.knowledge.techniques.items()
         self.directions = frozenset(iri for iri, t in techniques if "BowDirection" in t.kinds)
+        self._tremolos = frozenset(
+            iri for iri, t in techniques if t.many_notes and "BowStroke" in t.kinds
+        )
+        self._short = frozenset(iri for iri, t in techniques if t.ends_early)
         self._strokes = frozenset({oq("down-bow").value, oq("up-bow").value})
 
     def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
@@ -138,7 +141,7 @@ class Bowing:
         return self._times[key]
 
     def _is_bowed(self, in_force: InForce) -> bool:
-        return BOW_TREMOLOS.isdisjoint(in_force.techniques) and not any(
+        return self._tremolos.isdisjoint(in_force.techniques) and not any(
             self._setting.kinds(iri) & _NO_LONG_BOW for iri in in_force.techniques
         )
 
@@ -153,7 +156,7 @@ class Bowing:
     def _repeated_direction(self, before: Attack, now: Attack) -> Iterator[Quad]:
         """The same direction twice with nothing between them that tells how to hook it."""
         signs = self._strokes & before.event.marks & now.event.marks
-        if not signs or now.joined or not _CUT_SHORT.isdisjoint(before.event.marks):
+        if not signs or now.joined or not self._short.isdisjoint(before.event.marks):
             return
         if PIZZICATO in now.in_force.techniques:
             return

@@ -7,12 +7,6 @@ from fractions import Fraction
 
 from orchq.derive.states import InForce, Placed
 from orchq.score import Event, Part
-from orchq.terms import oq
-
-BOW_TREMOLOS = frozenset(
-    oq(name).value for name in ("tremolo-unmeasured", "tremolo-measured", "rebound-tremolo")
-)
-"""Techniques by which one written note is many strokes of the bow."""
 
 
 @dataclass(slots=True)

@@ -6,16 +6,13 @@ from fractions import Fraction
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
-from orchq.derive.lines import BOW_TREMOLOS, Attack, Line
+from orchq.derive.lines import Attack, Line
 from orchq.derive.setting import Fact, Setting, rate_in_words, values_of
 from orchq.derive.states import ARCO
 from orchq.terms import oq
 
 LEGATO, DETACHE = oq("legato").value, oq("detache").value
 SLURRED_STACCATO, STACCATO = oq("slurred-staccato").value, oq("staccato").value
-_MANY_NOTES = BOW_TREMOLOS | {
-    oq(name).value for name in ("trill", "fingered-tremolo", "bisbigliando")
-}
 _LEFT_TO_THE_PLAYER = frozenset({LEGATO, DETACHE})
 _SHORTEST = 4
 """The fewest even notes that make a run where the stroke is named, or that are plucked."""
@@ -30,6 +27,7 @@ class Rates:
         self._setting = setting
         self._slurred = frozenset(slur.first for slur in setting.part.slurs)
         techniques = setting.knowledge.techniques
+        self._many_notes = frozenset(iri for iri, t in techniques.items() if t.many_notes)
         self._bow_signs = frozenset(
             iri
             for iri, technique in techniques.items()
@@ -81,7 +79,7 @@ class Rates:
 
     def _named_stroke(self, techniques: frozenset[str]) -> str | None:
         """The stroke asked for; empty where the player chooses; none where rates do not count."""
-        if not _MANY_NOTES.isdisjoint(techniques):
+        if not self._many_notes.isdisjoint(techniques):
             return None
         if PIZZICATO in techniques:
             return PIZZICATO

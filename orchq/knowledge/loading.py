@@ -98,6 +98,8 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
             available_on=frozenset(facts.objects(iri, "availableOn")),
             colours=tuple(facts.objects(iri, "hasColour")),
             rank=facts.number(iri, "rank"),
+            many_notes=facts.truth(iri, "makesManyNotes"),
+            ends_early=facts.truth(iri, "endsEarly"),
         )
         for iri in members
     }

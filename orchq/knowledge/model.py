@@ -95,7 +95,11 @@ class Directive:
 
 @dataclass(frozen=True, slots=True)
 class Technique:
-    """A directive that is a way of playing; ``implies`` is closed over its consequences."""
+    """A directive that is a way of playing; ``implies`` is closed over its consequences.
+
+    ``many_notes`` is true where one written note is many that sound; ``ends_early`` where the
+    note stops before the next.
+    """
 
     iri: str
     slug: str
@@ -106,6 +110,8 @@ class Technique:
     available_on: frozenset[str]
     colours: tuple[str, ...]
     rank: int | None
+    many_notes: bool
+    ends_early: bool
 
 
 @dataclass(frozen=True, slots=True)

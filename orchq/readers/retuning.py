@@ -11,8 +11,9 @@ _NUMERALS = {"I": 1, "II": 2, "III": 3, "IV": 4, "V": 5, "VI": 6}
 _SIGNS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}
 _NOTE = r"([A-G])([#♯b♭]?)(?![\w#♯♭])"
 _ONE = re.compile(
-    rf"\b(VI|IV|V|I{{1,3}}|[A-G][#b]?)(?:[ -](?:string|Saite|corda|corde))?"
-    rf"\s*(?:=|→|->|\bto\b|\bin\b|\ben\b|\bauf\b)\s*{_NOTE}"
+    # Between a string and its note stand a sign or small words of any language.
+    rf"\b(VI|IV|V|I{{1,3}}|[A-G][#b]?)(?:[ -][^\W\d_]{{3,}})?"
+    rf"(?:\s*(?:=|→|->)\s*|\s+[a-zà-ÿ]{{2,4}}\s+){_NOTE}"
 )
 _EACH = re.compile(rf"(?<![\w#♯♭]){_NOTE}")
 

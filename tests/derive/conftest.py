@@ -18,7 +18,7 @@ Made = tuple[float | Fraction, float | Fraction, str]
 """Onset, length and pitches of an event, as in (0, 1, "A4 E5")."""
 
 
-def make_event(number: int, made: Made, *signs: str, tied: bool = False) -> Event:
+def make_event(number: float, made: Made, *signs: str, tied: bool = False) -> Event:
     onset, length, pitches = made
     iri = f"x:e{number}"
     return Event(
@@ -29,7 +29,7 @@ def make_event(number: int, made: Made, *signs: str, tied: bool = False) -> Even
         onset=Fraction(onset),
         duration=Fraction(length),
         notes=tuple(
-            Note(f"{iri}n{n}", Pitch.parse(name), tied_back=tied)
+            Note(f"{iri}.n{n}", Pitch.parse(name), tied_back=tied)
             for n, name in enumerate(pitches.split())
         ),
         marks=frozenset(oq(sign).value for sign in signs),

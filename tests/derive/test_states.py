@@ -6,26 +6,16 @@ import pytest
 
 from orchq.derive.states import Placed, StateWalk
 from orchq.notation import Pitch
-from orchq.score import Event, Hairpin, Mark, Note, Part
+from orchq.score import Event, Hairpin, Mark, Part
 from orchq.terms import local_name, oq
 
-from .conftest import KNOWLEDGE, make_mark
+from .conftest import KNOWLEDGE, make_event, make_mark
 
 VIOLIN = KNOWLEDGE.instruments[oq("violin").value]
 
 
 def _event(onset: int, *marks: str, duration: int = 1) -> Event:
-    iri = f"x:e{onset}"
-    return Event(
-        iri=iri,
-        measure_index=0,
-        measure_number="1",
-        offset=Fraction(onset),
-        onset=Fraction(onset),
-        duration=Fraction(duration),
-        notes=(Note(iri + "n", Pitch.parse("A4")),),
-        marks=frozenset(oq(mark).value for mark in marks),
-    )
+    return make_event(onset, (onset, duration, "A4"), *marks)
 
 
 def _walk(

@@ -1,7 +1,6 @@
 """Stops as triples, checked against what a player would say of them."""
 
 from collections import defaultdict
-from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -10,16 +9,16 @@ from hypothesis import strategies as st
 from pyoxigraph import Literal, NamedNode
 
 import orchq
-from orchq import load
 from orchq.derive import derive
 from orchq.derive.hand import hand_model, solver_for
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.rules.checking import check_score
-from orchq.score import Event, Mark, Note, Part, Score
+from orchq.score import Event, Mark, Part, Score
 from orchq.terms import local_name, oq
 
-KNOWLEDGE = load()
+from .conftest import KNOWLEDGE, make_event, make_mark
+
 Facts = dict[str, dict[str, set[str]]]
 
 
@@ -28,31 +27,7 @@ def _instrument(slug: str) -> Instrument:
 
 
 def _event(onset: float, notes: str, duration: float = 1, *signs: str) -> Event:
-    iri = f"x:e{onset}"
-    return Event(
-        iri=iri,
-        measure_index=0,
-        measure_number="1",
-        offset=Fraction(onset),
-        onset=Fraction(onset),
-        duration=Fraction(duration),
-        notes=tuple(
-            Note(f"{iri}.n{place}", Pitch.parse(name)) for place, name in enumerate(notes.split())
-        ),
-        marks=frozenset(oq(sign).value for sign in signs),
-    )
-
-
-def _mark(onset: int, *directives: str, number: int | None = None) -> Mark:
-    return Mark(
-        iri=f"x:m{onset}",
-        measure_index=0,
-        measure_number="1",
-        offset=Fraction(onset),
-        onset=Fraction(onset),
-        directives=tuple(oq(name).value for name in directives),
-        number=number,
-    )
+    return make_event(onset, (onset, duration, notes), *signs)
 
 
 def _score(
@@ -166,12 +141,12 @@ def test_four_notes_of_berlioz_struck_and_broken() -> None:
 
 def test_a_divisi_is_shared_out_evenly() -> None:
     """Four notes in two parts are two double stops, whatever three and one would be."""
-    score = _score(_event(0, "G3 D4 B4 G5"), section=True, marks=(_mark(0, "divisi"),))
+    score = _score(_event(0, "G3 D4 B4 G5"), section=True, marks=(make_mark(0, "divisi"),))
     assert _only(score)["noteCount"] == {"2"}
 
 
 def test_the_worst_placed_player_of_a_divisi_is_told() -> None:
-    marks = (_mark(0, "divisi", number=2),)
+    marks = (make_mark(0, "divisi", number=2),)
     stop = _only(_score(_event(0, "G3 A3 F4"), section=True, marks=marks))
     assert stop["spelledOut"] == {"A3-F4"}
     assert "isBarredByStrings" not in stop
@@ -197,7 +172,7 @@ def test_a_stop_repeats_what_is_alike_and_follows_at_once(second: Event, repeats
 
 
 def test_a_new_dynamic_makes_a_new_stop() -> None:
-    marks = (_mark(0, "f"), _mark(1, "p"))
+    marks = (make_mark(0, "f"), make_mark(1, "p"))
     facts = _stops(_score(_event(0, "G3 D4"), _event(1, "G3 D4"), marks=marks))
     assert "repeatsStop" not in facts["x:e1"]
 

@@ -17,12 +17,9 @@ from orchq.advice.edits import (
 )
 from orchq.derive.sonorities import ARPEGGIATE
 from orchq.derive.states import DIVISI, UNISON
-from orchq.derive.stops import Stops
 from orchq.score import Note
 
 _MOST_PARTS = 4
-_SUSTAINED = 2
-"""The strings on which a bow lies at once."""
 
 
 @remedy("divide")
@@ -52,7 +49,7 @@ def divide(case: Case) -> Iterator[Candidate]:
 def _shares(case: Case, parts: int) -> str:
     """Who takes which notes, from the top: neighbouring notes, as the hand takes them best."""
     notes = _upwards(case.event.notes)
-    solver = Stops(case.knowledge, case.instrument, case.trust).solver(case.in_force, case.level)
+    solver = case.solver
 
     def groups_of(cuts: Sequence[int]) -> list[tuple[Note, ...]]:
         return [notes[low:high] for low, high in pairwise((0, *cuts, len(notes)))]
@@ -82,9 +79,10 @@ def hold_upper_notes(case: Case) -> Iterator[Candidate]:
     """The lower notes short in a voice of their own, the two upper ones held."""
     event = case.event
     notes = _upwards(event.notes)
-    if case.tied or len(notes) <= _SUSTAINED:
+    held = case.solver.model.most_sustained if case.solver else None
+    if case.tied or held is None or len(notes) <= held:
         return
-    lower, upper = notes[:-_SUSTAINED], notes[-_SUSTAINED:]
+    lower, upper = notes[:-held], notes[-held:]
     short = replace(
         event,
         iri=f"{event.iri}.short",
@@ -94,7 +92,7 @@ def hold_upper_notes(case: Case) -> Iterator[Candidate]:
     )
     do = (
         f"write {_spelled(lower)} short and hold {_spelled(upper)}: "
-        "the bow stays on two strings only"
+        f"the bow stays on {held} strings only"
     )
     yield from case.offer(do, set_notes(event.iri, upper), add_event(short))
 
@@ -106,7 +104,7 @@ def leave_note_out(case: Case) -> Iterator[Candidate]:
     Where stops follow each other, at last the upper line alone.
     """
     notes = _upwards(case.event.notes)
-    if case.tied or len(notes) < _SUSTAINED:
+    if case.tied or len(notes) == 1:
         return
     for gone in (*notes[1:-1], notes[0], notes[-1]):
         rest = tuple(note for note in case.event.notes if note.iri != gone.iri)

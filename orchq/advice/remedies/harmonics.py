@@ -19,7 +19,6 @@ from orchq.derive.harmonics import (
     ways_to_sound,
 )
 from orchq.derive.states import OPEN_STRING
-from orchq.derive.stops import Stops
 from orchq.notation import Pitch
 from orchq.score import Note
 
@@ -86,8 +85,7 @@ def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
 
 
 def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
-    stops = Stops(case.knowledge, case.instrument, case.trust)
-    solver = stops.solver(case.in_force, case.level)
+    solver = case.solver
     if solver is None:
         return None
     limits = harmonic_limits(case.knowledge, case.instrument, case.level, case.trust)

@@ -55,7 +55,9 @@ def take_word_away(case: Case) -> Iterator[Candidate]:
         yield from _without(case, do, call, events)
     if in_force.parts is not None:
         events = case.stretch(lambda item: item.in_force.parts == in_force.parts)
-        do = f"leave out {case.label(DIVISI)}{case.until(events)}: no one is there to divide with"
+        alone = case.players == 1
+        why = "no one is there to divide with" if alone else "the section plays in unison"
+        do = f"leave out {case.label(DIVISI)}{case.until(events)}: {why}"
         yield from _without(case, do, DIVISI, events)
 
 
@@ -113,7 +115,7 @@ def _bow_one_note(case: Case, pizzicato: str) -> Iterator[Candidate]:
     after = case.after(case.event)
     if after is None or pizzicato not in after.in_force.techniques:
         return
-    do = f"print arco for this note and {case.label(pizzicato)} after it: a bow sustains the note"
+    do = f"print arco for this note and {case.label(pizzicato)} after it: bowed, it can sound so"
     edits = case.instead(pizzicato, ARCO, [case.event])
     back = print_word(after.event, pizzicato, first=True)
     yield from case.offer(do, *edits, back, over=(case.event, after.event))
