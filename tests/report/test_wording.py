@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orchq.report.wording import authority, beat_name, one_line, place
+from orchq.notation import beat_name
+from orchq.report.wording import authority, one_line, place
 from orchq.rules.finding import Evidence
 
 

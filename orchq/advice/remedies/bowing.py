@@ -7,6 +7,7 @@ from itertools import pairwise
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, add_slurs, change_word, print_word, take_event, take_spans
 from orchq.derive.states import ARCO
+from orchq.notation import beat_name
 from orchq.score import Event, Mark, Part, Slur
 
 _MOST_BOWS = 6
@@ -27,7 +28,7 @@ def change_bow(case: Case) -> Iterator[Candidate]:
         for bows in range(2, min(_MOST_BOWS, len(events)) + 1):
             pieces = _divided(events, bows)
             starts = ", ".join(_where(piece[0]) for piece in pieces[1:])
-            do = f"change the bow under the slur at {starts}: then the bow lasts"
+            do = f"change the bow under the slur at {starts}: then no bow runs out"
             slurs = [
                 Slur(f"{slur.iri}.bow{number}", piece[0].iri, piece[-1].iri)
                 for number, piece in enumerate(pieces)
@@ -142,4 +143,4 @@ def _moved(mark: Mark, word: str, target: Event) -> Iterator[Edit]:
 
 
 def _where(event: Event) -> str:
-    return f"measure {event.measure_number}, beat {float(event.beat):g}"
+    return f"measure {event.measure_number}, beat {beat_name(event.beat)}"
