@@ -58,6 +58,17 @@ class Scopes:
             trust=self._trust,
         )
 
+    def _excusing(
+        self, kind: str, instrument: str, technique: str | None, level: str
+    ) -> tuple[Limit, ...]:
+        return self._knowledge.excusing(
+            kind,
+            self._knowledge.instruments[instrument],
+            technique=technique,
+            level=level,
+            trust=self._trust,
+        )
+
     def quads(self) -> Iterator[Quad]:
         """Yield the triples of all scopes asked for so far."""
         for (instrument, technique, level), scope in self._scopes.items():
@@ -68,3 +79,7 @@ class Scopes:
             for kind in self._kinds:
                 for limit in self._in_force(kind, instrument, technique, level):
                     yield Quad(scope, oq("limitInForce"), NamedNode(limit.iri))
+                    if limit.condemns:
+                        yield Quad(scope, oq("excusingLimit"), NamedNode(limit.iri))
+                for limit in self._excusing(kind, instrument, technique, level):
+                    yield Quad(scope, oq("excusingLimit"), NamedNode(limit.iri))

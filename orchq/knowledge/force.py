@@ -1,7 +1,7 @@
 """Which limits hold: the more specific displaces the more general, authorities stand together."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Literal
 
 from orchq.knowledge.model import Instrument, Limit
@@ -25,7 +25,39 @@ def limits_in_force(
     trusted source (an IRI) speaks, it alone is heard. Only limits about the same thing (the
     same change, the same dynamic) displace each other. Limits of a register or of a variant
     tuning are left to whoever asks for them by name.
+
+    What scores attest forbids nothing, so it is not among them; only of a kind that says so
+    (``Limit.warns_alone``), and where nobody else speaks, is it taken for the limit.
     """
+    groups = _about_the_same(limits, instrument, technique, level, trust)
+    return tuple(limit for group in groups for limit in _weigh(group))
+
+
+def limits_excusing(
+    limits: Iterable[Limit],
+    instrument: Instrument,
+    *,
+    technique: str | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> tuple[Limit, ...]:
+    """Choose among limits of one kind those that forbid nothing and may allow what others forbid.
+
+    They neither displace each other nor anything else; where a trusted source (an IRI) speaks
+    and is none of theirs, they are silent.
+    """
+    groups = _about_the_same(limits, instrument, technique, level, trust)
+    return tuple(limit for group in groups for limit in group if limit.only_excuses)
+
+
+def _about_the_same(
+    limits: Iterable[Limit],
+    instrument: Instrument,
+    technique: str | None,
+    level: str | None,
+    trust: str | None,
+) -> Iterator[list[Limit]]:
+    """The limits that speak of an instrument, in groups about the same thing."""
     held: dict[tuple[str, ...], list[Limit]] = defaultdict(list)
     for limit in limits:
         if (
@@ -37,14 +69,15 @@ def limits_in_force(
             and limit.register is None
         ):
             held[limit.about].append(limit)
-    return tuple(limit for about in held.values() for limit in _weigh(about, trust))
+    for group in held.values():
+        trusted = [limit for limit in group if limit.source and limit.source.iri == trust]
+        yield trusted or group
 
 
-def _weigh(limits: list[Limit], trust: str | None) -> list[Limit]:
-    """Choose among limits about the same thing."""
-    if trust is not None:
-        trusted = [limit for limit in limits if limit.source and limit.source.iri == trust]
-        limits = trusted or limits
+def _weigh(group: list[Limit]) -> list[Limit]:
+    """Choose among limits about the same thing those that hold."""
+    limits = [limit for limit in group if not limit.only_excuses]
+    limits = limits or [limit for limit in group if limit.warns_alone]
     limits = _prefer(limits, lambda limit: limit.instrument is not None)
     limits = _prefer(limits, lambda limit: limit.instrument is not None or limit.family is not None)
     return _prefer(limits, lambda limit: limit.level is not None)
@@ -61,16 +94,20 @@ def _prefer(limits: list[Limit], specific: Callable[[Limit], bool]) -> list[Limi
 
 
 def verdict_of(limits: Iterable[Limit], allows: Callable[[Limit], bool]) -> Verdict:
-    """Weigh limits in force that speak about the same mark, as the rules do.
+    """Weigh limits that speak about the same mark, as the rules do.
 
-    A mark is not allowed when limits whose basis condemns speak and none of them allows it
-    (a violation), and disputed when any other limit does not allow it (a warning).
+    A mark is not allowed when limits whose basis condemns speak and nobody who may excuse it
+    allows it (a violation), and disputed when any other limit does not allow it (a warning).
+    What scores attest forbids nothing, and what is only remembered does not stand against it.
 
     >>> verdict_of((), lambda limit: False)
     'allowed'
     """
-    granted = [(limit.condemns, allows(limit)) for limit in limits]
-    weighty = [allowed for condemns, allowed in granted if condemns]
-    if weighty and not any(weighty):
+    stated = list(limits)
+    granting = [limit for limit in stated if allows(limit)]
+    against = [limit for limit in stated if not (limit.only_excuses or allows(limit))]
+    if any(limit.condemns for limit in stated) and not any(each.excuses for each in granting):
         return "not allowed"
-    return "allowed" if all(allowed for _, allowed in granted) else "disputed"
+    if any(limit.only_excuses for limit in granting):
+        against = [limit for limit in against if limit.basis != "memory"]
+    return "disputed" if against else "allowed"

@@ -11,7 +11,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.files import data_directory, extension_file, turtle_files
-from orchq.knowledge.force import limits_in_force
+from orchq.knowledge.force import limits_excusing, limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
     load_directives,
@@ -85,6 +85,24 @@ class Knowledge:
     ) -> tuple[Limit, ...]:
         """The limits of a kind (local name of its class) that hold; see ``limits_in_force``."""
         return limits_in_force(
+            self._limits_of_kind[kind],
+            instrument,
+            technique=technique,
+            level=level,
+            trust=trust,
+        )
+
+    def excusing(
+        self,
+        kind: str,
+        instrument: Instrument,
+        *,
+        technique: str | None = None,
+        level: str | None = None,
+        trust: str | None = None,
+    ) -> tuple[Limit, ...]:
+        """The limits of a kind that only allow what others forbid; see ``limits_excusing``."""
+        return limits_excusing(
             self._limits_of_kind[kind],
             instrument,
             technique=technique,

@@ -18,7 +18,7 @@ from orchq.knowledge.model import (
     Tuning,
 )
 from orchq.notation import Pitch
-from orchq.terms import DCTERMS, local_name, slug_of
+from orchq.terms import DCTERMS, OQ, local_name, slug_of
 
 
 def load_tuning(facts: Facts, iri: str) -> Tuning:
@@ -151,9 +151,10 @@ def _limit(
     facts: Facts, iri: str, kinds: set[str], topics: tuple[str, ...], sources: dict[str, Source]
 ) -> Limit:
     basis = facts.one(iri, "hasBasis") or ""
+    kind = min(facts.kinds(iri) & kinds)
     return Limit(
         iri=iri,
-        kind=min(facts.kinds(iri) & kinds),
+        kind=kind,
         technique=facts.one(iri, "limitsTechnique"),
         instrument=facts.one(iri, "onInstrument"),
         family=facts.one(iri, "inFamily"),
@@ -168,6 +169,8 @@ def _limit(
         statement=facts.one(iri, "statement") or "",
         values=MappingProxyType(facts.values(iri)),
         about=tuple(facts.one(iri, topic) or "" for topic in topics),
+        excuses=facts.truth(basis, "excuses"),
+        warns_alone=facts.truth(OQ + kind, "warnsAlone"),
     )
 
 

@@ -151,7 +151,8 @@ class Limit:
     ``kind`` is the local name of its class; ``values`` maps local names of properties to
     values; ``about`` holds what it speaks of beside instrument, technique, level and register
     (IRIs, such as both sides of a change); ``condemns`` tells whether its basis may make a mark
-    a violation.
+    a violation, ``excuses`` whether it may allow what others forbid. ``warns_alone`` is true of
+    kinds of which scores are taken for the limit where nobody else states one.
     """
 
     iri: str
@@ -170,3 +171,10 @@ class Limit:
     statement: str
     values: Mapping[str, Value]
     about: tuple[str, ...] = ()
+    excuses: bool = False
+    warns_alone: bool = False
+
+    @property
+    def only_excuses(self) -> bool:
+        """Whether it forbids nothing and speaks only for what it allows, as scores do."""
+        return self.excuses and not self.condemns

@@ -132,6 +132,16 @@ class Asking:
             kind, instrument, technique=technique, level=stand.level, trust=stand.trust
         )
 
+    def opinions(
+        self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
+    ) -> tuple[Limit, ...]:
+        """The limits that hold, and what scores attest beside them; ``technique`` is an IRI."""
+        held = self.in_force(kind, instrument, technique, stand)
+        attested = self.knowledge.excusing(
+            kind, instrument, technique=technique, level=stand.level, trust=stand.trust
+        )
+        return (*held, *(limit for limit in attested if limit not in held))
+
     def ways(self, technique: Technique) -> tuple[Technique, ...]:
         """The technique, or those that it leaves open: "harmonics" are natural or artificial."""
         every = self.knowledge.techniques.values()

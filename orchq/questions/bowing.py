@@ -90,7 +90,7 @@ def changes(
     held = {
         limit.iri
         for instrument in instruments
-        for limit in self.in_force("ChangeTime", instrument, None, stand)
+        for limit in self.opinions("ChangeTime", instrument, None, stand)
     }
     ways = None if before is None else {before.iri, *_implied(self, before)}
     answers = []
@@ -242,7 +242,7 @@ def mute(
     instrument = self.names.instrument(on)
     stand = self.standpoint(level, trust)
     bowed, muted = (
-        self.in_force("DynamicEnvelope", instrument, iri, stand) for iri in (_ARCO, _MUTED)
+        self.opinions("DynamicEnvelope", instrument, iri, stand) for iri in (_ARCO, _MUTED)
     )
     answers = []
     if bowed and muted:

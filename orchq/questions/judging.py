@@ -50,8 +50,8 @@ def worst(judgements: Iterable[Judgement]) -> Judgement:
 def envelope(asking: Asking, limits: Sequence[Limit]) -> tuple[str | None, str | None]:
     """The softest and the loudest dynamic, as printed, that anyone of weight grants.
 
-    Of weight is who may condemn; where only memory speaks it is what memory grants. ``None`` is
-    an end left open.
+    Of weight is who may condemn; where only memory speaks it is what memory grants, or scores
+    show. ``None`` is an end left open.
     """
     weighty = [limit for limit in limits if limit.condemns] or list(limits)
     dynamics = asking.knowledge.dynamics
@@ -81,12 +81,19 @@ def speaks_at(asking: Asking, limit: Limit, dynamic: Dynamic) -> bool:
 def loudness(asking: Asking, limits: Sequence[Limit], dynamic: Dynamic) -> Judgement:
     """Whether envelopes in force allow a dynamic."""
     verdict = verdict_of(limits, lambda limit: speaks_at(asking, limit, dynamic))
+    stated = [limit for limit in limits if not limit.only_excuses]
+    against = [limit for limit in stated if not speaks_at(asking, limit, dynamic)]
+    shown = [limit for limit in limits if limit.only_excuses]
+    seen = any(speaks_at(asking, limit, dynamic) for limit in shown)
     because = ""
     if verdict != "allowed":
-        against = [limit for limit in limits if not speaks_at(asking, limit, dynamic)]
         because = _beyond(asking, against, dynamic)
         if verdict == "disputed":
-            because += " for some" if len(against) < len(limits) else " from memory"
+            granted = " for some" if len(against) < len(stated) else " from memory"
+            because += ", though scores do it" if seen else granted
+    elif shown and not stated and not seen:
+        softest, loudest = envelope(asking, shown)
+        because = f"nobody states a limit; scores go from {softest} to {loudest}"
     return Judgement(verdict, because, asking.evidence(limits))
 
 
@@ -111,7 +118,7 @@ def availability(
     asking: Asking, instrument: Instrument, technique: Technique, stand: Standpoint
 ) -> Judgement:
     """Whether an instrument has a technique."""
-    limits = asking.in_force("Availability", instrument, technique.iri, stand)
+    limits = asking.opinions("Availability", instrument, technique.iri, stand)
     if limits:
         verdict = verdict_of(limits, lambda limit: limit.values.get("isAvailable") is True)
         doubt = "" if verdict == "allowed" else f"not everyone grants it to the {instrument.label}"
@@ -136,13 +143,14 @@ def height(
 
     The ceiling of a single technique disputes and never forbids, as its rule only warns.
     """
-    compass = asking.in_force("CompassLimit", instrument, technique, stand)
+    compass = asking.opinions("CompassLimit", instrument, technique, stand)
     tops = [limit for limit in compass if "highestPitch" in limit.values]
     verdict = verdict_of(tops, lambda limit: pitch.midi <= _midi(limit, "highestPitch"))
+    seen = any(limit.only_excuses and pitch.midi <= _midi(limit, "highestPitch") for limit in tops)
     rare = any(
         pitch.midi > _midi(limit, "usualHighestPitch")
         for limit in compass
-        if "usualHighestPitch" in limit.values
+        if "usualHighestPitch" in limit.values and not (seen and limit.basis == "memory")
     )
     because = ""
     if technique is not None and verdict == "not allowed":

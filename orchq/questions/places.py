@@ -257,7 +257,7 @@ def compass(
     held: dict[str, list[str]] = {}
     for iri in [given.level] if level is not None else levels_in_order(self):
         stand = Standpoint(iri, given.trust, {})
-        for limit in self.in_force("CompassLimit", instrument, about, stand):
+        for limit in self.opinions("CompassLimit", instrument, about, stand):
             held.setdefault(limit.iri, []).append(local_name(iri))
     answers = []
     for row in self.facts("compass", on=instrument.iri):

@@ -139,7 +139,7 @@ def _player(
         height(self, instrument, technique.iri, pitch, stand),
     ]
     if dynamic is not None:
-        limits = self.in_force("DynamicEnvelope", instrument, technique.iri, stand)
+        limits = self.opinions("DynamicEnvelope", instrument, technique.iri, stand)
         judgements.append(loudness(self, limits, dynamic))
     place = ""
     if technique.iri in (NATURAL, ARTIFICIAL):

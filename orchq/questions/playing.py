@@ -119,7 +119,7 @@ def techniques(
     answers = []
     for row in self.facts("techniques", on=instrument.iri):
         technique = self.knowledge.techniques[row["technique"]]
-        limits = self.in_force("DynamicEnvelope", instrument, technique.iri, stand)
+        limits = self.opinions("DynamicEnvelope", instrument, technique.iri, stand)
         judgements = [
             loudness(self, limits, dynamic),
             availability(self, instrument, technique, stand),
@@ -201,7 +201,7 @@ def dynamics(
         if wanted is not None and about not in wanted:
             continue
         limit = self.limits[row["limit"]]
-        held = self.in_force("DynamicEnvelope", instrument, about, stand)
+        held = self.opinions("DynamicEnvelope", instrument, about, stand)
         softest, loudest = envelope(self, [limit])
         answers.append(
             DynamicAnswer(
@@ -246,11 +246,10 @@ def softest(
     """
     instrument, wanted = self.names.instrument(on), self.names.techniques(techniques)
     stand = self.standpoint(level, trust)
-    envelopes = [
-        limits
-        for technique in wanted
-        if (limits := self.in_force("DynamicEnvelope", instrument, technique.iri, stand))
+    stated = [
+        self.opinions("DynamicEnvelope", instrument, technique.iri, stand) for technique in wanted
     ]
+    envelopes = [limits for limits in stated if not all(limit.only_excuses for limit in limits)]
     able = worst(
         [
             *(availability(self, instrument, technique, stand) for technique in wanted),
@@ -354,7 +353,7 @@ def rates(
     own = [asked.iri] if asked.iri in abouts else abouts
     answers = []
     for about in own:
-        for limit in self.in_force("RateLimit", instrument, about, stand):
+        for limit in self.opinions("RateLimit", instrument, about, stand):
             slowest, fastest = (
                 None if value is None else float(value)
                 for value in (limit.values.get("slowestRate"), limit.values.get("fastestRate"))

@@ -233,6 +233,7 @@ class _Findings:
             for scope in self._objects(owner, "underScope"):
                 held = {iri.value for iri in self._objects(scope, "limitInForce")}
                 if limit in held:
+                    held |= {iri.value for iri in self._objects(scope, "excusingLimit")}
                     question = _question(self._limits[limit])
                     found |= {iri for iri in held if _question(self._limits[iri]) == question}
         return found

@@ -28,7 +28,8 @@ _TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
 _IRI = re.compile(r"<([^<>\s]+)>")
 _OPEN_PREDICATE = re.compile(r"(?:[?$]\w+|[\w-]+:[\w-]+|;)\s+[?$]\w+\s+[?$\w<\"]")
 EXPLAINING = tuple(
-    oq(name) for name in ("inState", "ofPart", "atEvent", "underScope", "limitInForce")
+    oq(name)
+    for name in ("inState", "ofPart", "atEvent", "underScope", "limitInForce", "excusingLimit")
 )
 """Properties that lead from a node in focus to the limits that bear on it."""
 

@@ -7,7 +7,7 @@ import pytest
 
 from orchq import load
 from orchq.knowledge import Limit
-from orchq.knowledge.force import limits_in_force
+from orchq.knowledge.force import limits_excusing, limits_in_force
 from orchq.terms import oq
 
 KNOWLEDGE = load()
@@ -36,6 +36,8 @@ FAMILY = replace(GENERAL, iri="x:family", instrument=None, family=VIOLIN.family)
 LEVEL = replace(GENERAL, iri="x:level", level=SOLOIST)
 MEMORY = replace(GENERAL, iri="x:memory", level=SOLOIST, basis="memory", condemns=False)
 TRUSTED = replace(GENERAL, iri="x:trusted", basis="published", source=SOURCE)
+ATTESTED = replace(GENERAL, iri="x:attested", basis="attested", condemns=False, excuses=True)
+FASTEST_SEEN = replace(ATTESTED, iri="x:fastest-seen", warns_alone=True)
 OTHER_LEVEL = replace(GENERAL, iri="x:other-level", level=oq("student").value)
 OTHER_INSTRUMENT = replace(GENERAL, iri="x:viola", instrument=oq("viola").value)
 OTHER_TUNING = replace(GENERAL, iri="x:tuning", tuning="x:retuned")
@@ -60,6 +62,10 @@ TECHNIQUE = replace(GENERAL, iri="x:pizzicato", technique=oq("pizzicato").value)
         ([GENERAL, TRUSTED], ["x:general", "x:trusted"]),
         ([MUTE_ON, MUTE_OFF], ["x:mute-on", "x:mute-off"]),
         ([MUTE_ON, OWN_MUTE_ON, MUTE_OFF], ["x:own-mute-on", "x:mute-off"]),
+        ([FAMILY, ATTESTED], ["x:family"]),
+        ([ATTESTED], []),
+        ([FASTEST_SEEN], ["x:fastest-seen"]),
+        ([MEMORY, FASTEST_SEEN], ["x:memory"]),
     ],
 )
 def test_specific_displaces_general(limits: list[Limit], held: list[str]) -> None:
@@ -70,6 +76,16 @@ def test_specific_displaces_general(limits: list[Limit], held: list[str]) -> Non
 def test_the_trusted_source_speaks_alone() -> None:
     found = limits_in_force([GENERAL, TRUSTED], VIOLIN, trust=SOURCE.iri)
     assert [limit.iri for limit in found] == ["x:trusted"]
+
+
+def test_what_scores_attest_stands_beside_and_displaces_nothing() -> None:
+    other = replace(ATTESTED, iri="x:attested-family", instrument=None, family=VIOLIN.family)
+    found = limits_excusing([GENERAL, ATTESTED, other, MEMORY], VIOLIN, level=SOLOIST)
+    assert [limit.iri for limit in found] == ["x:attested", "x:attested-family"]
+
+
+def test_scores_are_silent_for_who_trusts_a_book() -> None:
+    assert limits_excusing([ATTESTED, TRUSTED], VIOLIN, trust=SOURCE.iri) == ()
 
 
 def test_where_the_trusted_source_is_silent_the_others_hold() -> None:

@@ -7,7 +7,7 @@ from rdflib import OWL, RDF, URIRef
 
 ROOT = Path(__file__).parents[2]
 OQ = "https://w3id.org/orchq/"
-KINDS = (OWL.Class, OWL.ObjectProperty, OWL.DatatypeProperty)
+KINDS = (OWL.Class, OWL.ObjectProperty, OWL.DatatypeProperty, OWL.AnnotationProperty)
 
 
 def _is_plain(node):

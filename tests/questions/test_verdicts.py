@@ -82,28 +82,35 @@ def test_pitches_are_judged_as_the_rules_judge_them(graph, ask, instrument, tech
     ("given", "verdict"),
     [
         ([], "allowed"),
-        ([(True, True)], "allowed"),
-        ([(True, False)], "not allowed"),
-        ([(False, False)], "disputed"),
-        ([(True, True), (True, False)], "disputed"),
-        ([(True, True), (False, False)], "disputed"),
-        ([(True, False), (False, True)], "not allowed"),
-        ([(False, True), (False, False)], "disputed"),
+        ([("published", True)], "allowed"),
+        ([("published", False)], "not allowed"),
+        ([("memory", False)], "disputed"),
+        ([("published", True), ("published", False)], "disputed"),
+        ([("published", True), ("memory", False)], "disputed"),
+        ([("published", False), ("memory", True)], "not allowed"),
+        ([("memory", True), ("memory", False)], "disputed"),
+        ([("attested", False)], "allowed"),
+        ([("published", False), ("attested", True)], "disputed"),
+        ([("published", False), ("attested", False)], "not allowed"),
+        ([("memory", False), ("attested", True)], "allowed"),
+        ([("memory", False), ("attested", False)], "disputed"),
+        ([("derived", False), ("attested", True)], "disputed"),
     ],
 )
 def test_opinions_are_weighed(make_limit, given, verdict):
-    """Pairs of whether a limit's basis condemns and whether the limit allows the mark."""
-    limits = [make_limit(condemns) for condemns, _ in given]
+    """Pairs of the basis of a limit and whether the limit allows the mark."""
+    limits = [make_limit(basis) for basis, _ in given]
     allowed = {id(limit): allows for limit, (_, allows) in zip(limits, given, strict=True)}
     assert verdict_of(limits, lambda limit: allowed[id(limit)]) == verdict
 
 
 @pytest.fixture
 def make_limit():
-    def make(condemns):
+    def make(basis):
         return Limit(
             "urn:x", "DynamicEnvelope", None, None, None, None, None, None, None,
-            "published" if condemns else "memory", condemns, None, "", "", {},
+            basis, basis == "published", None, "", "", {},
+            excuses=basis in {"published", "attested"},
         )  # fmt: skip
 
     return make
