@@ -1,6 +1,7 @@
 """The public verbs about scores: read, check, export; and the catalogue of rules."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 from importlib import import_module
 from pathlib import Path
@@ -19,6 +20,7 @@ from orchq.excerpt import (
     seated_quads,
 )
 from orchq.knowledge import Knowledge, load
+from orchq.knowledge.deprecation import deprecation, renewed
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import read_score
 from orchq.rules.catalogue import RuleInfo
@@ -128,15 +130,15 @@ def demo_path() -> Path:
     return Path(__file__).parent / "demo" / "lantern-street.musicxml"
 
 
-def _read(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad] | None]:
+def _read(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad] | None]:
     """Read a file; its triples come along where it is made of them."""
     if path.suffix.lower() in TRIPLE_SUFFIXES:
         return _read_triples(path, knowledge)
     return read_score(path, knowledge), None
 
 
-def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
-    quads = read_excerpt_quads(path)
+def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad]]:
+    quads, old = renewed(read_excerpt_quads(path), knowledge.deprecated)
     rules = {rule.iri for rule in catalogue(knowledge)}
     check_terms(quads, knowledge.declared | rules, path)
     store = Store()
@@ -148,7 +150,9 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, list[Quad]]:
         node, message = faults[0]
         more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
         raise ReadError(f"{path}: {node}: {message}{more}")
-    return score_from_quads(quads, path), quads
+    score = score_from_quads(quads, path)
+    remarks = tuple(deprecation(iri, knowledge.deprecated) for iri in old)
+    return (replace(score, remarks=remarks) if remarks else score), quads
 
 
 def _named(kind: str, name: str | None, known: Iterable[str]) -> str | None:

@@ -9,6 +9,7 @@ from pyoxigraph import Quad
 
 from orchq.errors import OrchqError
 from orchq.knowledge.computed import computed_quads, offered_techniques
+from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.files import data_directory, extension_file, turtle_files
 from orchq.knowledge.force import limits_excusing, limits_in_force
@@ -38,7 +39,8 @@ class Knowledge:
     """Instruments, techniques, dynamics, terms, limits and sources of the graph.
 
     ``quads`` are all triples, asserted and computed, for those who query them; ``declared``
-    are the IRIs of our vocabulary that some module declares. The mappings are keyed by IRI.
+    are the IRIs of our vocabulary that some module declares, ``deprecated`` those that should no
+    longer be written, with what replaces them. The mappings are keyed by IRI.
     """
 
     def __init__(self, quads: Sequence[Quad]) -> None:
@@ -61,6 +63,7 @@ class Knowledge:
             *offered_techniques(facts),
         )
         self.declared = facts.declared()
+        self.deprecated = deprecated_terms(quads)
         self._facts = facts
         self._lexicon = Lexicon(facts, self.directives, self.instruments)
         self._limits_of_kind: dict[str, list[Limit]] = defaultdict(list)
@@ -151,12 +154,13 @@ def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
 def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
     """Read the asserted triples of the graph and of extension files in Turtle.
 
-    An extension is a path, or the bare name of one that is shipped. Raises ``OrchqError`` when
-    the project's files are missing or no extension has that name, and ``ReadError`` when an
-    extension cannot be parsed.
+    An extension is a path, or the bare name of one that is shipped; deprecated terms of the core
+    are read in it as what replaces them. Raises ``OrchqError`` when the project's files are missing
+    or no extension has that name, and ``ReadError`` when an extension cannot be parsed.
     """
     files = turtle_files(data_directory("ontology"))
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
-    files.extend(map(extension_file, extensions))
-    return [quad for file in files for quad in read_triples(file)]
+    core = [quad for file in files for quad in read_triples(file)]
+    own = [quad for each in extensions for quad in read_triples(extension_file(each))]
+    return [*core, *renewed(own, deprecated_terms(core))[0]] if own else core

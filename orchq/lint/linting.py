@@ -9,6 +9,7 @@ from pathlib import Path
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.errors import ReadError
+from orchq.knowledge.deprecation import deprecated_terms, deprecation, renewed
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
@@ -93,6 +94,7 @@ class _Linter:
         undefined = list(self._undefined())
         yield from undefined
         yield from self._undescribed()
+        yield from self._deprecated()
         yield from self._foreign_properties()
         changed = list(self._changed_terms())
         yield from changed
@@ -209,6 +211,15 @@ class _Linter:
                 message = f"{_short(iri)} is used and nowhere described{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
+
+    def _deprecated(self) -> Iterator[Fault]:
+        """Deprecated terms, whether of the core or of an extension, that are still written."""
+        deprecated = deprecated_terms(self._all)
+        for path, quads in self._files.items():
+            for iri in renewed(quads, deprecated)[1]:
+                message = deprecation(iri, deprecated)
+                line = self._lines[path].of_name(iri)
+                yield Fault("deprecated-term", "warning", str(path), line, iri, message)
 
     def _foreign_properties(self) -> Iterator[Fault]:
         """Properties of SKOS and Dublin Core that the core does not use, misspelt as a rule."""
