@@ -11,6 +11,7 @@ from orchq.cli.demo import demo
 from orchq.cli.export import export
 from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.lint import lint, new
+from orchq.cli.reference import reference
 from orchq.cli.rules import rules
 from orchq.cli.sheet import sheet
 from orchq.cli.sparql import sparql
@@ -40,6 +41,7 @@ def ask(context: typer.Context) -> None:
 
 
 app.command(short_help="Write a page about an instrument.")(sheet)
+app.command(short_help="Write pages about the graph.")(reference)
 app.command(short_help="Query the graph with SPARQL.")(sparql)
 app.command(short_help="Write a score, or the graph, as triples.")(export)
 app.command(short_help="List the rules, or show one.")(rules)

@@ -6,6 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from orchq.errors import OrchqError
 from orchq.report.page import SHAPES
 from orchq.report.wording import counted, one_line, part_name
 
@@ -23,11 +24,21 @@ def style_hash(text: str) -> str:
 
 
 def template(path: Path) -> Any:
-    """A template of Jinja that escapes what it is given."""
-    from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - optional
+    """A template of Jinja that escapes what it is given; it may extend those that lie beside it.
+
+    Raises ``OrchqError`` when Jinja2 is not installed.
+    """
+    try:
+        from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415 - optional
+    except ImportError as error:
+        raise OrchqError("pages need Jinja2: pip install 'orchq[report]'") from error
 
     environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=FileSystemLoader(path.parent),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     environment.filters |= {
         "one_line": one_line,
@@ -36,4 +47,4 @@ def template(path: Path) -> Any:
         "part_name": lambda part: part_name(part.name, part.index),
         "shape": SHAPES.__getitem__,
     }
-    return environment.from_string(path.read_text(encoding="utf-8"))
+    return environment.get_template(path.name)

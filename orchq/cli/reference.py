@@ -1,0 +1,35 @@
+"""``orchq reference``: pages about the graph, its rules, words and limits."""
+
+from importlib import import_module
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from orchq.cli.check import Extensions
+from orchq.cli.output import deliver
+from orchq.errors import OrchqError
+
+
+def reference(
+    out: Annotated[
+        Path,
+        typer.Option("-o", "--out", metavar="DIR", help="Write the pages into this folder."),
+    ],
+    extensions: Extensions = None,
+) -> None:
+    """Write pages on every term, rule, printed word and limit of the graph; start at index.html."""
+    if not out.parent.is_dir():
+        raise OrchqError(f"{out}: the folder around it does not exist")
+    if out.exists() and not out.is_dir():
+        raise OrchqError(f"{out}: is a file, and the pages go into a folder")
+    # Loaded only here, since the other commands should not wait for it.
+    pages: dict[str, str] = import_module("orchq.report.reference").reference_pages(
+        extensions or ()
+    )
+    try:
+        out.mkdir(exist_ok=True)
+    except OSError as error:
+        raise OrchqError(f"{out}: cannot make the folder: {error.strerror}") from error
+    for name, text in pages.items():
+        deliver(text, out / name)

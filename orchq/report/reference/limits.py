@@ -1,0 +1,99 @@
+"""Limits and practice notes, by who states them."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from orchq.knowledge.facts import Facts
+from orchq.questions import Graph
+from orchq.report.reference.names import Link, Names
+from orchq.report.wording import one_line
+from orchq.terms import DCTERMS, OQ, slug_of
+
+_SOURCE = {"by": "creator", "title": "title", "issued": "issued", "read in": "provenance"}
+_SOURCE |= {"rights": "rights"}
+_ABOUT = (
+    *("onInstrument", "inFamily", "forRole", "withTuning", "inRegister", "about"),
+    *("limitsTechnique", "limitsDynamic", "changesFrom", "changesTo", "forLevel"),
+)
+"""Properties that lead from a statement to what it is about, in the order they are told."""
+
+_TOLD = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """One statement: ``figures`` are its values with what each is."""
+
+    anchor: str
+    label: str
+    kind: str
+    statement: str
+    about: tuple[Link, ...]
+    figures: tuple[tuple[str, str], ...]
+    locator: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stating:
+    """A source, or a basis without one, with what is stated on its ground."""
+
+    anchor: str
+    title: Link
+    lines: tuple[tuple[str, str], ...]
+    stated: tuple[Stated, ...]
+
+
+def statements(graph: Graph, names: Names) -> tuple[Stating, ...]:
+    """What every source states, then what rests on common practice, memory and the like."""
+    facts = Facts(graph.quads)
+    by_source: dict[str, list[str]] = defaultdict(list)
+    by_basis: dict[str, list[str]] = defaultdict(list)
+    for iri in (*facts.members("Limit"), *facts.members("PracticeNote")):
+        source = facts.one(iri, "accordingTo")
+        if source is not None:
+            by_source[source].append(iri)
+        else:
+            by_basis[facts.one(iri, "hasBasis") or ""].append(iri)
+    make = _Statements(facts, names)
+    return (*make.chapters(by_source), *make.chapters(by_basis))
+
+
+class _Statements:
+    def __init__(self, facts: Facts, names: Names) -> None:
+        self._facts = facts
+        self._names = names
+
+    def chapters(self, stated: dict[str, list[str]]) -> Iterator[Stating]:
+        for ground in sorted(stated, key=lambda iri: self._facts.label(iri).casefold()):
+            yield Stating(
+                anchor=f"by-{slug_of(ground)}",
+                title=self._names.link(ground),
+                lines=tuple(
+                    (head, one_line(text, 2000))
+                    for head, name in _SOURCE.items()
+                    if (text := self._facts.text(ground, DCTERMS + name))
+                ),
+                stated=tuple(self._stated(iri) for iri in stated[ground]),
+            )
+
+    def _stated(self, iri: str) -> Stated:
+        facts = self._facts
+        told = (each for name in _ABOUT for each in facts.objects(iri, name))
+        return Stated(
+            anchor=self._names.anchor(iri) if self._names.page(iri) == "limits" else "",
+            label=one_line(facts.label(iri)),
+            kind=", ".join(one_line(facts.label(OQ + kind)) for kind in sorted(facts.kinds(iri))),
+            statement=one_line(facts.one(iri, "statement") or "", 2000),
+            about=self._names.links(dict.fromkeys(told)),
+            figures=tuple(self._figures(iri)),
+            locator=one_line(facts.one(iri, "locator") or ""),
+        )
+
+    def _figures(self, iri: str) -> Iterable[tuple[str, str]]:
+        values = self._facts.values(iri)
+        for name in sorted(set(values) - _TOLD):
+            if not name.endswith(("Midi", "Rank")):
+                value = str(values[name])
+                shown = self._facts.label(value) if value.startswith(OQ) else value.lower()
+                yield self._facts.label(OQ + name), one_line(shown)

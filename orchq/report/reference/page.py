@@ -1,0 +1,97 @@
+"""The reference pages put together: one look, a page each for words, rules, limits, vocabulary."""
+
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from pyoxigraph import NamedNode
+
+from orchq.knowledge.files import data_directory, extension_file, turtle_files
+from orchq.knowledge.store import read_triples
+from orchq.lint.releases import Changes, compare, releases
+from orchq.questions import load_graph
+from orchq.questions.naming import LANGUAGES
+from orchq.report.machine import program_version
+from orchq.report.reference.glossary import glossary
+from orchq.report.reference.limits import statements
+from orchq.report.reference.names import Names
+from orchq.report.reference.rules import rule_entries
+from orchq.report.reference.vocabulary import Vocabulary
+from orchq.report.web import common_style, style_hash, template
+from orchq.terms import OQ, RDF_TYPE
+
+_HERE = Path(__file__).parent
+_TITLES = {
+    "index": "Reference",
+    "vocabulary": "Vocabulary",
+    "rules": "Rules",
+    "glossary": "Glossary",
+    "limits": "Limits by source",
+}
+
+
+def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
+    """Return the pages as HTML documents by their file names.
+
+    Every extension gets a page of its own, called like its file. The documents link to each other
+    and fetch nothing. Raises ``OrchqError`` when Jinja2 is not installed, and as ``load_graph``
+    does for extensions.
+    """
+    paths = tuple(extensions)
+    graph = load_graph(paths)
+    files = {(path := extension_file(each)).stem: path for each in paths}
+    own = {
+        quad.subject.value: page
+        for page, path in files.items()
+        for quad in read_triples(path)
+        if quad.predicate == RDF_TYPE
+        and isinstance(quad.subject, NamedNode)
+        and not quad.subject.value.startswith(OQ)
+    }
+    names = Names(graph, own)
+    vocabulary = Vocabulary(graph, names)
+    core = [
+        vocabulary.module(path, "vocabulary") for path in turtle_files(data_directory("ontology"))
+    ]
+    modules = sorted(
+        (module for module in core if module.entries), key=lambda module: not module.defines
+    )
+    titles = _TITLES | {page: page.replace("-", " ") for page in files}
+    style = common_style() + (_HERE / "reference.css").read_text(encoding="utf-8")
+    script = (_HERE / "reference.js").read_text(encoding="utf-8")
+    content: dict[str, dict[str, Any]] = {
+        "index": {"history": _history()},
+        "vocabulary": {"modules": modules},
+        "rules": {"rules": rule_entries(graph, names)},
+        "glossary": {"chapters": glossary(graph, names), "languages": LANGUAGES},
+        "limits": {"statings": statements(graph, names)},
+    }
+    content |= {page: {"modules": [vocabulary.module(files[page], page)]} for page in files}
+    return {
+        f"{page}.html": template(
+            _HERE / f"{page if page in _TITLES else 'vocabulary'}.html.jinja"
+        ).render(
+            page=page,
+            title=title,
+            titles=titles,
+            style=style,
+            style_hash=style_hash(style),
+            script=script,
+            script_hash=style_hash(script),
+            version=program_version(),
+            **content[page],
+        )
+        for page, title in titles.items()
+    }
+
+
+def _history() -> list[tuple[str, int, Changes | None]]:
+    """Every version with the number of its terms and what it changed, the last first."""
+    lists = list(releases().items())
+    first = [(version, len(terms), None) for version, terms in lists[:1]]
+    later = [
+        (version, len(terms), compare(before, terms))
+        for (_, before), (version, terms) in pairwise(lists)
+    ]
+    return [*reversed(later), *first]
