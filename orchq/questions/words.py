@@ -106,7 +106,7 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
 def _said(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
     """Who says so of each term, and which words it has."""
     words: dict[str, list[str]] = {}
-    for row in sorted(rows, key=_usual):
+    for row in sorted(rows, key=usual):
         words.setdefault(row["term"], []).append(row["form"])
     return tuple(
         replace(evidence, statement=", ".join(dict.fromkeys(forms)))
@@ -124,12 +124,15 @@ def _by_language(rows: Sequence[Row]) -> Mapping[str, list[Row]]:
 
 def _forms(rows: Sequence[Row], kind: str) -> tuple[str, ...]:
     """The forms of a kind, the usual ones first."""
-    chosen = sorted((row for row in rows if row["kind"] == kind), key=_usual)
+    chosen = sorted((row for row in rows if row["kind"] == kind), key=usual)
     return tuple(dict.fromkeys(row["form"] for row in chosen))
 
 
-def _usual(row: Row) -> tuple[bool, bool, bool, int, str]:
-    """Order: the form that is the label, whole words, what was read somewhere, short forms."""
+def usual(row: Row) -> tuple[bool, bool, bool, int, str]:
+    """A key for sorting: the form that is the label, whole words, what was read, short forms.
+
+    The row holds ``form``, ``label`` and ``basis``.
+    """
     form = row["form"]
     return (
         form.casefold() != row["label"].casefold(),
@@ -167,7 +170,7 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
     spoken = tag if tag in rows else ITALIAN
     answers = []
     for kind, name in _KINDS.items():
-        for row in sorted(rows.get(spoken, ()), key=_usual):
+        for row in sorted(rows.get(spoken, ()), key=usual):
             if row["kind"] == kind:
                 said = _said(self, [row])
                 basis = ", ".join(evidence.basis for evidence in said)

@@ -6,21 +6,23 @@ from dataclasses import dataclass
 
 from orchq.questions import Graph
 from orchq.questions.naming import LANGUAGES
+from orchq.questions.words import usual
 from orchq.report.reference.names import Link, Names
 from orchq.report.wording import basis_name, one_line
 from orchq.terms import OQ, slug_of
 
 _PRINTED = """
-SELECT ?thing ?class ?term ?form ?language ?basis ?source ?order WHERE {
+SELECT ?thing ?label ?class ?term ?form ?language ?basis ?source ?order WHERE {
     { ?term oq:hasForm ?form . BIND (0 AS ?order) }
     UNION { ?term oq:hasAbbreviation ?form . BIND (1 AS ?order) }
     UNION { ?term oq:hasPlural ?form . BIND (2 AS ?order) }
     ?term oq:names ?thing ;
         oq:hasBasis ?basis .
-    ?thing a ?class .
+    ?thing a ?class ;
+        skos:prefLabel ?label .
     OPTIONAL { ?term oq:accordingTo/skos:prefLabel ?source }
     BIND (LANG(?form) AS ?language)
-} ORDER BY ?thing ?class ?term ?order ?form
+} ORDER BY ?thing ?class ?term
 """
 _PLURAL = "2"
 
@@ -92,7 +94,7 @@ def _by_language(
                 anchor=names.anchor(term) if here else "",
                 forms=tuple(
                     one_line(row["form"]) + (" (pl.)" if row["order"] == _PLURAL else "")
-                    for row in printed
+                    for row in sorted(printed, key=lambda row: (row["order"], usual(row)))
                 ),
                 ground=_ground(printed[0]),
             )

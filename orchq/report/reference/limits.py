@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from orchq.knowledge.facts import Facts
+from orchq.knowledge.model import Value
 from orchq.questions import Graph
 from orchq.report.reference.names import Link, Names
 from orchq.report.wording import one_line
@@ -94,6 +95,9 @@ class _Statements:
         values = self._facts.values(iri)
         for name in sorted(set(values) - _TOLD):
             if not name.endswith(("Midi", "Rank")):
-                value = str(values[name])
-                shown = self._facts.label(value) if value.startswith(OQ) else value.lower()
-                yield self._facts.label(OQ + name), one_line(shown)
+                yield self._facts.label(OQ + name), one_line(self._shown(values[name]))
+
+    def _shown(self, value: Value) -> str:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return self._facts.label(str(value)) if str(value).startswith(OQ) else str(value)

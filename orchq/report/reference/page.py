@@ -57,7 +57,8 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     modules = sorted(
         (module for module in core if module.entries), key=lambda module: not module.defines
     )
-    titles = _TITLES | {page: page.replace("-", " ") for page in files}
+    added = {page: vocabulary.module(path, page) for page, path in files.items()}
+    titles = _TITLES | {page: module.label for page, module in added.items()}
     style = common_style() + (_HERE / "reference.css").read_text(encoding="utf-8")
     script = (_HERE / "reference.js").read_text(encoding="utf-8")
     content: dict[str, dict[str, Any]] = {
@@ -67,7 +68,7 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
         "glossary": {"chapters": glossary(graph, names), "languages": LANGUAGES},
         "limits": {"statings": statements(graph, names)},
     }
-    content |= {page: {"modules": [vocabulary.module(files[page], page)]} for page in files}
+    content |= {page: {"modules": [module]} for page, module in added.items()}
     return {
         f"{page}.html": template(
             _HERE / f"{page if page in _TITLES else 'vocabulary'}.html.jinja"
