@@ -99,7 +99,7 @@ def terms_of(quads: Sequence[Quad]) -> Terms:
             if quad.predicate == RDF_TYPE and isinstance(quad.object, NamedNode)
         )
         name = short_name(iri)
-        if name and kinds and (not name.startswith("rule:") or kinds == ["Rule"]):
+        if name and kinds and kinds != ["Ontology"] and ("rule:" not in name or kinds == ["Rule"]):
             terms[name] = Listed(",".join(kinds), _digest(row), iri in deprecated)
     return dict(sorted(terms.items()))
 

@@ -1,10 +1,13 @@
 """The graph as a file, for ontology editors and other libraries."""
 
+import io
+
 import pytest
 from rdflib import OWL, Graph
 
 import orchq
 from orchq.errors import OrchqError
+from orchq.knowledge.files import shipped_extensions
 
 FORMATS = {"turtle": "turtle", "nt": "nt", "jsonld": "json-ld", "owl": "xml"}
 OQ = "https://w3id.org/orchq/"
@@ -55,6 +58,20 @@ def test_it_opens_in_owlready2_with_as_many_triples(exported, parsed, tmp_path):
     graph = orchq.load()
     assert names >= {*graph.instruments, *graph.techniques, *(each.iri for each in graph.limits)}
     assert "arco" in {each.name for each in world[OQ + "spiccato"].implies}
+
+
+@pytest.mark.parametrize("name", shipped_extensions())
+def test_an_extension_as_owl_opens_in_two_libraries_with_as_many_triples(name, parsed):
+    import owlready2  # noqa: PLC0415 - heavy
+
+    graph = orchq.load([name])
+    text = orchq.export_knowledge(graph, format="owl")
+    whole = Graph().parse(data=text, format="xml")
+    world = owlready2.World()
+    ontology = world.get_ontology(f"{OQ}ontology").load(fileobj=io.BytesIO(text.encode()))
+    assert len(ontology.graph) == len(whole) > len(parsed["owl"])
+    added = set(graph.instruments) - set(orchq.load().instruments)
+    assert added <= {individual.iri for individual in world.individuals()}
 
 
 def test_the_command_writes_it(run, tmp_path):

@@ -17,7 +17,7 @@ from orchq.report.reference.glossary import glossary
 from orchq.report.reference.limits import statements
 from orchq.report.reference.names import Names
 from orchq.report.reference.rules import rule_entries
-from orchq.report.reference.vocabulary import Vocabulary
+from orchq.report.reference.vocabulary import ONTOLOGY, Vocabulary
 from orchq.report.web import common_style, style_hash, template
 from orchq.terms import OQ, RDF_TYPE
 
@@ -46,6 +46,7 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
         for page, path in files.items()
         for quad in read_triples(path)
         if quad.predicate == RDF_TYPE
+        and quad.object != ONTOLOGY
         and isinstance(quad.subject, NamedNode)
         and not quad.subject.value.startswith(OQ)
     }

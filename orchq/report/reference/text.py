@@ -9,18 +9,27 @@ from orchq.report.reference.names import Names
 from orchq.report.reference.rules import RuleEntry, rule_entries
 from orchq.report.wording import counted
 
-_GENERATED = "This page is generated (DEVELOPERS.md tells how); a test fails when it is stale."
+_RULES = """\
+# Rules
+
+{count}: what is reported, why, what to write instead, and who says so. Beside what is named
+here stand the limits of the graph that a finding applies, each with its source. Where a hand is
+stretched or a string retuned, ask the player. This page is generated (DEVELOPERS.md tells how); a
+test fails when it is stale.
+"""
+_GLOSSARY = """\
+# Words in scores
+
+Full forms first, then abbreviations and plurals (pl.), as scores print them. A name in brackets is
+where words were read; words without one are from memory and were not looked up. This page is
+generated (DEVELOPERS.md tells how); a test fails when it is stale.
+"""
 
 
 def rules_text(graph: Graph) -> str:
     """Return the rule catalogue in Markdown."""
     entries = rule_entries(graph, Names(graph, {}))
-    head = (
-        f"# Rules\n\n{counted(len(entries), 'rule')}: what is reported, why, what to write "
-        f"instead, and who says so. {_GENERATED}\n\n"
-        "Beside what is named here stand the limits of the graph that a finding applies, each with "
-        "its source. Where a hand is stretched or a string retuned, ask the player.\n"
-    )
+    head = _RULES.format(count=counted(len(entries), "rule"))
     return "\n".join([head, *map(_rule, entries)])
 
 
@@ -42,13 +51,8 @@ def _rule(entry: RuleEntry) -> str:
 
 def glossary_text(graph: Graph) -> str:
     """Return the words that scores print in Markdown, a table for each kind of thing."""
-    head = (
-        "# Words in scores\n\nFull forms first, then abbreviations and plurals (pl.), as scores "
-        "print them. A name in brackets is where words were read; words without one are from "
-        f"memory and were not looked up. {_GENERATED}\n"
-    )
     chapters = glossary(graph, Names(graph, {}))
-    return "\n".join([head, *(line for each in chapters for line in _chapter(each))])
+    return "\n".join([_GLOSSARY, *(line for each in chapters for line in _chapter(each))])
 
 
 def _chapter(chapter: Chapter) -> Iterator[str]:

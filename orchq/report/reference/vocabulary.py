@@ -17,6 +17,9 @@ from orchq.report.wording import one_line
 from orchq.rules.checking import rules_of
 from orchq.terms import OQ, OWL, RDF_TYPE, RDFS, SKOS
 
+ONTOLOGY = NamedNode(f"{OWL}Ontology")
+"""The class of the head of a file."""
+
 _KINDS = {
     f"{OWL}Class": "class",
     f"{OWL}ObjectProperty": "property",
@@ -110,13 +113,14 @@ class Vocabulary:
 
     def module(self, path: Path, page: str) -> Module:
         """What one file describes, as far as it belongs on a page, in the order of the file."""
-        described = {
-            quad.subject.value: None
+        types = [
+            (quad.subject.value, quad.object)
             for quad in read_triples(path)
             if quad.predicate == RDF_TYPE and isinstance(quad.subject, NamedNode)
-        }
-        head = next((iri for iri in described if f"{OWL}Ontology" in self._values(iri, _TYPE)), "")
+        ]
+        head = next((iri for iri, kind in types if kind == ONTOLOGY), "")
         label = self._text(head, f"{RDFS}label").removeprefix("orchq: ") or path.stem
+        described = dict.fromkeys(iri for iri, kind in types if kind != ONTOLOGY)
         entries = [self._entry(iri) for iri in described if self._names.page(iri) == page]
         return Module(f"module-{path.stem}", one_line(label), tuple(entries))
 
@@ -193,7 +197,7 @@ class Vocabulary:
 
     def _example(self, iri: str, kind: str) -> Example | None:
         if given := self._text(iri, f"{SKOS}example"):
-            return Example(given, "")
+            return Example("\n".join(map(_line_of, given.splitlines())), "")
         below = self._below(iri, f"{RDFS}{'subClassOf' if kind == 'class' else 'subPropertyOf'}")
         if kind == "class":
             return self._examples.of_class(iri, below)
@@ -253,3 +257,8 @@ class Vocabulary:
             else f"something that {self._definition(some)}"
         )
         return f"{self._names.link(link.value).text}: {what}"
+
+
+def _line_of(text: str) -> str:
+    """A line of an example, safe to show, with its indent."""
+    return " " * (len(text) - len(text.lstrip(" "))) + one_line(text)

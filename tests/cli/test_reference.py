@@ -1,0 +1,25 @@
+"""``orchq reference``: pages in a folder, or one sentence on what is wrong."""
+
+
+def test_the_pages_are_written(run, tmp_path):
+    out = tmp_path / "reference"
+    ended = run("reference", "-o", out, "--with", "mandolin")
+    assert (ended.code, ended.out, ended.err) == (0, "", "")
+    assert {path.name for path in out.iterdir()} >= {"index.html", "rules.html", "mandolin.html"}
+    assert "mandolin.html" in (out / "index.html").read_text(encoding="utf-8")
+    assert run("reference", "-o", out).code == 0  # a second time over the first
+
+
+def test_a_wrong_call_ends_with_two(run, tmp_path):
+    file = tmp_path / "file"
+    file.write_text("", encoding="utf-8")
+    for words in (
+        ["reference"],
+        ["reference", "-o", file],
+        ["reference", "-o", tmp_path / "absent" / "reference"],
+        ["reference", "-o", tmp_path / "out", "--with", "mandolni"],
+    ):
+        ended = run(*words)
+        assert (ended.code, ended.out) == (2, "")
+        assert ended.err.count("\n") == 1
+    assert not (tmp_path / "out").exists()
