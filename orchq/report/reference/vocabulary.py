@@ -24,6 +24,7 @@ _KINDS = {
     f"{OWL}Class": "class",
     f"{OWL}ObjectProperty": "property",
     f"{OWL}DatatypeProperty": "property",
+    f"{OWL}AnnotationProperty": "property",
 }
 _NOTES = (f"{SKOS}scopeNote", f"{SKOS}note")
 _IN_WORDS = (f"{SKOS}prefLabel", f"{SKOS}definition", *_NOTES, f"{OQ}statement", f"{SKOS}example")
