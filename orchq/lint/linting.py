@@ -19,7 +19,7 @@ from orchq.lint.model import Fault
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.rules.finding import SEVERITIES
-from orchq.terms import DCTERMS, OQ, SKOS, XSD, local_name
+from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD, local_name
 
 _MOST_NAMED = 20
 """Contradicting statements that are told; a bounded search may leave more."""
@@ -27,6 +27,7 @@ _MOST_NAMED = 20
 _DESCRIBED_ANEW = "core-term-described-anew"
 """The shape that keeps new names out of the namespace of the core."""
 
+_ANNOTATION = NamedNode(f"{OWL}AnnotationProperty")
 _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 
 
@@ -222,8 +223,8 @@ class _Linter:
                 yield Fault("deprecated-term", "warning", str(path), line, iri, message)
 
     def _foreign_properties(self) -> Iterator[Fault]:
-        """Properties of SKOS and Dublin Core that the core does not use, misspelt as a rule."""
-        known = {quad.predicate.value for quad in self._core}
+        """Properties of SKOS and Dublin Core that the core does not declare, misspelt as a rule."""
+        known = {_text(quad.subject) for quad in self._core if quad.object == _ANNOTATION}
         for path, quads in self._files.items():
             used = dict.fromkeys(
                 quad.predicate.value
@@ -237,7 +238,7 @@ class _Linter:
                     iri, [each for each in known if each.startswith(base)], n=1, cutoff=0.8
                 )
                 hint = f"; did you mean {_short(near[0])}?" if near else ""
-                message = f"{_short(iri)} is no property that the core uses{hint}"
+                message = f"{_short(iri)} is no property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undefined-term", "violation", str(path), line, iri, message)
 

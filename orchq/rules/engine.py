@@ -24,7 +24,8 @@ from orchq.terms import RDF_TYPE, RDFS, SH, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
 _SUBCLASS = NamedNode(RDFS + "subClassOf")
-_TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
+TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
+"""A term of our vocabulary in a query, by its local name."""
 _IRI = re.compile(r"<([^<>\s]+)>")
 _OPEN_PREDICATE = re.compile(r"(?:[?$]\w+|[\w-]+:[\w-]+|;)\s+[?$]\w+\s+[?$\w<\"]")
 EXPLAINING = tuple(
@@ -87,7 +88,7 @@ def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:
         _, _, body = shape.query.partition("{")
         if _OPEN_PREDICATE.search(body):
             return None
-        asked.update(oq(name) for name in _TERM.findall(body))
+        asked.update(oq(name) for name in TERM.findall(body))
         asked.update(NamedNode(iri) for iri in _IRI.findall(body))
     return frozenset(asked)
 

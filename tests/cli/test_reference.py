@@ -13,11 +13,14 @@ def test_the_pages_are_written(run, tmp_path):
 def test_a_wrong_call_ends_with_two(run, tmp_path):
     file = tmp_path / "file"
     file.write_text("", encoding="utf-8")
+    (tmp_path / "rules.ttl").write_text("<urn:a> <urn:b> <urn:c> .", encoding="utf-8")
     for words in (
         ["reference"],
         ["reference", "-o", file],
         ["reference", "-o", tmp_path / "absent" / "reference"],
         ["reference", "-o", tmp_path / "out", "--with", "mandolni"],
+        ["reference", "-o", tmp_path / "out", "--with", "mandolin", "--with", "mandolin"],
+        ["reference", "-o", tmp_path / "out", "--with", tmp_path / "rules.ttl"],
     ):
         ended = run(*words)
         assert (ended.code, ended.out) == (2, "")

@@ -1,6 +1,5 @@
 """An actual use of every term: in the graph, in the demo piece, or a mistake that a rule names."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -18,9 +17,9 @@ from orchq.report.reference.names import Names
 from orchq.report.wording import one_line
 from orchq.rules.catalogue import RuleInfo, Shape
 from orchq.rules.checking import rule_files, rules_of
+from orchq.rules.engine import TERM
 from orchq.terms import OQ, RDF_TYPE, SKOS
 
-_TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
 _TOLD = (SKOS, f"{OQ}statement")
 """What the example of a class leaves out, for it stands on the pages in words."""
 
@@ -142,4 +141,4 @@ def asked_of(shape: Shape) -> frozenset[str]:
 
 def terms_in(query: str) -> frozenset[str]:
     """The IRIs of our terms that a query names."""
-    return frozenset(OQ + name for name in _TERM.findall(query))
+    return frozenset(OQ + name for name in TERM.findall(query))

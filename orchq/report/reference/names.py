@@ -7,6 +7,7 @@ from the name alone, so that a redirect from its IRI needs no list.
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Triple
 
@@ -25,6 +26,7 @@ PAGES = (
 
 _BARE = frozenset(XSD + name for name in ("integer", "decimal", "boolean"))
 _LOCAL = re.compile(r"[\w-]+")
+_NAME = re.compile(r"(?:rule/)?[\w-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ class Names:
         if iri in self._own:
             return self._own[iri]
         local = local_name(iri)
-        if not iri.startswith(OQ) or not self._is_name(local):
+        if not iri.startswith(OQ) or not _NAME.fullmatch(local):
             return ""
         return next(page for start, page in PAGES if local.startswith(start))
 
@@ -63,7 +65,7 @@ class Names:
         page = self.page(iri)
         shown = text or (self._graph.label(iri) if page else self.short(iri))
         if page:
-            return Link(one_line(shown), f"{page}.html#{self.anchor(iri)}")
+            return Link(one_line(shown), f"{quote(page)}.html#{self.anchor(iri)}")
         return Link(one_line(shown), iri if iri.startswith(("http://", "https://")) else "")
 
     def links(self, iris: Iterable[str]) -> tuple[Link, ...]:
@@ -96,9 +98,6 @@ class Names:
         if isinstance(node, NamedNode):
             return self.link(node.value)
         return Link(one_line(str(getattr(node, "value", "")), 2000))
-
-    def _is_name(self, local: str) -> bool:
-        return _LOCAL.fullmatch(local.removeprefix("rule/")) is not None
 
 
 def _base(iri: str) -> str:

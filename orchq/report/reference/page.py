@@ -7,6 +7,7 @@ from typing import Any
 
 from pyoxigraph import NamedNode
 
+from orchq.errors import OrchqError
 from orchq.knowledge.files import data_directory, extension_file, turtle_files
 from orchq.knowledge.store import read_triples
 from orchq.lint.releases import Changes, compare, releases
@@ -36,11 +37,14 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
 
     Every extension gets a page of its own, called like its file. The documents link to each other
     and fetch nothing. Raises ``OrchqError`` when Jinja2 is not installed, and as ``load_graph``
-    does for extensions.
+    does for extensions, and when an extension is called like another page.
     """
     paths = tuple(extensions)
     graph = load_graph(paths)
-    files = {(path := extension_file(each)).stem: path for each in paths}
+    files: dict[str, Path] = {}
+    for path in map(extension_file, paths):
+        if files.setdefault(path.stem, path) is not path or path.stem in _TITLES:
+            raise OrchqError(f"{path}: there is a page called {path.stem} already")
     own = {
         quad.subject.value: page
         for page, path in files.items()

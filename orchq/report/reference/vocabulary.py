@@ -143,9 +143,9 @@ class Vocabulary:
                 one_line(note, 2000) for name in _NOTES for note in self._values(iri, name)
             ),
             lines=tuple(
-                self._line(head, links)
+                line
                 for head, links in (*lines[kind](iri), *self._used(iri))
-                if links
+                if (line := _line(head, links)).links
             ),
             example=self._example(iri, kind),
             since=self._since(iri),
@@ -216,11 +216,6 @@ class Vocabulary:
 
     # ------------------------------------------------------------------ looking up
 
-    def _line(self, head: str, links: Iterable[Link]) -> Line:
-        every = tuple(links)
-        kept = _MOST_LINKS if len(every) > _MOST_LINKS + 1 else len(every)
-        return Line(head, every[:kept], len(every) - kept)
-
     def _row(self, iri: str, predicate: str) -> Iterator[Quad]:
         return (quad for quad in self._rows[iri] if quad.predicate.value == predicate)
 
@@ -258,6 +253,12 @@ class Vocabulary:
             else f"something that {self._definition(some)}"
         )
         return f"{self._names.link(link.value).text}: {what}"
+
+
+def _line(head: str, links: Iterable[Link]) -> Line:
+    every = tuple(links)
+    kept = _MOST_LINKS if len(every) > _MOST_LINKS + 1 else len(every)
+    return Line(head, every[:kept], len(every) - kept)
 
 
 def _line_of(text: str) -> str:
