@@ -41,20 +41,8 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     """
     paths = tuple(extensions)
     graph = load_graph(paths)
-    files: dict[str, Path] = {}
-    for path in map(extension_file, paths):
-        if files.setdefault(path.stem, path) is not path or path.stem in _TITLES:
-            raise OrchqError(f"{path}: there is a page called {path.stem} already")
-    own = {
-        quad.subject.value: page
-        for page, path in files.items()
-        for quad in read_triples(path)
-        if quad.predicate == RDF_TYPE
-        and quad.object != ONTOLOGY
-        and isinstance(quad.subject, NamedNode)
-        and not quad.subject.value.startswith(OQ)
-    }
-    names = Names(graph, own)
+    files = _by_page(map(extension_file, paths))
+    names = Names(graph, _own_terms(files))
     vocabulary = Vocabulary(graph, names)
     core = [
         vocabulary.module(path, "vocabulary") for path in turtle_files(data_directory("ontology"))
@@ -89,6 +77,29 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
             **content[page],
         )
         for page, title in titles.items()
+    }
+
+
+def _by_page(paths: Iterable[Path]) -> dict[str, Path]:
+    """Extension files by the names of their pages."""
+    files: dict[str, Path] = {}
+    for path in paths:
+        if path.stem in files or path.stem in _TITLES:
+            raise OrchqError(f"{path}: there is a page called {path.stem} already")
+        files[path.stem] = path
+    return files
+
+
+def _own_terms(files: Mapping[str, Path]) -> dict[str, str]:
+    """The IRIs that extensions describe, each with the name of its page."""
+    return {
+        quad.subject.value: page
+        for page, path in files.items()
+        for quad in read_triples(path)
+        if quad.predicate == RDF_TYPE
+        and quad.object != ONTOLOGY
+        and isinstance(quad.subject, NamedNode)
+        and not quad.subject.value.startswith(OQ)
     }
 
 

@@ -1,12 +1,14 @@
 """The reference: complete, self-contained, its links whole, its anchors where redirects lead."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from lxml.html import fromstring
 
 from orchq.knowledge.files import data_directory, shipped_extensions
-from orchq.lint.releases import present_terms
+from orchq.lint.releases import Listed, present_terms
 from orchq.questions import load_graph
 from orchq.report.reference import reference_pages
 from orchq.report.reference.glossary import glossary
@@ -170,6 +172,24 @@ def test_sources_stand_with_what_they_state(documents):
     assert "Public domain." in berlioz.text_content()
     for limit in load_graph().limits:
         assert documents["limits.html"].xpath(f"//tr[@id='{limit.iri.rpartition('/')[2]}']")
+
+
+def test_the_history_tells_what_came_and_went(monkeypatch):
+    term = Listed("Class", "00000000", deprecated=False)
+    lists = {
+        "0.1.0": {"oq:Instrument": term, "oq:Lyre": term},
+        "0.2.0": {"oq:Instrument": replace(term, deprecated=True), "oq:String": term},
+    }
+    for module in ("page", "vocabulary"):
+        monkeypatch.setattr(f"orchq.report.reference.{module}.releases", lambda: lists)
+    pages = reference_pages()
+    (now, first) = fromstring(pages["index.html"]).xpath("//h3")
+    assert now.text == "0.2.0: 2 terms"
+    told = {head.text: head.getnext().text_content() for head in now.getparent().xpath(".//dt")}
+    assert told == {"came": "oq:String", "deprecated": "oq:Instrument", "lost": "oq:Lyre"}
+    assert first.text == "0.1.0: 2 terms"
+    (entry,) = fromstring(pages["vocabulary.html"]).xpath("//article[@id='String']")
+    assert "since 0.2.0" in entry.text_content()
 
 
 def test_words_of_an_extension_stay_words(tmp_path):
