@@ -138,7 +138,7 @@ class Content:
                 self.said.cite(self.ask.evidence([limit])),
             )
             for technique in sorted(filter(None, spoken))
-            for limit in self.ask.in_force("CompassLimit", self.instrument, technique, self.stand)
+            for limit in self.ask.opinions("CompassLimit", self.instrument, technique, self.stand)
             if "highestPitch" in limit.values
         ]
         missing = "Nobody states how high single techniques go."

@@ -90,17 +90,17 @@ class Audit:
         return list({each.iri: each for each in self.held if each.kind == kind}.values())
 
     def _in_force(self, kind: str) -> list[Limit]:
-        """Those in force, for an orchestral player."""
-        return [
-            limit
+        """Those in force for an orchestral player, and what scores attest beside them."""
+        held = {
+            limit.iri: limit
             for technique in {each.technique for each in self._limits(kind)}
-            for limit in self.knowledge.in_force(
-                kind, self.instrument, technique=technique, level=OQ + "orchestral"
-            )
-        ]
+            for find in (self.knowledge.in_force, self.knowledge.excusing)
+            for limit in find(kind, self.instrument, technique=technique, level=OQ + "orchestral")
+        }
+        return list(held.values())
 
     def _values(self, kind: str, *names: str) -> Rows:
-        for limit in self._limits(kind):
+        for limit in self._in_force(kind):
             yield tuple(limit.values.get(name) for name in names)
 
     def _tunings(self) -> Rows:
