@@ -1,0 +1,1 @@
+"""What scores ask of string players, measured: one tidy row for each place."""
