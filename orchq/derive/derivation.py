@@ -13,7 +13,7 @@ from orchq.derive.keys import key_quads
 from orchq.derive.notes import is_harmonic, note_quads
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
-from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
+from orchq.derive.states import InForce, Placed, PluckedPassage, walk_part
 from orchq.derive.stops import Stops
 from orchq.derive.timing import Timing
 from orchq.knowledge import Instrument, Knowledge, Register
@@ -100,7 +100,7 @@ class _PartDerivation:
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
         self.first_events: dict[str, str] = {}
-        self.placed: dict[int, Sequence[Placed]] = {}
+        self.placed: Mapping[int, Sequence[Placed]] = {}
 
     def quads(self) -> Iterator[Quad]:
         part = self._part
@@ -110,9 +110,8 @@ class _PartDerivation:
         self.first_events[part.iri] = played[0].iri
         scope = self._scopes.scope(self._instrument, None, self._level_of(solo=False))
         yield Quad(NamedNode(part.iri), oq("underScope"), scope)
-        for staff in sorted({event.staff for event in played}):
-            walk = StateWalk(self._knowledge, self._instrument, part)
-            placed = self.placed[staff] = tuple(walk.walk(staff))
+        self.placed = walk_part(part, self._instrument, self._knowledge)
+        for placed in self.placed.values():
             for item in placed:
                 yield from self._event_quads(item)
             yield from self._hand_quads(placed)
