@@ -14,6 +14,7 @@ from orchq.cli.lint import lint, new
 from orchq.cli.rules import rules
 from orchq.cli.sheet import sheet
 from orchq.cli.sparql import sparql
+from orchq.cli.survey import survey
 from orchq.report import program_version
 
 app = typer.Typer(
@@ -45,6 +46,7 @@ app.command(short_help="Write a score, or the graph, as triples.")(export)
 app.command(short_help="List the rules, or show one.")(rules)
 app.command(short_help="Check an extension of the graph.")(lint)
 app.add_typer(new, name="new", short_help="Begin an extension of the graph.")
+app.command(short_help="Measure what scores ask of players.")(survey)
 app.command(short_help="Check the packaged piece.")(demo)
 
 

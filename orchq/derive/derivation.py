@@ -8,9 +8,10 @@ from time import perf_counter
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock, tempo_map
-from orchq.derive.harmonic_facts import Harmonics
+from orchq.derive.hand import StopSolver
+from orchq.derive.harmonic_facts import harmonics_of
 from orchq.derive.keys import key_quads
-from orchq.derive.notes import is_harmonic, note_quads
+from orchq.derive.notes import note_quads
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed, PluckedPassage, walk_part
@@ -227,23 +228,6 @@ class _PartDerivation:
     # --------------------------------------------------------------- the left hand
 
     def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        stops = Stops(self._knowledge, self._instrument, self._trust)
-        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
-        readers: dict[str, Harmonics] = {}
-        for item in placed:
-            if is_harmonic(item, self._knowledge):
-                level = self._level_in(item.in_force)
-                solver = stops.solver(item.in_force, level)
-                if solver is None:
-                    continue
-                if level not in readers:
-                    readers[level] = Harmonics(
-                        self._knowledge, self._instrument, level, self._trust
-                    )
-                yield from self._told_at_events(readers[level].quads(item, solver.model))
-        yield from self._told_at_events(self._timing(stops).quads(placed))
-
-    def _timing(self, stops: Stops) -> Timing:
         setting = Setting(
             self._knowledge,
             self._instrument,
@@ -253,7 +237,15 @@ class _PartDerivation:
             self._level_in,
             self._trust,
         )
-        return Timing(setting, lambda in_force: stops.solver(in_force, self._level_in(in_force)))
+        stops = Stops(self._knowledge, self._instrument, self._trust)
+
+        def solver_of(in_force: InForce) -> StopSolver | None:
+            return stops.solver(in_force, self._level_in(in_force))
+
+        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
+        for item, reader, model in harmonics_of(setting, placed, solver_of):
+            yield from self._told_at_events(reader.quads(item, model))
+        yield from self._told_at_events(Timing(setting, solver_of).quads(placed))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

@@ -1,11 +1,11 @@
 """Harmonics as triples: what their notation means and how well they speak."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.hand import HandModel, node_at
+from orchq.derive.hand import HandModel, StopSolver, node_at
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
@@ -18,6 +18,8 @@ from orchq.derive.harmonics import (
     harmonic_limits,
     resolve,
 )
+from orchq.derive.notes import is_harmonic
+from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
@@ -218,6 +220,28 @@ class Harmonics:
         touch = touched.pitch.midi - base.pitch.midi
         partials = 2 * max(self._limits.highest_partial, self._limits.artificial_partial)
         return touch <= 0 or node_at(touch, partials) is None
+
+
+def harmonics_of(
+    setting: Setting,
+    placed: Sequence[Placed],
+    solver_of: Callable[[InForce], StopSolver | None],
+) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
+    """Yield the events of a staff that show harmonics, each with its reader and the hand for it.
+
+    Left out are those on instruments whose hand the graph does not know.
+    """
+    readers: dict[str, Harmonics] = {}
+    for item in placed:
+        if not is_harmonic(item, setting.knowledge):
+            continue
+        solver = solver_of(item.in_force)
+        if solver is None:
+            continue
+        level = setting.level_of(item.in_force)
+        if level not in readers:
+            readers[level] = Harmonics(setting.knowledge, setting.instrument, level, setting.trust)
+        yield item, readers[level], solver.model
 
 
 def _nothing(printed: str, note: Note, model: HandModel) -> Told:
