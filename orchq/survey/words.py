@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.lexicon import words_of
+from orchq.readers.printed import NOTE_VALUES
 from orchq.score import Mark
 from orchq.survey.model import WordRow
 from orchq.survey.staff import At, Staff
@@ -18,14 +19,17 @@ _SHORTEST = 3
 
 
 def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
-    """Yield the texts of a work in the order in which they come up, signs of loudness left out."""
+    """Yield the texts of a work in the order in which they come up.
+
+    Metronome marks and signs of loudness are no words.
+    """
     first: dict[str, tuple[At, Mark, Knowledge]] = {}
     counts: dict[str, int] = {}
     for staff in staves:
         onsets = [item.event.onset for item in staff.placed]
         number = staff.placed[0].event.staff
         for mark in staff.part.marks:
-            if not mark.text or mark.staff not in (None, number):
+            if mark.staff not in (None, number) or not mark.text or _is_metronome(mark):
                 continue
             if mark.text not in first:
                 place = min(bisect_left(onsets, mark.onset), len(onsets) - 1)
@@ -45,6 +49,11 @@ def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
             count=counts[text],
             technique_words=_asks_for_playing(mark, unknown, knowledge),
         )
+
+
+def _is_metronome(mark: Mark) -> bool:
+    """Whether a mark shows a note value and a figure, as readers write metronome marks."""
+    return mark.tempo is not None and mark.text.partition(" = ")[0].rstrip(".") in NOTE_VALUES
 
 
 def _kinds(mark: Mark, knowledge: Knowledge) -> set[str]:
