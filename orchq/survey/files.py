@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from orchq.errors import OrchqError
-from orchq.survey.composers import named_by_folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,13 +13,13 @@ class ScoreFile:
     """A file to be measured.
 
     ``work`` is its path below the folder that was given, with slashes; ``collection`` is that
-    folder's name; ``composer`` is the one whom the folder directly below is named after, if any.
+    folder's name; ``folder`` is the one directly below that the file lies in, if any.
     """
 
     path: Path
     work: str
     collection: str
-    composer: str = ""
+    folder: str = ""
 
 
 def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreFile]:
@@ -59,5 +58,5 @@ def _scores_in(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
 
 def _named(path: Path, folder: Path, as_given: Path | None = None) -> ScoreFile:
     below = path.relative_to(folder)
-    composer = named_by_folder(below.parts[0]) if len(below.parts) > 1 else ""
-    return ScoreFile(as_given or path, below.as_posix(), folder.resolve().name, composer)
+    first = below.parts[0] if len(below.parts) > 1 else ""
+    return ScoreFile(as_given or path, below.as_posix(), folder.resolve().name, first)

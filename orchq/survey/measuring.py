@@ -7,7 +7,7 @@ from orchq.derive.clock import tempo_map
 from orchq.knowledge import Knowledge
 from orchq.score import Part, Score
 from orchq.survey.bows import slur_rows, tremolo_rows
-from orchq.survey.composers import surname_key
+from orchq.survey.composers import composer_key, named_by_folder
 from orchq.survey.hand import harmonic_rows, stop_rows
 from orchq.survey.model import TABLES, Row, TempoKind, Work
 from orchq.survey.passages import divisi_rows, passage_rows
@@ -38,18 +38,18 @@ _OF_STAVES: Mapping[str, Callable[[Staff], Iterable[Row]]] = {
 
 
 def measured(
-    score: Score, knowledge: Knowledge, *, work: str, collection: str, composer: str
+    score: Score, knowledge: Knowledge, *, work: str, collection: str, folder: str = ""
 ) -> Measured:
     """Measure the string parts of a score.
 
-    ``composer`` is whoever the score's place in a collection names, for a score that names none.
+    ``work`` and ``collection`` are what its rows are to be named by; ``folder`` is the one that
+    may be named after its composer.
     """
     parts = [part for part in score.parts if part.instrument in knowledge.instruments]
-    name = score.heading.composer or composer
     row = Work(
         work=work,
-        composer=surname_key(name),
-        composer_name=name,
+        composer=composer_key(score.heading.composer, folder),
+        composer_name=score.heading.composer or named_by_folder(folder),
         title=score.heading.work or score.title,
         movement=score.heading.movement,
         collection=collection,

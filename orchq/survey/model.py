@@ -169,7 +169,7 @@ class DivisiRow(Place):
 
 @dataclass(frozen=True, slots=True)
 class TremoloRow(Place):
-    """A tremolo that no rest breaks; ``notes`` counts attacks as written."""
+    """A tremolo or trill that no rest breaks; ``notes`` counts attacks as written."""
 
     technique: str
     notes: int
@@ -179,7 +179,7 @@ class TremoloRow(Place):
 
 @dataclass(frozen=True, slots=True)
 class WordRow(Place):
-    """A text printed in string parts of one work; the place is the first of ``count``.
+    """Words printed in string parts of one work; the place is the first of ``count``.
 
     ``directives`` is what the graph makes of it and ``unknown`` what is left over;
     ``technique_words`` tells whether it asks for a way of playing rather than for tempo,

@@ -29,8 +29,11 @@ def pitch_rows(staves: Iterable[Staff]) -> Iterator[PitchRow]:
 
 
 def _heads(staff: Staff) -> Iterator[tuple[Placed, str, Pitch]]:
-    """Every notehead with its way of playing; of harmonics, those whose meaning is clear."""
-    harmonics = {item.event.iri: told for item, told in staff.harmonics}
+    """Every notehead with its way of playing; of harmonics, those whose meaning is clear.
+
+    Under a mere word for harmonics that no head bears out, notes are as they are printed.
+    """
+    harmonics = {item.event.iri: told for item, told in staff.harmonics if told}
     for item in staff.placed:
         told = harmonics.get(item.event.iri)
         if told is None:

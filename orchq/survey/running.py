@@ -101,7 +101,7 @@ class Survey:
 
     def result_of(self, file: ScoreFile) -> Path:
         """Where the result of a file is kept."""
-        names = json.dumps([self.state, file.work, file.collection, file.composer])
+        names = json.dumps([self.state, file.work, file.collection, file.folder])
         digest = hashlib.sha256(names.encode())
         with file.path.open("rb") as stream:
             digest.update(hashlib.file_digest(stream, "sha256").digest())
@@ -140,7 +140,7 @@ def _measured(survey: Survey, file: ScoreFile) -> dict[str, Values]:
         knowledge,
         work=file.work,
         collection=file.collection,
-        composer=file.composer,
+        folder=file.folder,
     )
     return {table: values_of(rows[table]) for table in rows}
 

@@ -16,12 +16,14 @@ _PLAYING = frozenset({"StringCall", "PlayerCall", "Cancellation"})
 _LOUDNESS = frozenset({"Dynamic", "DynamicAccent"})
 _SHORTEST = 3
 """Letters of a word that tells by itself what a text is about: articles have fewer."""
+_ROMAN = frozenset("ivx")
+"""Letters of the figures that count strings, and movements as well."""
 
 
 def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
     """Yield the texts of a work in the order in which they come up.
 
-    Metronome marks and signs of loudness are no words.
+    Figures, metronome marks and signs of loudness are no words.
     """
     first: dict[str, tuple[At, Mark, Knowledge]] = {}
     counts: dict[str, int] = {}
@@ -29,7 +31,7 @@ def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
         onsets = [item.event.onset for item in staff.placed]
         number = staff.placed[0].event.staff
         for mark in staff.part.marks:
-            if mark.staff not in (None, number) or not mark.text or _is_metronome(mark):
+            if mark.staff not in (None, number) or not _is_worded(mark):
                 continue
             if mark.text not in first:
                 place = min(bisect_left(onsets, mark.onset), len(onsets) - 1)
@@ -51,9 +53,10 @@ def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
         )
 
 
-def _is_metronome(mark: Mark) -> bool:
-    """Whether a mark shows a note value and a figure, as readers write metronome marks."""
-    return mark.tempo is not None and mark.text.partition(" = ")[0].rstrip(".") in NOTE_VALUES
+def _is_worded(mark: Mark) -> bool:
+    """Whether a mark prints words; readers write metronome marks as value and figure."""
+    metronome = mark.tempo is not None and mark.text.partition(" = ")[0].rstrip(".") in NOTE_VALUES
+    return not metronome and any(map(str.isalpha, mark.text))
 
 
 def _kinds(mark: Mark, knowledge: Knowledge) -> set[str]:
@@ -78,4 +81,6 @@ def _words_for_playing(knowledge: Knowledge) -> frozenset[str]:
     for form, iri in knowledge.printed_forms.items():
         about = iri in knowledge.techniques or _PLAYING & knowledge.directives[iri].kinds
         (playing if about else other).update(form)
-    return frozenset(word for word in playing - other if len(word) >= _SHORTEST)
+    return frozenset(
+        word for word in playing - other if len(word) >= _SHORTEST and not _ROMAN.issuperset(word)
+    )

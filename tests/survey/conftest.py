@@ -136,7 +136,7 @@ def rows_of(tmp_path_factory):
         path.write_text(content, encoding="utf-8")
         score = read_score(path, KNOWLEDGE)
         return measured(
-            score, KNOWLEDGE, work="a/piece.musicxml", collection="few", composer="Bach, J. S."
+            score, KNOWLEDGE, work="a/piece.musicxml", collection="few", folder="Bach,_J._S."
         )
 
     return measure

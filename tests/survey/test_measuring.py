@@ -209,6 +209,27 @@ def test_words_are_counted_over_all_parts(rows_of):
     assert [(row.text, row.count, row.part) for row in rows] == [("trem.", 4, "Violin")]
 
 
+@pytest.mark.parametrize("printed", ["2", "0, 1", "mf"])
+def test_figures_and_signs_of_loudness_are_no_words(rows_of, printed):
+    rows = rows_of(document({"Violin": (words(printed) + line("A4", EIGHTH),)}))["words"]
+    assert not rows
+
+
+@pytest.mark.parametrize(
+    ("printed", "playing"),
+    [("III. Scherzo", False), ("dolce", False), ("non legato", True), ("col punta d'arco", True)],
+)
+def test_words_for_playing_are_told_from_others(rows_of, printed, playing):
+    (row,) = rows_of(document({"Violin": (words(printed) + line("A4", EIGHTH),)}))["words"]
+    assert row.technique_words is playing
+
+
+def test_notes_under_a_mere_word_for_harmonics_are_counted(rows_of):
+    rows = rows_of(document({"Cello": (words("Harmonic") + line("C3 D3", EIGHTH),)}))
+    assert {row.pitch for row in rows["pitches"]} == {"C3", "D3"}
+    assert not rows["harmonics"]
+
+
 def test_leaps(marked):
     (row,) = marked["leaps"]
     assert (row.measure, row.beat, row.seconds, row.tempo) == ("7", 2.0, 1.0, "marked")

@@ -54,12 +54,12 @@ def rows(out, table):
         return list(csv.DictReader(stream))
 
 
-def test_files_are_named_by_their_path_and_composers_by_their_folder(corpus):
-    found = [(f.work, f.collection, f.composer) for f in score_files([corpus], SUFFIXES)]
+def test_files_are_named_by_their_path_below_the_folder(corpus):
+    found = [(f.work, f.collection, f.folder) for f in score_files([corpus], SUFFIXES)]
     assert found == [
-        ("Haydn,_Joseph/Set/two.musicxml", "corpus", "Haydn, Joseph"),
-        ("Haydn,_Joseph/one.musicxml", "corpus", "Haydn, Joseph"),
-        ("schumann_clara/three.musicxml", "corpus", "schumann, clara"),
+        ("Haydn,_Joseph/Set/two.musicxml", "corpus", "Haydn,_Joseph"),
+        ("Haydn,_Joseph/one.musicxml", "corpus", "Haydn,_Joseph"),
+        ("schumann_clara/three.musicxml", "corpus", "schumann_clara"),
     ]
 
 
