@@ -51,9 +51,9 @@ def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreF
 def _scores_in(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
     for above, names, files in os.walk(folder):
         names[:] = [name for name in names if not name.startswith(".")]
-        for name in files:
-            if not name.startswith(".") and Path(name).suffix.lower() in suffixes:
-                yield Path(above, name)
+        for path in (Path(above, name) for name in files if not name.startswith(".")):
+            if path.suffix.lower() in suffixes and path.is_file():
+                yield path
 
 
 def _named(path: Path, folder: Path, as_given: Path | None = None) -> ScoreFile:

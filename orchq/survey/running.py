@@ -10,12 +10,12 @@ import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from orchq.errors import OrchqError
+from orchq.errors import OrchqError, ReadError
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.files import data_directory, extension_file, turtle_files
 from orchq.score import Score
@@ -53,14 +53,16 @@ class Survey:
     def begun(self) -> "Survey":
         """The survey with its folder made and its state known.
 
-        Raises ``OrchqError`` when the folder cannot be made or an extension is missing.
+        Raises ``OrchqError`` when the graph cannot be loaded or the folder cannot be made.
         """
+        state = _state(self.extensions)
+        _knowledge(self.extensions)  # so that what is wrong with it is told once, not of each file
         try:
             (self.folder / _DONE).mkdir(parents=True, exist_ok=True)
         except OSError as error:
             reason = error.strerror or error
             raise OrchqError(f"{self.folder}: cannot make this folder: {reason}") from error
-        return Survey(self.folder, self.read, self.tell, self.extensions, _state(self.extensions))
+        return replace(self, state=state)
 
     def outcomes(self, files: Sequence[ScoreFile], jobs: int) -> Iterator[Outcome]:
         """Measure files, so many at once, and yield what became of each in their order.
@@ -76,12 +78,15 @@ class Survey:
         pool = ProcessPoolExecutor(
             min(jobs, len(files)), mp_context=get_context("spawn"), initializer=_begin
         )
+        done = 0
         try:
-            yield from pool.map(measure, files)
+            for outcome in pool.map(measure, files):
+                yield outcome
+                done += 1
         except BrokenProcessPool as error:
             raise OrchqError(
-                "a process that measured scores was ended from outside, perhaps for want of memory;"
-                " the same call goes on from here"
+                f"{files[done].path}: it or a file soon after it ended the process that measured"
+                " it, perhaps for want of memory; the same call goes on from here"
             ) from error
         finally:
             pool.shutdown(cancel_futures=True)
@@ -100,7 +105,9 @@ class Survey:
             old.unlink(missing_ok=True)
 
     def result_of(self, file: ScoreFile) -> Path:
-        """Where the result of a file is kept."""
+        """Where the result of a file is kept. Raises ``ReadError`` for what is no file."""
+        if file.path.exists() and not file.path.is_file():
+            raise ReadError(f"{file.path}: cannot be read: it is no file")
         names = json.dumps([self.state, file.work, file.collection, file.folder])
         digest = hashlib.sha256(names.encode())
         with file.path.open("rb") as stream:

@@ -12,13 +12,21 @@ from typing import Any, get_type_hints
 from orchq.errors import OrchqError
 from orchq.survey.model import TABLES, Row
 
-Values = list[list[str | int | float | bool | None]]
+Value = str | int | float | bool | None
+Values = list[list[Value]]
 """The values of rows, field by field in the order of the row's class."""
 
 
 def values_of(rows: Iterable[Row]) -> Values:
     """The values of rows of one kind."""
-    return [[getattr(row, field.name) for field in fields(row)] for row in rows]
+    return [[_storable(getattr(row, field.name)) for field in fields(row)] for row in rows]
+
+
+def _storable(value: Value) -> Value:
+    """A value without such bytes of a file's name as are no text."""
+    if isinstance(value, str):
+        return value.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+    return value
 
 
 class Tables:

@@ -3,6 +3,7 @@
 import csv
 import gzip
 import json
+import os
 import sys
 
 import pytest
@@ -70,6 +71,22 @@ def test_files_given_one_by_one_are_named_below_what_they_share(corpus):
         ("Haydn,_Joseph/one.musicxml", "corpus", given[0]),
         ("schumann_clara/three.musicxml", "corpus", given[1]),
     ]
+
+
+def test_names_that_are_no_text_do_no_harm(corpus, tmp_path):
+    odd = os.fsdecode(b"odd\xff.musicxml")
+    (corpus / odd).write_text(UNKNOWN, encoding="utf-8")
+    run(corpus, tmp_path / "out", read)
+    assert "odd\ufffd.musicxml" in {row["work"] for row in rows(tmp_path / "out", "works")}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="named pipes are of Unix")
+def test_what_is_no_file_is_not_waited_for(corpus, tmp_path, capfd):
+    os.mkfifo(corpus / "pipe.musicxml")
+    assert len(score_files([corpus], SUFFIXES)) == 3
+    pipe, out = str(corpus / "pipe.musicxml"), str(tmp_path / "out")
+    assert main(["survey", pipe, "-o", out]) == 2
+    assert "pipe.musicxml" in capfd.readouterr().err
 
 
 def test_a_file_given_twice_is_one(corpus):
@@ -217,17 +234,20 @@ def test_a_fault_of_a_reader_is_told_of_its_file(corpus, tmp_path):
         ["survey", "{folder}", "-o", "{file}"],
         ["survey", "{folder}", "-o", "{out}", "--jobs", "0"],
         ["survey", "{folder}", "-o", "{out}", "--with", "no-such-extension"],
+        ["survey", "{folder}", "-o", "{out}", "--with", "{broken}"],
         ["survey", "{absent}", "-o", "{out}"],
     ],
 )
 def test_a_wrong_call_ends_with_two_and_one_sentence(corpus, tmp_path, capfd, words):
     (tmp_path / "empty").mkdir()
     (tmp_path / "file").write_text("", encoding="utf-8")
+    (tmp_path / "broken.ttl").write_text("my:violin a", encoding="utf-8")
     places = {
         "folder": corpus,
         "empty": tmp_path / "empty",
         "file": tmp_path / "file",
         "out": tmp_path / "out",
+        "broken": tmp_path / "broken.ttl",
         "absent": tmp_path / "absent.musicxml",
     }
     assert main([word.format_map(places) for word in words]) == 2
