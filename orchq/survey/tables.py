@@ -25,7 +25,7 @@ def values_of(rows: Iterable[Row]) -> Values:
 def _storable(value: Value) -> Value:
     """A value without such bytes of a file's name as are no text."""
     if isinstance(value, str):
-        return value.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+        return value.encode("utf-8", "replace").decode()
     return value
 
 
