@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from orchq.cli.attest import attest
 from orchq.cli.check import check
 from orchq.cli.demo import demo
 from orchq.cli.export import export
@@ -45,6 +46,7 @@ app.command(short_help="Write a page about an instrument.")(sheet)
 app.command(short_help="Write pages about the graph.")(reference)
 app.command(short_help="Query the graph with SPARQL.")(sparql)
 app.command(short_help="Write a score, or the graph, as triples.")(export)
+app.command(short_help="Write what surveyed scores attest as limits.")(attest)
 app.command(short_help="List the rules, or show one.")(rules)
 app.command(short_help="Check an extension of the graph.")(lint)
 app.add_typer(new, name="new", short_help="Begin an extension of the graph.")

@@ -1,0 +1,37 @@
+"""``orchq attest``: limits measured on scores, from the tables of surveys."""
+
+from importlib import import_module
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import orchq
+from orchq.cli.check import Extensions
+from orchq.cli.output import check_out, deliver
+
+
+def attest(
+    surveys: Annotated[
+        list[Path], typer.Argument(metavar="DIR...", help="Folders that orchq survey wrote.")
+    ],
+    source: Annotated[
+        str,
+        typer.Option(
+            "--source", metavar="DATA-SET", help="The data set, as the graph or --with calls it."
+        ),
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT.ttl", help="Write the limits to this file."),
+    ] = None,
+    extensions: Extensions = None,
+) -> None:
+    """Write what enough passages by enough composers do as limits of the graph."""
+    check_out(out, extensions or ())
+    knowledge = orchq.load(extensions or ())
+    # Loaded only here, since the other commands should not wait for it.
+    text = import_module("orchq.survey.attested_turtle").surveys_as_turtle(
+        surveys, knowledge, knowledge.ask.names.source(source)
+    )
+    deliver(text, out)

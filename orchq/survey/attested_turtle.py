@@ -1,0 +1,209 @@
+"""Attested limits as Turtle, in the form in which the graph's own modules stand."""
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from orchq.errors import OrchqError
+from orchq.knowledge import Knowledge, Source
+from orchq.notation import Pitch
+from orchq.survey.attesting import COMPOSERS, ORCHESTRAL, PASSAGES, Attested, attest
+from orchq.survey.reading import read_surveys
+from orchq.survey.sightings import Sightings, Subject
+from orchq.terms import OQ, PREFIXES, slug_of
+
+_HEAD = """\
+# Written by `orchq attest` from the tables of `orchq survey`: not to be edited. Each figure is the
+# most extreme that at least five passages by at least three composers reach; an orchestral player's
+# comes from section parts alone, a soloist's from all parts."""
+
+_NAMES = {
+    "ChangeTime": ("change", "change{about}"),
+    "CompassLimit": ("compass", "compass{technique}{holder}"),
+    "DoubleStopRate": ("double-stop-rate", "double stops in succession{holder}"),
+    "DurationLimit": ("duration", "length{technique}{about}{holder}"),
+    "DynamicEnvelope": ("dynamics", "dynamics{technique}{holder}"),
+    "FingerboardEnd": ("fingerboard-end", "highest stop{holder}"),
+    "HandSpan": ("hand", "fingers{about} in chords{holder}"),
+    "HandTravel": ("hand-travel", "travel of the hand{holder}"),
+    "HarmonicLimit": ("partial", "partials{technique}{holder}"),
+    "RateLimit": ("rate", "rate{technique}{holder}"),
+    "SecureHeight": ("secure-height", "height of chords{holder}"),
+}
+"""Each kind of limit, in IRIs and in words."""
+
+_FIGURES = {
+    "highestPitch": "up to {}",
+    "softest": "from {}",
+    "loudest": "to {}",
+    "slowestRate": "from {}",
+    "fastestRate": "up to {} notes a second",
+    "shortestSeconds": "{} s or less from attack to attack",
+    "longestSeconds": "up to {} s",
+    "fastestHandTravel": "up to {} mm a second",
+    "mostStopsPerSecond": "up to {} a second",
+    "spanMillimetres": "up to {} mm apart",
+    "highestSemitone": "up to {} semitones above the open string",
+    "highestPartial": "up to partial {}",
+}
+"""Each property in words, in the order in which figures are written."""
+
+_TEMPI = {
+    "": "",
+    "marked": " at marked tempi",
+    "assumed": " at tempi marked or assumed from words",
+}
+_WHOLE = frozenset({"highestSemitone", "highestPartial"})
+_ABOUT = {
+    "changesFrom": "from {}",
+    "changesTo": "to {}",
+    "limitsDynamic": "at {}",
+    "spansFingers": "{}",
+}
+
+
+def attested_turtle(limits: Iterable[Attested], knowledge: Knowledge, source: Source) -> str:
+    """Write the limits as Turtle; their names stand beside that of the source, a data set."""
+    return _Writer(knowledge, source).module(limits)
+
+
+def surveys_as_turtle(directories: Iterable[Path], knowledge: Knowledge, source: Source) -> str:
+    """Measure limits on what ``orchq survey`` wrote into directories, and write them as Turtle.
+
+    Raises ``OrchqError`` when tables cannot be read or too little is seen for any limit.
+    """
+    limits = attest(Sightings(knowledge).of(read_surveys(directories)))
+    if not limits:
+        raise OrchqError(
+            f"nothing is attested: no limit is reached by {PASSAGES} passages of "
+            f"{COMPOSERS} composers whose names the scores give"
+        )
+    return attested_turtle(limits, knowledge, source)
+
+
+class _Writer:
+    """Writes limits in the namespace of their source."""
+
+    def __init__(self, knowledge: Knowledge, source: Source) -> None:
+        self._knowledge = knowledge
+        self._source = source
+        self._base = source.iri.removesuffix(source.slug)
+        self._prefix = "oq:" if self._base == OQ else ":"
+
+    def module(self, limits: Iterable[Attested]) -> str:
+        own = {} if self._base == OQ else {"": self._base}
+        prefixes = own | {name: PREFIXES[name] for name in ("oq", "owl", "rdfs", "skos")}
+        module = self._base + ("ontology/attested" if self._base == OQ else "attested")
+        lines = [
+            *(f"@prefix {name}: <{iri}> ." for name, iri in prefixes.items()),
+            "",
+            _HEAD,
+            "",
+            f"<{module}> a owl:Ontology ;",
+            f'    rdfs:label "orchq: limits attested by {self._source.label}"@en .',
+        ]
+        for limit in limits:
+            lines += ["", *self._limit(limit)]
+        return "\n".join(lines) + "\n"
+
+    def _limit(self, limit: Attested) -> Iterator[str]:
+        subject, counts = limit.subject, limit.counts
+        label = f"{self._words(subject)}, {_parts(limit)}, attested"
+        said = [("skos:prefLabel", f'"{label}"@en')]
+        if subject.technique:
+            said.append(("oq:limitsTechnique", self._term(subject.technique)))
+        on = "onInstrument" if subject.holder in self._knowledge.instruments else "inFamily"
+        said += [
+            (f"oq:{on}", self._term(subject.holder)),
+            ("oq:forLevel", self._term(limit.level)),
+            *((f"oq:{name}", self._topic(value)) for name, value in subject.about),
+            *((f"oq:{name}", self._value(name, value)) for name, value in _ordered(limit)),
+            ("oq:statement", f'"{self._statement(limit)}"'),
+            ("oq:hasBasis", "oq:attested"),
+            ("oq:accordingTo", f"{self._prefix}{self._source.slug}"),
+            ("oq:locator", f'"{_parts(limit)}"'),
+            ("oq:attestedNotes", str(counts.notes)),
+            ("oq:attestedPassages", str(counts.passages)),
+            ("oq:attestedWorks", str(counts.works)),
+            ("oq:attestedComposers", str(counts.composers)),
+            ("oq:attestedQuantile", _decimal(counts.quantile)),
+            ("oq:reachingPassages", str(counts.reaching_passages)),
+            ("oq:reachingComposers", str(counts.reaching_composers)),
+        ]
+        yield f"{self._prefix}{_slug(limit)} a oq:{subject.kind} ;"
+        for place, (name, value) in enumerate(said, start=1):
+            yield f"    {name} {value} {'.' if place == len(said) else ';'}"
+
+    # ------------------------------------------------------------------ words
+
+    def _words(self, subject: Subject) -> str:
+        label = self._knowledge.label
+        holder = label(subject.holder)
+        about = [
+            _ABOUT[name].format(label(value) if value.startswith("http") else value)
+            for name, value in subject.about
+        ]
+        return _NAMES[subject.kind][1].format(
+            technique=f" of {label(subject.technique)}" if subject.technique else "",
+            about="".join(f" {each}" for each in about),
+            holder=f" on {'the ' * (subject.holder in self._knowledge.instruments)}{holder}",
+        )
+
+    def _statement(self, limit: Attested) -> str:
+        counts = limit.counts
+        figures = " ".join(
+            _FIGURES[name].format(self._value(name, value).removeprefix("oq:").strip('"'))
+            for name, value in _ordered(limit)
+        )
+        words = self._words(limit.subject)
+        return (
+            f"{words[0].upper()}{words[1:]} in {_parts(limit)}: {figures}{_TEMPI[limit.tempo]}, "
+            f"reached in {counts.reaching_passages} passages by {counts.reaching_composers} "
+            f"composers; {counts.quantile:.2%} of {counts.notes} notes in {counts.passages} "
+            f"passages of {counts.works} works by {counts.composers} composers lie within."
+        )
+
+    # ----------------------------------------------------------------- values
+
+    def _term(self, iri: str) -> str:
+        return f"oq:{iri.removeprefix(OQ)}" if iri.startswith(OQ) else f"<{iri}>"
+
+    def _topic(self, value: str) -> str:
+        return self._term(value) if value.startswith("http") else f'"{value}"'
+
+    def _value(self, name: str, figure: float) -> str:
+        if name == "highestPitch":
+            return f'"{Pitch.from_midi(int(figure)).name}"'
+        if name in ("softest", "loudest"):
+            ranks = self._knowledge.dynamics.values()
+            return self._term(next(each.iri for each in ranks if each.rank == figure))
+        return str(int(figure)) if name in _WHOLE else _decimal(figure)
+
+
+def _slug(limit: Attested) -> str:
+    subject = limit.subject
+    about = "-to-".join(slug_of(value).lower() for _, value in subject.about)
+    technique = slug_of(subject.technique) if subject.technique else ""
+    pieces = (
+        "limit",
+        _NAMES[subject.kind][0],
+        technique,
+        about,
+        slug_of(subject.holder),
+        slug_of(limit.level),
+        "attested",
+    )
+    return "-".join(filter(None, pieces))
+
+
+def _ordered(limit: Attested) -> Iterator[tuple[str, float]]:
+    figures = dict(limit.figures)
+    return ((name, figures[name]) for name in _FIGURES if name in figures)
+
+
+def _parts(limit: Attested) -> str:
+    return "section parts" if limit.level == ORCHESTRAL else "all parts"
+
+
+def _decimal(figure: float) -> str:
+    text = f"{figure:.4f}".rstrip("0")
+    return f"{text}0" if text.endswith(".") else text

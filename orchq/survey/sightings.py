@@ -1,0 +1,244 @@
+"""What rows of the survey say about the limits of the graph: each row, a sighting or several."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from orchq.derive.hand import StopSolver, hand_model, solver_for
+from orchq.errors import OrchqError
+from orchq.knowledge import Instrument, Knowledge
+from orchq.notation import Pitch
+from orchq.survey.model import (
+    ChangeRow,
+    HarmonicRow,
+    LeapRow,
+    PassageRow,
+    PitchRow,
+    Place,
+    Row,
+    RunRow,
+    SlurRow,
+    StopRow,
+    StopRunRow,
+    TremoloRow,
+    Work,
+)
+from orchq.terms import oq
+
+Tables = Mapping[str, Sequence[Row]]
+"""Rows by the name of their table, as ``orchq.survey.model`` lists them."""
+
+LEGATO = oq("legato").value
+_ABOUT = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
+_TIMED = frozenset(
+    {
+        *("fastestRate", "slowestRate", "shortestSeconds", "longestSeconds"),
+        *("fastestHandTravel", "mostStopsPerSecond"),
+    }
+)
+"""Properties whose figures are in seconds, and so rest on a tempo."""
+_UNSPOKEN = frozenset({("HandTravel", None), ("DoubleStopRate", None), ("DurationLimit", LEGATO)})
+"""Kinds of limit, with their technique, that are measured although nobody else states them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a limit is about: kind (local name of its class), holder and technique as IRIs.
+
+    The holder is an instrument or a family; ``about`` are further properties with their values.
+    """
+
+    kind: str
+    holder: str
+    technique: str | None = None
+    about: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """A passage that says how far scores go.
+
+    ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
+    MIDI numbers. ``passage`` tells passages apart. ``tempo`` is what seconds rest on, ``marked`` or
+    ``assumed``, and empty where the figures are not in seconds.
+    """
+
+    subject: Subject
+    figures: tuple[tuple[str, float], ...]
+    passage: tuple[object, ...]
+    work: str
+    composer: str
+    section: bool
+    notes: int
+    tempo: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What one row says, whoever it would hold for."""
+
+    kind: str
+    figures: Mapping[str, float]
+    notes: int
+    technique: str | None = None
+    about: tuple[tuple[str, str], ...] = ()
+
+
+class Sightings:
+    """Turns rows into sightings, of those subjects that others state limits of.
+
+    An attested limit only grants what others forbid: where nobody else speaks there is nothing
+    to grant, but for kinds of limit that scores alone can tell.
+    """
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self._knowledge = knowledge
+        self._instruments = {each.slug: each for each in knowledge.instruments.values()}
+        self._techniques = {each.slug: iri for iri, each in knowledge.techniques.items()}
+        self._dynamics = {each.slug: iri for iri, each in knowledge.dynamics.items()}
+        self._spoken = spoken_subjects(knowledge)
+        self._solvers: dict[str, StopSolver | None] = {}
+
+    def of(self, tables: Tables) -> Iterator[Sighting]:
+        """Yield what the rows of a survey say; works without a composer's name are left out."""
+        composers = {row.work: row.composer for row in tables["works"] if isinstance(row, Work)}
+        for name, rows in tables.items():
+            for place, row in enumerate(rows):
+                if isinstance(row, Place) and composers.get(row.work):
+                    yield from self._of_row(row, composers[row.work], (name, place))
+
+    def _of_row(self, row: Place, composer: str, passage: tuple[object, ...]) -> Iterator[Sighting]:
+        instrument = self._instruments.get(row.instrument)
+        if instrument is None:
+            return
+        if isinstance(row, PitchRow):
+            # The pitches of one work may all stand in one run.
+            passage = ()
+        for said in self._said(row, instrument):
+            for holder in (instrument.iri, instrument.family):
+                subject = Subject(said.kind, holder, said.technique, said.about)
+                stated = self._spoken.get(subject, frozenset())
+                if holder == instrument.family and (said.kind, said.technique) in _UNSPOKEN:
+                    stated = frozenset(said.figures)
+                figures = tuple((name, f) for name, f in said.figures.items() if name in stated)
+                if figures:
+                    yield Sighting(
+                        subject=subject,
+                        figures=figures,
+                        passage=(row.work, *passage),
+                        work=row.work,
+                        composer=composer,
+                        section=row.setting == "section",
+                        notes=said.notes,
+                        tempo="" if _TIMED.isdisjoint(said.figures) else getattr(row, "tempo", ""),
+                    )
+
+    def _said(self, row: Place, instrument: Instrument) -> Iterator[_Said]:
+        match row:
+            case PitchRow():
+                yield from self._pitch(row, instrument)
+            case PassageRow() if row.rank is not None:
+                yield from self._passage(row)
+            case RunRow() if row.notes_per_second:
+                rates = {"fastestRate": row.notes_per_second}
+                if row.tempo == "marked":  # else the row tells the fastest only with certainty
+                    rates["slowestRate"] = row.notes_per_second
+                yield _Said("RateLimit", rates, row.notes, self._techniques.get(row.stroke))
+            case ChangeRow() if row.seconds is not None:
+                yield from self._change(row)
+            case SlurRow() if row.seconds and row.dynamic in self._dynamics:
+                about = (("limitsDynamic", self._dynamics[row.dynamic]),)
+                longest = {"longestSeconds": row.seconds}
+                yield _Said("DurationLimit", longest, row.notes, LEGATO, about)
+            case TremoloRow() if row.seconds:
+                technique = self._techniques.get(row.technique)
+                longest = {"longestSeconds": row.seconds}
+                yield _Said("DurationLimit", longest, row.notes, technique)
+            case LeapRow() if row.travel_speed:
+                yield _Said("HandTravel", {"fastestHandTravel": row.travel_speed}, 2)
+            case StopRunRow() if row.stops_per_second:
+                stops = {"mostStopsPerSecond": row.stops_per_second}
+                yield _Said("DoubleStopRate", stops, row.stops)
+            case HarmonicRow():
+                yield from self._harmonic(row)
+            case StopRow() if row.struck and row.bowed and not row.shared:
+                yield from self._stop(row, instrument)
+
+    def _pitch(self, row: PitchRow, instrument: Instrument) -> Iterator[_Said]:
+        highest = {"highestPitch": row.midi}
+        if row.way == "arco":
+            yield _Said("CompassLimit", highest, row.notes)
+            above = row.midi - instrument.standard.strings[0].pitch.midi
+            yield _Said("FingerboardEnd", {"highestSemitone": above}, row.notes)
+        elif row.way in self._techniques:
+            yield _Said("CompassLimit", highest, row.notes, self._techniques[row.way])
+
+    def _passage(self, row: PassageRow) -> Iterator[_Said]:
+        assert row.rank is not None
+        ranks = {"softest": row.rank, "loudest": row.rank}
+        technique = self._techniques.get(row.technique)
+        if technique is not None:
+            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+        if row.technique == "arco":
+            yield _Said("DynamicEnvelope", ranks, row.notes)
+
+    def _change(self, row: ChangeRow) -> Iterator[_Said]:
+        assert row.seconds is not None
+        seconds = {"shortestSeconds": row.seconds}
+        # the sign is repeated there, and the bow taken back for it
+        into = ("changesTo", oq("bow-retake" if row.kind == "bow-return" else row.into).value)
+        yield _Said("ChangeTime", seconds, 1, about=(("changesFrom", oq(row.before).value), into))
+        yield _Said("ChangeTime", seconds, 1, about=(into,))
+
+    def _harmonic(self, row: HarmonicRow) -> Iterator[_Said]:
+        technique = self._techniques[f"{row.kind}-harmonic"]
+        yield _Said("HarmonicLimit", {"highestPartial": row.node}, 1, technique)
+        highest = {"highestPitch": Pitch.parse(row.sounding).midi}
+        yield _Said("CompassLimit", highest, 1, technique)
+
+    def _stop(self, row: StopRow, instrument: Instrument) -> Iterator[_Said]:
+        """What the easiest way to take a chord asks of the hand."""
+        solver = self._solver(instrument)
+        if solver is None:
+            return
+        playing = solver.solve(Pitch.parse(name).midi for name in row.pitches.split()).struck
+        stopped = [place for place in playing.fingering if place.finger is not None]
+        if len(stopped) < 2:
+            return
+        yield _Said("SecureHeight", {"highestSemitone": playing.height}, len(stopped))
+        for one, other in combinations(sorted(stopped, key=lambda each: each.mm), 2):
+            if one.finger != other.finger:
+                spread = {"spanMillimetres": other.mm - one.mm}
+                fingers = (("spansFingers", f"{one.finger}-{other.finger}"),)
+                yield _Said("HandSpan", spread, 2, about=fingers)
+
+    def _solver(self, instrument: Instrument) -> StopSolver | None:
+        if instrument.iri not in self._solvers:
+            try:
+                model = hand_model(self._knowledge, instrument, level="soloist")
+            except OrchqError:
+                self._solvers[instrument.iri] = None
+            else:
+                self._solvers[instrument.iri] = solver_for(model)
+        return self._solvers[instrument.iri]
+
+
+def spoken_subjects(knowledge: Knowledge) -> Mapping[Subject, frozenset[str]]:
+    """What others than scores state limits of, with the properties that they give.
+
+    A frame of the hand is a span between the same fingers.
+    """
+    found: dict[Subject, set[str]] = defaultdict(set)
+    for limit in knowledge.limits:
+        holder = limit.instrument or limit.family
+        if limit.basis == "attested" or holder is None:
+            continue
+        names = {name for name in limit.values if not isinstance(limit.values[name], bool)}
+        kind = limit.kind
+        if kind == "HandFrame":
+            kind = "HandSpan"
+            names.add("spanMillimetres")
+        about = tuple((name, str(limit.values[name])) for name in _ABOUT if name in limit.values)
+        found[Subject(kind, holder, limit.technique, about)] |= names
+    return {subject: frozenset(names) for subject, names in found.items()}
