@@ -31,7 +31,5 @@ def attest(
     check_out(out, extensions or ())
     knowledge = orchq.load(extensions or ())
     # Loaded only here, since the other commands should not wait for it.
-    text = import_module("orchq.survey.attested_turtle").surveys_as_turtle(
-        surveys, knowledge, knowledge.ask.names.source(source)
-    )
-    deliver(text, out)
+    made = import_module("orchq.survey")
+    deliver(made.surveys_as_turtle(surveys, knowledge, knowledge.ask.names.source(source)), out)

@@ -1,8 +1,17 @@
 """What scores ask of string players, measured: one tidy row for each place."""
 
+from orchq.survey.attested_turtle import surveys_as_turtle
 from orchq.survey.files import ScoreFile, score_files
 from orchq.survey.measuring import measured
 from orchq.survey.running import Outcome, Survey
 from orchq.survey.tables import pyarrow
 
-__all__ = ["Outcome", "ScoreFile", "Survey", "measured", "pyarrow", "score_files"]
+__all__ = [
+    "Outcome",
+    "ScoreFile",
+    "Survey",
+    "measured",
+    "pyarrow",
+    "score_files",
+    "surveys_as_turtle",
+]

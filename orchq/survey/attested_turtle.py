@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from pyoxigraph import Literal
+
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge, Source
 from orchq.notation import Pitch
@@ -86,7 +88,7 @@ class _Writer:
     def __init__(self, knowledge: Knowledge, source: Source) -> None:
         self._knowledge = knowledge
         self._source = source
-        self._base = source.iri.removesuffix(source.slug)
+        self._base = source.iri.removesuffix(slug_of(source.iri))
         self._prefix = "oq:" if self._base == OQ else ":"
 
     def module(self, limits: Iterable[Attested]) -> str:
@@ -99,7 +101,7 @@ class _Writer:
             _HEAD,
             "",
             f"<{module}> a owl:Ontology ;",
-            f'    rdfs:label "orchq: limits attested by {self._source.label}"@en .',
+            f"    rdfs:label {_text(f'orchq: limits attested by {self._source.label}', 'en')} .",
         ]
         for limit in limits:
             lines += ["", *self._limit(limit)]
@@ -108,7 +110,7 @@ class _Writer:
     def _limit(self, limit: Attested) -> Iterator[str]:
         subject, counts = limit.subject, limit.counts
         label = f"{self._words(subject)}, {_parts(limit)}, attested"
-        said = [("skos:prefLabel", f'"{label}"@en')]
+        said = [("skos:prefLabel", _text(label, "en"))]
         if subject.technique:
             said.append(("oq:limitsTechnique", self._term(subject.technique)))
         on = "onInstrument" if subject.holder in self._knowledge.instruments else "inFamily"
@@ -117,10 +119,10 @@ class _Writer:
             ("oq:forLevel", self._term(limit.level)),
             *((f"oq:{name}", self._topic(value)) for name, value in subject.about),
             *((f"oq:{name}", self._value(name, value)) for name, value in _ordered(limit)),
-            ("oq:statement", f'"{self._statement(limit)}"'),
+            ("oq:statement", _text(self._statement(limit))),
             ("oq:hasBasis", "oq:attested"),
-            ("oq:accordingTo", f"{self._prefix}{self._source.slug}"),
-            ("oq:locator", f'"{_parts(limit)}"'),
+            ("oq:accordingTo", self._term(self._source.iri)),
+            ("oq:locator", _text(_parts(limit))),
             ("oq:attestedNotes", str(counts.notes)),
             ("oq:attestedPassages", str(counts.passages)),
             ("oq:attestedWorks", str(counts.works)),
@@ -139,7 +141,7 @@ class _Writer:
         label = self._knowledge.label
         holder = label(subject.holder)
         about = [
-            _ABOUT[name].format(label(value) if value.startswith("http") else value)
+            _ABOUT[name].format(label(value) if ":" in value else value)
             for name, value in subject.about
         ]
         return _NAMES[subject.kind][1].format(
@@ -168,11 +170,11 @@ class _Writer:
         return f"oq:{iri.removeprefix(OQ)}" if iri.startswith(OQ) else f"<{iri}>"
 
     def _topic(self, value: str) -> str:
-        return self._term(value) if value.startswith("http") else f'"{value}"'
+        return self._term(value) if ":" in value else _text(value)
 
     def _value(self, name: str, figure: float) -> str:
         if name == "highestPitch":
-            return f'"{Pitch.from_midi(int(figure)).name}"'
+            return _text(Pitch.from_midi(int(figure)).name)
         if name in ("softest", "loudest"):
             ranks = self._knowledge.dynamics.values()
             return self._term(next(each.iri for each in ranks if each.rank == figure))
@@ -207,3 +209,7 @@ def _parts(limit: Attested) -> str:
 def _decimal(figure: float) -> str:
     text = f"{figure:.4f}".rstrip("0")
     return f"{text}0" if text.endswith(".") else text
+
+
+def _text(words: str, language: str | None = None) -> str:
+    return str(Literal(words, language=language))

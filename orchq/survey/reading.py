@@ -5,31 +5,26 @@ from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError
+from orchq.errors import ReadError
 from orchq.survey.model import TABLES, Row
+from orchq.survey.tables import pyarrow
 
 
-def read_surveys(directories: Iterable[Path]) -> dict[str, list[Row]]:
-    """Read what ``orchq survey`` wrote into these directories, rows by the name of their table.
+def read_surveys(folders: Iterable[Path]) -> dict[str, list[Row]]:
+    """Read what ``orchq survey`` wrote into these folders: rows by the name of their table.
 
-    Works are named by their directory too, since two collections may call a file alike.
-
-    Raises ``ReadError`` naming a table that is missing or is none, ``OrchqError`` when pyarrow is
-    not installed.
+    Works are called by their folder too, since files of two collections may be called alike.
+    Raises ``ReadError`` naming a table that is missing or that is none, and ``OrchqError`` when
+    the library for tables is not installed.
     """
-    try:
-        arrow, parquet = import_module("pyarrow"), import_module("pyarrow.parquet")
-    except ImportError as error:
-        raise OrchqError("tables are read with pyarrow: pip install 'orchq[survey]'") from error
+    arrow, parquet = pyarrow(), import_module("pyarrow.parquet")
     tables: dict[str, list[Row]] = {name: [] for name in TABLES}
-    for directory in directories:
+    for folder in folders:
         for name, kind in TABLES.items():
-            path = directory / f"{name}.parquet"
+            path = folder / f"{name}.parquet"
             try:
                 rows = [kind(**row) for row in parquet.read_table(path).to_pylist()]
-            except OSError as error:
-                raise ReadError(f"{path}: cannot be read: no table of a survey") from error
-            except (arrow.ArrowException, TypeError) as error:
-                raise ReadError(f"{path}: is no such table as orchq survey writes") from error
-            tables[name] += (replace(row, work=f"{directory.name}/{row.work}") for row in rows)
+            except (OSError, TypeError, arrow.ArrowException) as error:
+                raise ReadError(f"{path}: is no table of a survey (orchq survey)") from error
+            tables[name] += [replace(row, work=f"{folder.name}/{row.work}") for row in rows]
     return tables

@@ -139,7 +139,7 @@ class Sightings:
             case PitchRow():
                 yield from self._pitch(row, instrument)
             case PassageRow() if row.rank is not None:
-                yield from self._passage(row)
+                yield from self._passage(row, row.rank)
             case RunRow() if row.notes_per_second:
                 rates = {"fastestRate": row.notes_per_second}
                 if row.tempo == "marked":  # else the row tells the fastest only with certainty
@@ -147,10 +147,8 @@ class Sightings:
                 yield _Said("RateLimit", rates, row.notes, self._techniques.get(row.stroke))
             case ChangeRow() if row.seconds is not None:
                 yield from self._change(row)
-            case SlurRow() if row.seconds and row.dynamic in self._dynamics:
-                about = (("limitsDynamic", self._dynamics[row.dynamic]),)
-                longest = {"longestSeconds": row.seconds}
-                yield _Said("DurationLimit", longest, row.notes, LEGATO, about)
+            case SlurRow() if row.rank is not None:
+                yield from self._slur(row, row.rank)
             case TremoloRow() if row.seconds:
                 technique = self._techniques.get(row.technique)
                 longest = {"longestSeconds": row.seconds}
@@ -174,14 +172,21 @@ class Sightings:
         elif row.way in self._techniques:
             yield _Said("CompassLimit", highest, row.notes, self._techniques[row.way])
 
-    def _passage(self, row: PassageRow) -> Iterator[_Said]:
-        assert row.rank is not None
-        ranks = {"softest": row.rank, "loudest": row.rank}
+    def _passage(self, row: PassageRow, rank: int) -> Iterator[_Said]:
+        ranks = {"softest": rank, "loudest": rank}
         technique = self._techniques.get(row.technique)
         if technique is not None:
             yield _Said("DynamicEnvelope", ranks, row.notes, technique)
         if row.technique == "arco":
             yield _Said("DynamicEnvelope", ranks, row.notes)
+
+    def _slur(self, row: SlurRow, rank: int) -> Iterator[_Said]:
+        ranks = {"softest": rank, "loudest": rank}
+        yield _Said("DynamicEnvelope", ranks, row.notes, LEGATO)
+        if row.seconds:
+            about = (("limitsDynamic", self._dynamics[row.dynamic]),)
+            longest = {"longestSeconds": row.seconds}
+            yield _Said("DurationLimit", longest, row.notes, LEGATO, about)
 
     def _change(self, row: ChangeRow) -> Iterator[_Said]:
         assert row.seconds is not None
