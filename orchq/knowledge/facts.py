@@ -24,11 +24,12 @@ class Facts:
         )
         self._members: dict[str, list[str]] = defaultdict(list)
         for quad in quads:
-            subject = _key(quad.subject)
-            assert not isinstance(quad.object, Triple)
-            self._index[subject][quad.predicate.value].append(quad.object)
-            if quad.predicate.value == _TYPE:
-                self._members[_key(quad.object)].append(subject)
+            # Each is made anew whenever it is asked for.
+            subject, predicate, value = _key(quad.subject), quad.predicate.value, quad.object
+            assert not isinstance(value, Triple)
+            self._index[subject][predicate].append(value)
+            if predicate == _TYPE:
+                self._members[_key(value)].append(subject)
         self._subclasses: dict[str, list[str]] = defaultdict(list)
         for subject, row in self._index.items():
             for parent in row.get(_SUBCLASS, ()):

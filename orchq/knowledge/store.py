@@ -23,6 +23,7 @@ _FORMATS = {
     ".nt": RdfFormat.N_TRIPLES,
     ".jsonld": RdfFormat.JSON_LD,
 }
+_WITHOUT_GRAPHS = (RdfFormat.TURTLE, RdfFormat.N_TRIPLES)
 TRIPLE_SUFFIXES = frozenset(_FORMATS)
 """File endings that are read as triples."""
 
@@ -46,15 +47,15 @@ def parse_triples(data: bytes, path: Path) -> list[Quad]:
     if form is None:
         raise ReadError(f"{path}: triples are read from files that end in {', '.join(_FORMATS)}")
     try:
-        return [
-            Quad(quad.subject, quad.predicate, quad.object)
-            for quad in parse(data, form, base_iri=base)
-        ]
+        quads = list(parse(data, form, base_iri=base))
     except SyntaxError as error:
         line = f":{error.lineno}" if error.lineno else ""
         raise ReadError(f"{path}{line}: {error.msg}") from error
     except ValueError as error:
         raise ReadError(f"{path}: {error}") from error
+    if form in _WITHOUT_GRAPHS:
+        return quads
+    return [Quad(quad.subject, quad.predicate, quad.object) for quad in quads]
 
 
 def load_files(paths: Iterable[Path]) -> Store:

@@ -10,6 +10,9 @@ from orchq.terms import oq
 
 PASSAGES, COMPOSERS = 5, 3
 """How many passages, by how many composers, make a figure attested: fewer are examples."""
+_KEPT = 0.5
+"""The least share of notes within: a figure that most notes go beyond tells of the third composer
+and not of players."""
 
 ORCHESTRAL, SOLOIST = oq("orchestral").value, oq("soloist").value
 _LEAST = frozenset({"softest", "slowestRate", "shortestSeconds"})
@@ -94,10 +97,11 @@ def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Atte
         printed = [each for each in seen if each.tempo != "assumed"]
         for chosen in (printed, seen):
             figures = tuple(_figures(chosen))
-            if figures:
-                # "assumed" comes first in the order of letters, no tempo before it
+            counts = _counts(figures, chosen) if figures else None
+            if counts and counts.quantile >= _KEPT:
+                # in the order of letters "assumed" comes first
                 tempo = min((each.tempo for each in chosen if each.tempo), default="")
-                yield Attested(subject, level, figures, _counts(figures, chosen), tempo)
+                yield Attested(subject, level, figures, counts, tempo)
                 break
 
 

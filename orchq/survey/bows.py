@@ -1,28 +1,42 @@
 """What one bow is given: slurs, and tremolo that goes on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from orchq.derive.lines import Attack
+from orchq.derive.rates import LEGATO, SLURRED_STACCATO, STACCATO
 from orchq.derive.tremolo import unbroken
 from orchq.survey.model import SlurRow, TremoloRow
 from orchq.survey.staff import Staff
-from orchq.terms import slug_of
+from orchq.terms import oq, slug_of
+
+PORTATO, TENUTO = oq("portato").value, oq("tenuto").value
 
 
 def slur_rows(staff: Staff) -> Iterator[SlurRow]:
     """Yield the slurs of a staff that show one bow."""
     for line in staff.lines:
         for slur in staff.bowing.bows(line):
-            first, last = line.attacks[slur.first], line.attacks[slur.last]
+            attacks = line.attacks[slur.first : slur.last + 1]
+            first, last = attacks[0], attacks[-1]
             dynamic, rank = staff.dynamic(first.in_force)
             seconds, tempo = staff.least(first.onset, last.end)
             yield SlurRow(
                 *staff.at(first.item),
+                stroke=slug_of(_stroke(attacks)),
                 dynamic=dynamic,
                 rank=rank,
-                notes=slur.last - slur.first + 1,
+                notes=len(attacks),
                 seconds=seconds,
                 tempo=tempo,
             )
+
+
+def _stroke(attacks: Sequence[Attack]) -> str:
+    """The stroke that signs over every note under a slur ask for."""
+    shared = frozenset.intersection(*(attack.in_force.techniques for attack in attacks))
+    if not shared.isdisjoint({PORTATO, TENUTO}):
+        return PORTATO
+    return SLURRED_STACCATO if STACCATO in shared else LEGATO
 
 
 def tremolo_rows(staff: Staff) -> Iterator[TremoloRow]:

@@ -90,6 +90,8 @@ class RunRow(Place):
     """Even notes of one stroke, or plucked; ``seconds`` lead from the first to the last attack."""
 
     stroke: str
+    dynamic: str
+    rank: int | None
     notes: int
     notes_per_second: float | None
     seconds: float | None
@@ -114,8 +116,13 @@ class ChangeRow(Place):
 
 @dataclass(frozen=True, slots=True)
 class SlurRow(Place):
-    """A slur that shows one bow; ``notes`` counts attacks, and a chord as one."""
+    """A slur that shows one bow; ``notes`` counts attacks, and a chord as one.
 
+    ``stroke`` is ``portato`` where every note has a dash, ``slurred-staccato`` where every note
+    has a dot, and else ``legato``.
+    """
+
+    stroke: str
     dynamic: str
     rank: int | None
     notes: int

@@ -30,6 +30,8 @@ Tables = Mapping[str, Sequence[Row]]
 """Rows by the name of their table, as ``orchq.survey.model`` lists them."""
 
 LEGATO = oq("legato").value
+_SHORTEST = 4
+"""The fewest notes under a slur of which a rate is told."""
 _ABOUT = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
 _TIMED = frozenset(
     {
@@ -38,8 +40,8 @@ _TIMED = frozenset(
     }
 )
 """Properties whose figures are in seconds, and so rest on a tempo."""
-_UNSPOKEN = frozenset({("HandTravel", None), ("DoubleStopRate", None), ("DurationLimit", LEGATO)})
-"""Kinds of limit, with their technique, that are measured although nobody else states them."""
+_OF_ONE = frozenset({"RateLimit"})
+"""Kinds of limit that are measured for the family too where they are stated of an instrument."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +78,17 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """What one row says, whoever it would hold for."""
+    """What one row says, whoever it would hold for.
+
+    ``unasked`` is the holder for whom it counts although nobody else states such a limit.
+    """
 
     kind: str
     figures: Mapping[str, float]
     notes: int
     technique: str | None = None
     about: tuple[tuple[str, str], ...] = ()
+    unasked: str = ""
 
 
 class Sightings:
@@ -119,7 +125,7 @@ class Sightings:
             for holder in (instrument.iri, instrument.family):
                 subject = Subject(said.kind, holder, said.technique, said.about)
                 stated = self._spoken.get(subject, frozenset())
-                if holder == instrument.family and (said.kind, said.technique) in _UNSPOKEN:
+                if holder == said.unasked:
                     stated = frozenset(said.figures)
                 figures = tuple((name, f) for name, f in said.figures.items() if name in stated)
                 if figures:
@@ -140,27 +146,25 @@ class Sightings:
                 yield from self._pitch(row, instrument)
             case PassageRow() if row.rank is not None:
                 yield from self._passage(row, row.rank)
-            case RunRow() if row.notes_per_second:
-                rates = {"fastestRate": row.notes_per_second}
-                if row.tempo == "marked":  # else the row tells the fastest only with certainty
-                    rates["slowestRate"] = row.notes_per_second
-                yield _Said("RateLimit", rates, row.notes, self._techniques.get(row.stroke))
+            case RunRow():
+                yield from self._run(row)
             case ChangeRow() if row.seconds is not None:
                 yield from self._change(row)
-            case SlurRow() if row.rank is not None:
-                yield from self._slur(row, row.rank)
+            case SlurRow():
+                yield from self._slur(row, instrument)
             case TremoloRow() if row.seconds:
                 technique = self._techniques.get(row.technique)
                 longest = {"longestSeconds": row.seconds}
                 yield _Said("DurationLimit", longest, row.notes, technique)
             case LeapRow() if row.travel_speed:
-                yield _Said("HandTravel", {"fastestHandTravel": row.travel_speed}, 2)
+                speed = {"fastestHandTravel": row.travel_speed}
+                yield _Said("HandTravel", speed, 2, unasked=instrument.family)
             case StopRunRow() if row.stops_per_second:
                 stops = {"mostStopsPerSecond": row.stops_per_second}
-                yield _Said("DoubleStopRate", stops, row.stops)
+                yield _Said("DoubleStopRate", stops, row.stops, unasked=instrument.family)
             case HarmonicRow():
                 yield from self._harmonic(row)
-            case StopRow() if row.struck and row.bowed and not row.shared:
+            case StopRow() if row.struck and not row.shared:
                 yield from self._stop(row, instrument)
 
     def _pitch(self, row: PitchRow, instrument: Instrument) -> Iterator[_Said]:
@@ -180,13 +184,34 @@ class Sightings:
         if row.technique == "arco":
             yield _Said("DynamicEnvelope", ranks, row.notes)
 
-    def _slur(self, row: SlurRow, rank: int) -> Iterator[_Said]:
-        ranks = {"softest": rank, "loudest": rank}
-        yield _Said("DynamicEnvelope", ranks, row.notes, LEGATO)
-        if row.seconds:
+    def _run(self, row: RunRow) -> Iterator[_Said]:
+        technique = self._techniques.get(row.stroke)
+        if row.rank is not None and row.stroke not in ("legato", "pizzicato"):  # seen otherwise
+            ranks = {"softest": row.rank, "loudest": row.rank}
+            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+        if row.notes_per_second:
+            rates = {"fastestRate": row.notes_per_second}
+            if row.tempo == "marked":  # else only the fastest is certain
+                rates["slowestRate"] = row.notes_per_second
+            yield _Said("RateLimit", rates, row.notes, technique)
+
+    def _slur(self, row: SlurRow, instrument: Instrument) -> Iterator[_Said]:
+        technique = self._techniques[row.stroke]
+        if row.rank is not None:
+            ranks = {"softest": row.rank, "loudest": row.rank}
+            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+        if not row.seconds:
+            return
+        longest = {"longestSeconds": row.seconds}
+        yield _Said("DurationLimit", longest, row.notes, LEGATO, unasked=instrument.iri)
+        if row.dynamic in self._dynamics:
             about = (("limitsDynamic", self._dynamics[row.dynamic]),)
-            longest = {"longestSeconds": row.seconds}
-            yield _Said("DurationLimit", longest, row.notes, LEGATO, about)
+            family = instrument.family
+            yield _Said("DurationLimit", longest, row.notes, LEGATO, about, unasked=family)
+        if technique != LEGATO and row.notes >= _SHORTEST and row.tempo == "marked":
+            rate = row.notes / row.seconds
+            rates = {"fastestRate": rate, "slowestRate": rate}
+            yield _Said("RateLimit", rates, row.notes, technique)
 
     def _change(self, row: ChangeRow) -> Iterator[_Said]:
         assert row.seconds is not None
@@ -207,7 +232,8 @@ class Sightings:
         solver = self._solver(instrument)
         if solver is None:
             return
-        playing = solver.solve(Pitch.parse(name).midi for name in row.pitches.split()).struck
+        stop = solver.solve(Pitch.parse(name).midi for name in row.pitches.split())
+        playing = stop.struck if row.bowed else stop.plucked
         stopped = [place for place in playing.fingering if place.finger is not None]
         if len(stopped) < 2:
             return
@@ -246,4 +272,7 @@ def spoken_subjects(knowledge: Knowledge) -> Mapping[Subject, frozenset[str]]:
             names.add("spanMillimetres")
         about = tuple((name, str(limit.values[name])) for name in _ABOUT if name in limit.values)
         found[Subject(kind, holder, limit.technique, about)] |= names
+        if limit.instrument and kind in _OF_ONE:
+            family = knowledge.instruments[limit.instrument].family
+            found[Subject(kind, family, limit.technique, about)] |= names
     return {subject: frozenset(names) for subject, names in found.items()}

@@ -25,9 +25,12 @@ def run_rows(staff: Staff) -> Iterator[RunRow]:
     for run in (run for line in staff.lines for run in rates.runs(line)):
         assert run.stroke is not None
         seconds, tempo = staff.most(run.first.onset, run.last.onset)
+        dynamic, rank = staff.dynamic(run.first.in_force)
         yield RunRow(
             *staff.at(run.first.item),
             stroke=slug_of(run.stroke),
+            dynamic=dynamic,
+            rank=rank,
             notes=run.count,
             notes_per_second=_rate(run.count - 1, seconds),
             seconds=seconds,

@@ -105,7 +105,15 @@ def test_a_movement_ends_every_passage(rows_of):
 
 def test_runs(marked):
     assert told(marked["runs"]) == [
-        {**at, "stroke": stroke, "notes": notes, "notes_per_second": rate, **time}
+        {
+            **at,
+            "stroke": stroke,
+            "dynamic": "f",
+            "rank": 7,
+            "notes": notes,
+            "notes_per_second": rate,
+            **time,
+        }
         for at, stroke, notes, rate, time in (
             (place(VIOLIN, 2, 1.0), "detache", 8, 2.0, seconds(3.5)),
             (place(VIOLIN, 3, 1.0), "pizzicato", 4, 1.0, seconds(3.0)),
@@ -135,8 +143,32 @@ def test_a_bow_that_is_taken_anew_is_a_change(rows_of):
 
 def test_slurs(marked):
     assert told(marked["slurs"]) == [
-        {**place(VIOLIN, 1, 1.0), "dynamic": "p", "rank": 4, "notes": 2, **seconds(2.0)}
+        {
+            **place(VIOLIN, 1, 1.0),
+            "stroke": "legato",
+            "dynamic": "p",
+            "rank": 4,
+            "notes": 2,
+            **seconds(2.0),
+        }
     ]
+
+
+@pytest.mark.parametrize(
+    ("signs", "stroke"),
+    [
+        (("staccato", "staccato"), "slurred-staccato"),
+        (("tenuto", "tenuto"), "portato"),
+        (("detached-legato", "detached-legato"), "portato"),
+        (("staccato", "accent"), "legato"),
+    ],
+)
+def test_signs_over_every_note_of_a_slur_name_its_stroke(signs, stroke, rows_of):
+    first, last = (f"<articulations><{sign}/></articulations>" for sign in signs)
+    music = heads("A4", 4, slur="start", notations=first)
+    music += heads("B4", 4, slur="stop", notations=last)
+    (row,) = rows_of(document({"Violin": (music,)}))["slurs"]
+    assert (row.stroke, row.notes) == (stroke, 2)
 
 
 def test_stops(marked):
