@@ -20,12 +20,12 @@ _HEAD = """\
 
 _NAMES = {
     "ChangeTime": ("change", "change{about}"),
-    "CompassLimit": ("compass", "compass{technique}{holder}"),
+    "CompassLimit": ("compass", "highest note{technique}{holder}"),
     "DoubleStopRate": ("double-stop-rate", "double stops in succession{holder}"),
-    "DurationLimit": ("duration", "length{technique}{about}{holder}"),
+    "DurationLimit": ("duration", "unbroken length{technique}{about}{holder}"),
     "DynamicEnvelope": ("dynamics", "dynamics{technique}{holder}"),
-    "FingerboardEnd": ("fingerboard-end", "highest stop{holder}"),
-    "HandSpan": ("hand", "fingers{about} in chords{holder}"),
+    "FingerboardEnd": ("fingerboard-end", "highest stop on the top string{holder}"),
+    "HandSpan": ("hand", "fingers{about} in the easiest fingering of chords{holder}"),
     "HandTravel": ("hand-travel", "travel of the hand{holder}"),
     "HarmonicLimit": ("partial", "partials{technique}{holder}"),
     "RateLimit": ("rate", "rate{technique}{holder}"),
@@ -34,7 +34,7 @@ _NAMES = {
 """Each kind of limit, in IRIs and in words."""
 
 _FIGURES = {
-    "highestPitch": "up to {}",
+    "highestPitch": "{}",
     "softest": "from {}",
     "loudest": "to {}",
     "slowestRate": "from {}",
@@ -44,7 +44,7 @@ _FIGURES = {
     "fastestHandTravel": "up to {} mm a second",
     "mostStopsPerSecond": "up to {} a second",
     "spanMillimetres": "up to {} mm apart",
-    "highestSemitone": "up to {} semitones above the open string",
+    "highestSemitone": "{} semitones above the open string",
     "highestPartial": "up to partial {}",
 }
 """Each property in words, in the order in which figures are written."""
@@ -116,7 +116,7 @@ class _Writer:
         on = "onInstrument" if subject.holder in self._knowledge.instruments else "inFamily"
         said += [
             (f"oq:{on}", self._term(subject.holder)),
-            ("oq:forLevel", self._term(limit.level)),
+            ("oq:forLevel", " , ".join(map(self._term, limit.levels))),
             *((f"oq:{name}", self._topic(value)) for name, value in subject.about),
             *((f"oq:{name}", self._value(name, value)) for name, value in _ordered(limit)),
             ("oq:statement", _text(self._statement(limit))),
@@ -191,7 +191,7 @@ def _slug(limit: Attested) -> str:
         technique,
         about,
         slug_of(subject.holder),
-        slug_of(limit.level),
+        *(slug_of(level) for level in limit.levels if len(limit.levels) == 1),
         "attested",
     )
     return "-".join(filter(None, pieces))
@@ -203,7 +203,7 @@ def _ordered(limit: Attested) -> Iterator[tuple[str, float]]:
 
 
 def _parts(limit: Attested) -> str:
-    return "section parts" if limit.level == ORCHESTRAL else "all parts"
+    return "section parts" if limit.levels == (ORCHESTRAL,) else "all parts"
 
 
 def _decimal(figure: float) -> str:

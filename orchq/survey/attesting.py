@@ -15,6 +15,8 @@ _KEPT = 0.5
 and not of players."""
 
 ORCHESTRAL, SOLOIST = oq("orchestral").value, oq("soloist").value
+_CEILINGS = frozenset({"HandTravel", "DoubleStopRate"})
+"""Kinds that scores alone tell of: where sections do not suffice, nobody goes beyond soloists."""
 _LEAST = frozenset({"softest", "slowestRate", "shortestSeconds"})
 """Properties for which less is more extreme."""
 _PLACES = {
@@ -47,7 +49,7 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Attested:
-    """A limit measured on scores, for players of a level (an IRI).
+    """A limit measured on scores, for players of some levels (IRIs).
 
     ``figures`` are by property, as in sightings, rounded so that the limit holds where it was
     measured. ``tempo`` is what seconds rest on: ``marked`` tempi alone, or ``assumed`` ones too;
@@ -55,7 +57,7 @@ class Attested:
     """
 
     subject: Subject
-    level: str
+    levels: tuple[str, ...]
     figures: tuple[tuple[str, float], ...]
     counts: Counts
     tempo: str
@@ -73,7 +75,8 @@ class Attested:
 def attest(sightings: Iterable[Sighting]) -> list[Attested]:
     """Measure a limit for every subject and level that enough is seen of, in a stable order.
 
-    What sections play holds for an orchestral player, what anybody plays for a soloist.
+    What sections play holds for an orchestral player, what anybody plays for a soloist; of what
+    scores alone tell it holds for both where too little is seen of sections.
     """
     by_subject: dict[Subject, list[Sighting]] = defaultdict(list)
     for sighting in sightings:
@@ -91,18 +94,28 @@ def _order(subject: Subject) -> tuple[str, ...]:
 
 
 def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Attested]:
-    of_sections = [each for each in sightings if each.section]
-    for level, seen in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
-        # Printed tempi are better witnesses: where they suffice they are heard alone.
-        printed = [each for each in seen if each.tempo != "assumed"]
-        for chosen in (printed, seen):
-            figures = tuple(_figures(chosen))
-            counts = _counts(figures, chosen) if figures else None
-            if counts and counts.quantile >= _KEPT:
-                # in the order of letters "assumed" comes first
-                tempo = min((each.tempo for each in chosen if each.tempo), default="")
-                yield Attested(subject, level, figures, counts, tempo)
-                break
+    of_sections = _measured(subject, (ORCHESTRAL,), [each for each in sightings if each.section])
+    if of_sections:
+        yield of_sections
+    both = subject.kind in _CEILINGS and not of_sections
+    of_all = _measured(subject, (ORCHESTRAL, SOLOIST) if both else (SOLOIST,), sightings)
+    if of_all:
+        yield of_all
+
+
+def _measured(
+    subject: Subject, levels: tuple[str, ...], sightings: Sequence[Sighting]
+) -> Attested | None:
+    # Marked tempi are better witnesses: where they suffice they are heard alone.
+    marked = [each for each in sightings if each.tempo != "assumed"]
+    for chosen in (marked, sightings):
+        figures = tuple(_figures(chosen))
+        counts = _counts(figures, chosen) if figures else None
+        if counts and counts.quantile >= _KEPT:
+            # in the order of letters "assumed" comes first
+            tempo = min((each.tempo for each in chosen if each.tempo), default="")
+            return Attested(subject, levels, figures, counts, tempo)
+    return None
 
 
 def _figures(sightings: Sequence[Sighting]) -> Iterator[tuple[str, float]]:

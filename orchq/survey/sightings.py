@@ -26,7 +26,7 @@ from orchq.survey.model import (
 )
 from orchq.terms import oq
 
-Tables = Mapping[str, Sequence[Row]]
+RowsByTable = Mapping[str, Sequence[Row]]
 """Rows by the name of their table, as ``orchq.survey.model`` lists them."""
 
 LEGATO = oq("legato").value
@@ -106,7 +106,7 @@ class Sightings:
         self._spoken = spoken_subjects(knowledge)
         self._solvers: dict[str, StopSolver | None] = {}
 
-    def of(self, tables: Tables) -> Iterator[Sighting]:
+    def of(self, tables: RowsByTable) -> Iterator[Sighting]:
         """Yield what the rows of a survey say; works without a composer's name are left out."""
         composers = {row.work: row.composer for row in tables["works"] if isinstance(row, Work)}
         for name, rows in tables.items():
@@ -171,8 +171,8 @@ class Sightings:
         highest = {"highestPitch": row.midi}
         if row.way == "arco":
             yield _Said("CompassLimit", highest, row.notes)
-            above = row.midi - instrument.standard.strings[0].pitch.midi
-            yield _Said("FingerboardEnd", {"highestSemitone": above}, row.notes)
+            top = max(string.pitch.midi for string in instrument.standard.strings)
+            yield _Said("FingerboardEnd", {"highestSemitone": row.midi - top}, row.notes)
         elif row.way in self._techniques:
             yield _Said("CompassLimit", highest, row.notes, self._techniques[row.way])
 

@@ -51,8 +51,9 @@ def main() -> None:
     worst = 0.0
     for one, other in halves(composers):
         limits = {
-            (limit.subject, limit.level == ORCHESTRAL): limit
+            (limit.subject, level == ORCHESTRAL): limit
             for limit in attest(each for each in sightings if each.composer in one)
+            for level in limit.levels
         }
         outside = Counter[str]()
         for sighting in (each for each in sightings if each.composer in other):

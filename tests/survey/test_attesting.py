@@ -18,6 +18,7 @@ from orchq.survey.attesting import ORCHESTRAL, SOLOIST, attest
 from orchq.survey.model import (
     ChangeRow,
     HarmonicRow,
+    LeapRow,
     PassageRow,
     PitchRow,
     RunRow,
@@ -69,7 +70,8 @@ def _found(limits, kind, level=SOLOIST, technique=None, holder="bowed-strings"):
     [limit] = [
         each
         for each in limits
-        if (each.subject.kind, each.level) == (kind, level)
+        if each.subject.kind == kind
+        and each.levels == (level,)
         and each.subject.technique == wanted
         and each.subject.holder == oq(holder).value
     ]
@@ -156,6 +158,17 @@ def test_an_envelope_has_two_ends(knowledge):
     assert dict(limit.figures) == {"softest": 3, "loudest": 8}
     assert limit.counts.reaching_passages == 5
     assert limit.counts.quantile == 0.909
+
+
+@pytest.mark.parametrize(
+    ("setting", "levels"),
+    [("solo", [(ORCHESTRAL, SOLOIST)]), ("section", [(ORCHESTRAL,), (SOLOIST,)])],
+)
+def test_of_what_scores_alone_tell_soloists_are_the_ceiling_of_all(setting, levels, knowledge):
+    leaps = [LeapRow(*_place(work, setting), 400.0, 0.5, "marked") for work in WORKS]
+    limits = _limits(knowledge, leaps=leaps)
+    assert [limit.levels for limit in limits] == levels
+    assert {limit.figures for limit in limits} == {(("fastestHandTravel", 400.0),)}
 
 
 def test_of_a_compass_each_work_is_one_passage(knowledge):
