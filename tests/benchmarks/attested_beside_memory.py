@@ -4,9 +4,9 @@
 
 A limit rests on memory alone where nobody else, scores left out, states one about the same thing:
 the same kind, technique, holder and topic. An attested limit stands beside it where it is about the
-same thing, for the same level if one is named. Two kinds are measured as another: how far fingers
-stand apart tells of the frame of the hand, and how long slurs last at a dynamic of the speed of the
-bow.
+same thing, for the same level if one is named. Some kinds are seen in another only: the frame of
+the hand in how far fingers stand apart in the easiest fingering of chords, length and speed of the
+bow in how long slurs last on an instrument and at a dynamic.
 """
 
 from collections import Counter
@@ -15,7 +15,11 @@ import orchq
 from orchq.knowledge import Limit
 from orchq.terms import oq, slug_of
 
-MEASURED_AS = {"HandFrame": "HandSpan", "BowSpeed": "DurationLimit"}
+MEASURED_AS = {
+    "HandFrame": "HandSpan",
+    "BowSpeed": "DurationLimit",
+    "BowLength": "DurationLimit",
+}
 TOPICS = ("changesFrom", "changesTo", "limitsDynamic", "forRole", "spansFingers")
 Key = tuple[str | None, ...]
 
@@ -23,7 +27,7 @@ Key = tuple[str | None, ...]
 def subject_of(limit: Limit) -> Key:
     """What a limit is about, whoever states it."""
     kind = MEASURED_AS.get(limit.kind, limit.kind)
-    slur = oq("legato").value if limit.kind == "BowSpeed" else None
+    slur = oq("legato").value if limit.kind.startswith("Bow") else None
     topics = (str(limit.values[name]) if name in limit.values else None for name in TOPICS)
     return kind, limit.technique or slur, limit.instrument or limit.family, *topics
 

@@ -82,7 +82,7 @@ def test_every_module_has_a_head_of_its_own_name(modules):
         assert set(graph.subjects(RDF.type, OWL.Ontology)) == {URIRef(iri)}
 
 
-def test_no_module_is_long():
+def test_no_module_but_the_one_that_is_generated_is_long():
     files = [*(ROOT / "ontology").glob("*.ttl"), *(ROOT / "shapes" / "ontology").glob("*.ttl")]
     long = [f.name for f in files if len(f.read_text(encoding="utf-8").splitlines()) > 400]
-    assert long == []
+    assert long in ([], ["attested.ttl"])
