@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from pyoxigraph import Literal
+from pyoxigraph import Literal, NamedNode
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge, Source
@@ -11,8 +11,9 @@ from orchq.notation import Pitch
 from orchq.survey.attesting import COMPOSERS, ORCHESTRAL, PASSAGES, Attested, attest
 from orchq.survey.reading import read_surveys
 from orchq.survey.sightings import Sightings, Subject
-from orchq.terms import OQ, PREFIXES, slug_of
+from orchq.terms import DCTERMS, OQ, OWL, PREFIXES, slug_of
 
+_MODULE = "ontology/attested"
 _HEAD = """\
 # Written by `orchq attest` from the tables of `orchq survey`: not to be edited. Each figure is the
 # most extreme that at least five passages by at least three composers reach; an orchestral player's
@@ -92,20 +93,33 @@ class _Writer:
         self._prefix = "oq:" if self._base == OQ else ":"
 
     def module(self, limits: Iterable[Attested]) -> str:
-        own = {} if self._base == OQ else {"": self._base}
+        core = self._base == OQ
+        own = {"dcterms": PREFIXES["dcterms"]} if core else {"": self._base}
         prefixes = own | {name: PREFIXES[name] for name in ("oq", "owl", "rdfs", "skos")}
-        module = self._base + ("ontology/attested" if self._base == OQ else "attested")
+        module = self._base + (_MODULE if core else "attested")
+        label = _text(f"orchq: limits attested by {self._source.label}", "en")
         lines = [
             *(f"@prefix {name}: <{iri}> ." for name, iri in prefixes.items()),
             "",
             _HEAD,
             "",
             f"<{module}> a owl:Ontology ;",
-            f"    rdfs:label {_text(f'orchq: limits attested by {self._source.label}', 'en')} .",
+            f"    rdfs:label {label} {';' if core else '.'}",
+            *(self._version() if core else ()),
         ]
         for limit in limits:
             lines += ["", *self._limit(limit)]
         return "\n".join(lines) + "\n"
+
+    def _version(self) -> Iterator[str]:
+        """A module of the core has licence and version of the whole."""
+        whole = NamedNode(f"{OQ}ontology")
+        head = {q.predicate.value: q.object for q in self._knowledge.quads if q.subject == whole}
+        version = head[f"{OWL}versionInfo"]
+        assert isinstance(version, Literal)
+        yield f"    dcterms:license {head[f'{DCTERMS}license']} ;"
+        yield f"    owl:versionIRI <{OQ}{version.value}/{_MODULE}> ;"
+        yield f"    owl:versionInfo {version} ."
 
     def _limit(self, limit: Attested) -> Iterator[str]:
         subject, counts = limit.subject, limit.counts
