@@ -128,15 +128,15 @@ def test_compass_of_the_violin_in_the_orchestra(ask):
 
 
 def test_compass_of_the_bass_by_its_strings(ask):
-    lowest = {answer.lowest for answer in ask.compass(on="double bass")}
+    lowest = {answer.lowest for answer in ask.compass(on="double bass") if answer.lowest}
     # Berlioz, djvu/61, sounding; Wikipedia, Double bass, for extension and fifth string.
     assert lowest == {"E1", "G1", "C1", "B0"}
 
 
 def test_how_high_violins_pluck(ask):
     # Tavan, djvu/14.
-    [answer] = ask.compass(on="violin", technique="pizzicato")
-    assert answer.highest == "C6"
+    answers = ask.compass(on="violin", technique="pizzicato")
+    assert [each.highest for each in answers if each.basis == "published"] == ["C6"]
 
 
 def test_one_authority_alone(ask):

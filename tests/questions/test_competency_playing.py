@@ -43,6 +43,7 @@ def test_how_loud_a_pizzicato_is_by_those_who_say_so(ask):
     found = {
         (answer.evidence[0].source.partition(",")[0], answer.loudest)
         for answer in ask.dynamics(on="viola", technique="pizzicato")
+        if answer.basis != "attested"
     }
     # Rimsky-Korsakov, Principles of Orchestration, chapter I C; common practice has no name.
     assert found == {("Rimsky-Korsakov", "ff"), ("", "f")}

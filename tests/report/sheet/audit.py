@@ -166,7 +166,7 @@ class Audit:
         granted = {
             int(limit.values["highestPartial"])
             for limit in self._limits("HarmonicLimit")
-            if limit.technique == OQ + "natural-harmonic"
+            if limit.technique == OQ + "natural-harmonic" and not limit.only_excuses
         }
         for n in range(2, max(granted) + 1):
             for k in range(1, n // 2 + 1):
