@@ -40,8 +40,6 @@ _TIMED = frozenset(
     }
 )
 """Properties whose figures are in seconds, and so rest on a tempo."""
-_OF_ONE = frozenset({"RateLimit"})
-"""Kinds of limit that are measured for the family too where they are stated of an instrument."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +270,4 @@ def spoken_subjects(knowledge: Knowledge) -> Mapping[Subject, frozenset[str]]:
             names.add("spanMillimetres")
         about = tuple((name, str(limit.values[name])) for name in _ABOUT if name in limit.values)
         found[Subject(kind, holder, limit.technique, about)] |= names
-        if limit.instrument and kind in _OF_ONE:
-            family = knowledge.instruments[limit.instrument].family
-            found[Subject(kind, family, limit.technique, about)] |= names
     return {subject: frozenset(names) for subject, names in found.items()}
