@@ -11,6 +11,7 @@ import orchq
 from orchq.cli.check import Extensions
 from orchq.cli.checking import explained
 from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.output import deliver
 from orchq.cli.progress import with_progress
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
 
@@ -49,6 +50,9 @@ def survey(
     unread = [outcome.file.path for outcome in outcomes if outcome.result is None]
     if len(unread) < len(files):
         surveying.write(outcomes)
+        page = import_module("orchq.report.survey").survey_page
+        tables = import_module("orchq.survey.reading").read_surveys([out])
+        deliver(page(tables, orchq.load(extensions or ())), out / "index.html")
         print(f"{out}: {len(files) - len(unread)} of {len(files)} files measured")
     if len(unread) == len(files) or not set(unread).isdisjoint(places):
         raise typer.Exit(BROKEN_CALL)

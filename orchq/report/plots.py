@@ -1,7 +1,6 @@
-"""Answers as drawings in SVG; matplotlib is loaded only where one is asked for."""
+"""Answers as drawings in SVG."""
 
 from collections.abc import Callable, Mapping, Sequence
-from io import StringIO
 from typing import Any
 
 from orchq.errors import OrchqError
@@ -12,27 +11,25 @@ from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.places import StringAnswer
 from orchq.questions.playing import DynamicAnswer, TechniqueAnswer
 from orchq.report.answers import as_asked
+from orchq.report.drawing import DOUBTED, LINE, REFUSED, SURE, blank, written
 from orchq.report.wording import one_line
 
-# Okabe and Ito's palette, which all can tell apart; line style or mark says the same as colour.
-_SURE, _DOUBTED, _REFUSED, _LINE = "#0072B2", "#E69F00", "#D55E00", "#999999"
-_WIDTH = 8.0
 _ROW = 0.3
 _HEAD = 1.4
-_VERDICTS = {"allowed": (_SURE, "-"), "disputed": (_DOUBTED, "--"), "not allowed": (_REFUSED, ":")}
+_VERDICTS = {"allowed": (SURE, "-"), "disputed": (DOUBTED, "--"), "not allowed": (REFUSED, ":")}
 _SPEECH = {
-    "good": (_SURE, "o"),
-    "uncertain": (_DOUBTED, "s"),
-    "unreliable": (_DOUBTED, "^"),
-    "impractical": (_REFUSED, "v"),
-    "impossible": (_REFUSED, "x"),
+    "good": (SURE, "o"),
+    "uncertain": (DOUBTED, "s"),
+    "unreliable": (DOUBTED, "^"),
+    "impractical": (REFUSED, "v"),
+    "impossible": (REFUSED, "x"),
 }
 _GRADES = {
-    "easy": (_SURE, "o"),
-    "usable": (_SURE, "s"),
-    "hard": (_DOUBTED, "^"),
-    "impractical": (_REFUSED, "v"),
-    "impossible": (_REFUSED, "x"),
+    "easy": (SURE, "o"),
+    "usable": (SURE, "s"),
+    "hard": (DOUBTED, "^"),
+    "impractical": (REFUSED, "v"),
+    "impossible": (REFUSED, "x"),
 }
 _OCTAVE = 12
 
@@ -48,10 +45,10 @@ def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
         raise OrchqError(f"there are no answers to {answers.question} to draw")
     instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     draw = PLOTTED[answers.question]
-    figure, axes = _figure(_rows(answers, instrument))
+    figure, axes = blank(_HEAD + _ROW * _rows(answers, instrument))
     draw(axes, answers, graph, instrument)
     axes.set_title(f"{answers.question}: {as_asked(answers)}", loc="left", fontsize=10)
-    return _written(figure, one_line(answers.asked.asks))
+    return written(figure, one_line(answers.asked.asks))
 
 
 def check_drawn(question: str) -> None:
@@ -69,37 +66,12 @@ def _rows(answers: Answers[Answer], instrument: Instrument) -> int:
     return len(answers)
 
 
-def _figure(rows: int) -> tuple[Any, Any]:
-    """An empty drawing for so many rows."""
-    try:
-        from matplotlib.figure import Figure  # noqa: PLC0415 - heavy
-    except ImportError as error:
-        raise OrchqError("drawing needs matplotlib: pip install 'orchq[plots]'") from error
-    figure = Figure(figsize=(_WIDTH, _HEAD + _ROW * rows), layout="constrained")
-    axes = figure.subplots()
-    for side in ("top", "right", "left"):
-        axes.spines[side].set_visible(False)
-    axes.tick_params(axis="y", length=0)
-    return figure, axes
-
-
-def _written(figure: Any, description: str) -> str:
-    """The drawing as SVG, the same for the same answers, with its text as text."""
-    from matplotlib import rc_context  # noqa: PLC0415 - heavy
-
-    stream = StringIO()
-    with rc_context({"svg.hashsalt": "orchq", "svg.fonttype": "none"}):
-        metadata = {"Date": None, "Creator": "orchq", "Title": description}
-        figure.savefig(stream, format="svg", metadata=metadata)
-    return stream.getvalue()
-
-
 def _scale(axes: Any, graph: Graph) -> Mapping[str, int]:
     """Put the degrees of loudness along the drawing; return their places."""
     dynamics = [dynamic.label for dynamic in graph.dynamics.values()]
     axes.set_xticks(range(len(dynamics)), dynamics, fontstyle="italic")
     axes.set_xlim(-0.5, len(dynamics) - 0.5)
-    axes.grid(axis="x", color=_LINE, alpha=0.3, linewidth=0.6)
+    axes.grid(axis="x", color=LINE, alpha=0.3, linewidth=0.6)
     return {label: place for place, label in enumerate(dynamics)}
 
 
@@ -123,7 +95,7 @@ def _draw_dynamics(
     labels = []
     for row, answer in enumerate(answers):
         assert isinstance(answer, DynamicAnswer)
-        how = (_DOUBTED, "--") if answer.basis in ("memory", "derived") else (_SURE, "-")
+        how = (DOUBTED, "--") if answer.basis in ("memory", "derived") else (SURE, "-")
         _bar(axes, row, (answer.softest, answer.loudest), places, how)
         labels.append(f"{answer.technique or 'as a whole'} ({answer.basis})")
     _names(axes, labels)
@@ -139,7 +111,7 @@ def _draw_techniques(
         ends = (answer.softest, answer.loudest)
         _bar(axes, row, ends, places, _VERDICTS[answer.verdict])
         labels.append(f"{answer.technique} ({answer.verdict})")
-    axes.axvline(places[str(answers.parameters["at"])], color=_LINE, linewidth=1)
+    axes.axvline(places[str(answers.parameters["at"])], color=LINE, linewidth=1)
     _names(axes, labels)
 
 
@@ -152,7 +124,7 @@ def _neck(axes: Any, instrument: Instrument) -> Mapping[str, int]:
     """Draw the strings from nut to bridge; return their rows by name."""
     strings = instrument.standard.strings
     for row in range(len(strings)):
-        axes.plot([0, 1], [row, row], color=_LINE, linewidth=0.8 + 0.4 * row, zorder=1)
+        axes.plot([0, 1], [row, row], color=LINE, linewidth=0.8 + 0.4 * row, zorder=1)
     axes.set_ylim(len(strings) - 0.5, -0.7)
     axes.set_yticks(range(len(strings)), [f"{string.name} ({string.pitch})" for string in strings])
     _along(axes)
@@ -177,7 +149,7 @@ def _draw_strings(
     for answer in answers:
         assert isinstance(answer, StringAnswer)
         if answer.tuning is None:
-            colour, mark = _GRADES.get(answer.grade or "", (_LINE, "o"))
+            colour, mark = _GRADES.get(answer.grade or "", (LINE, "o"))
             _mark(axes, (_place(answer.semitones), rows[answer.string]), colour, mark, 9)
             finger = f", finger {answer.finger}" if answer.finger else ""
             words = f"{answer.semitones} semitones{finger} ({answer.grade or 'not graded'})"
@@ -196,7 +168,7 @@ def _draw_harmonics(
         touched = Pitch.parse(answer.touched).midi - low + answer.touched_cents / 100
         colour, mark = _SPEECH[answer.speech]
         point = _place(touched), row
-        axes.plot([0, 1], [row, row], color=_LINE, linewidth=0.8, zorder=1)
+        axes.plot([0, 1], [row, row], color=LINE, linewidth=0.8, zorder=1)
         if answer.kind == "artificial":
             stopped = _place(Pitch.parse(answer.base).midi - low)
             axes.plot([stopped, point[0]], [row, row], color=colour, linewidth=2, zorder=2)

@@ -1,0 +1,40 @@
+"""Drawings in SVG that are the same for the same contents; matplotlib is loaded only for one."""
+
+from io import StringIO
+from typing import Any
+
+from orchq.errors import OrchqError
+
+# Okabe and Ito's palette, which all can tell apart; line style or mark says the same as colour.
+SURE, DOUBTED, REFUSED, LINE = "#0072B2", "#E69F00", "#D55E00", "#999999"
+WIDTH = 8.0
+"""Width of a drawing, in inches of 72 points."""
+
+
+def blank(height: float, rows: int = 1) -> tuple[Any, Any]:
+    """An empty drawing of a height in inches, and its axes: an array of them for several rows.
+
+    Raises ``OrchqError`` when matplotlib is not installed.
+    """
+    try:
+        from matplotlib.figure import Figure  # noqa: PLC0415 - heavy
+    except ImportError as error:
+        raise OrchqError("drawing needs matplotlib: pip install 'orchq[plots]'") from error
+    figure = Figure(figsize=(WIDTH, height), layout="constrained")
+    axes = figure.subplots(rows)
+    for each in (axes,) if rows == 1 else axes:
+        for side in ("top", "right", "left"):
+            each.spines[side].set_visible(False)
+        each.tick_params(axis="y", length=0)
+    return figure, axes
+
+
+def written(figure: Any, description: str) -> str:
+    """The drawing as SVG, with its text as text."""
+    from matplotlib import rc_context  # noqa: PLC0415 - heavy
+
+    stream = StringIO()
+    with rc_context({"svg.hashsalt": "orchq", "svg.fonttype": "none"}):
+        metadata = {"Date": None, "Creator": "orchq", "Title": description}
+        figure.savefig(stream, format="svg", metadata=metadata)
+    return stream.getvalue()

@@ -1,0 +1,98 @@
+"""The drawings of a survey's page."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from orchq.knowledge import Limit
+from orchq.notation import Pitch
+from orchq.questions import Graph
+from orchq.report.drawing import DOUBTED, SURE, blank, written
+from orchq.report.survey.content import Content
+from orchq.report.survey.stated import Stated
+from orchq.report.wording import one_line
+from orchq.survey.model import ChangeRow, PitchRow, RunRow
+from orchq.terms import OQ
+
+_ROW = 1.3
+"""Height of one instrument, stroke or change, in inches."""
+_BARS = 40
+
+
+def compass_svg(content: Content, graph: Graph) -> str:
+    """Notes by pitch for each instrument, and the highest notes that others state."""
+    rows = [row for row in content.rows("pitches", PitchRow) if row.way != "harmonic"]
+    found = {each.slug for each in graph.instruments.values()} & {row.instrument for row in rows}
+    order = sorted(found, key=lambda slug: -graph.instruments[OQ + slug].standard.lowest.pitch.midi)
+    figure, stack = _stacked(len(order))
+    stated = Stated(graph)
+    for slug, each in zip(order, stack, strict=False):
+        counts: Counter[int] = Counter()
+        for row in rows:
+            if row.instrument == slug:
+                counts[row.midi] += row.notes
+        each.bar(list(counts), list(counts.values()), width=0.9, color=SURE)
+        each.set_yscale("log")
+        each.set_ylabel("notes")
+        tops = [limit.values.get("highestPitch") for limit in stated.limits("CompassLimit", slug)]
+        for top in {Pitch.parse(str(pitch)).midi for pitch in tops if pitch}:
+            each.axvline(top + 0.5, color=DOUBTED, linestyle="--", linewidth=1.2)
+        octaves = [midi for midi in range(24, 121, 12) if min(counts) - 6 <= midi <= max(counts)]
+        each.set_xticks(octaves, [str(Pitch.from_midi(midi)) for midi in octaves])
+        each.set_title(one_line(graph.label(OQ + slug)), loc="left", fontsize=9)
+    return written(figure, "Notes by pitch, and the highest that others state")
+
+
+def rates_svg(content: Content, graph: Graph) -> str:
+    """Even runs by speed for each stroke, and the fastest that others state."""
+    runs = [row for row in content.rows("runs", RunRow) if row.notes_per_second]
+    by_stroke: dict[str, list[float]] = {}
+    for row in runs:
+        by_stroke.setdefault(row.stroke, []).append(row.notes_per_second or 0)
+    stated = Stated(graph)
+    limits = {
+        stroke: _figures(stated.limits("RateLimit", technique=stroke), "fastestRate")
+        for stroke in by_stroke
+    }
+    return _histograms(by_stroke, limits, graph, "notes a second")
+
+
+def changes_svg(content: Content, graph: Graph) -> str:
+    """The time that is left for changes, up to ten seconds, and the least that others state."""
+    by_change: dict[str, list[float]] = {}
+    for row in content.rows("changes", ChangeRow):
+        if row.seconds is not None and row.seconds <= 10 and row.kind in ("pluck-bow", "mute"):
+            by_change.setdefault(row.into, []).append(row.seconds)
+    stated = Stated(graph)
+    limits = {
+        into: _figures(stated.limits("ChangeTime", into=into), "shortestSeconds")
+        for into in by_change
+    }
+    return _histograms(by_change, limits, graph, "seconds")
+
+
+def _figures(limits: Iterable[Limit], name: str) -> list[float]:
+    return [float(str(limit.values[name])) for limit in limits if name in limit.values]
+
+
+def _histograms(
+    figures: Mapping[str, list[float]], limits: Mapping[str, list[float]], graph: Graph, unit: str
+) -> str:
+    most = max((max(each) for each in figures.values()), default=1.0)
+    figure, rows = _stacked(len(figures))
+    for name, axes in zip(sorted(figures), rows, strict=False):
+        axes.hist(figures[name], bins=_BARS, range=(0, most), color=SURE)
+        for limit in sorted(set(limits[name])):
+            axes.axvline(limit, color=DOUBTED, linestyle="--", linewidth=1.2)
+        axes.set_xlim(0, most)
+        axes.set_ylabel("passages")
+        axes.set_title(one_line(graph.label(OQ + name)), loc="left", fontsize=9)
+    rows[-1].set_xlabel(unit)
+    return written(figure, f"Passages by {unit}, and what others state")
+
+
+def _stacked(count: int) -> tuple[Any, Sequence[Any]]:
+    """A drawing of several rows, one at least."""
+    rows = max(count, 1)
+    figure, axes = blank(_ROW * rows + 0.5, rows)
+    return figure, (axes,) if rows == 1 else axes
