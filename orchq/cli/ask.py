@@ -159,4 +159,6 @@ def _pairs(asked: Question, words: Sequence[str]) -> Iterator[tuple[str, object]
 
 
 def _known(graph: Graph, kind: str) -> Sequence[str]:
+    if kind == "composer":
+        return tuple(graph.ask.composers.values())
     return colour_words(graph.ask) if kind == "colour" else graph.ask.names.known(kind)

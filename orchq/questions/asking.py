@@ -5,9 +5,19 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypeVar
 
-from pyoxigraph import BlankNode, Literal, NamedNode, QuerySolutions, Store, Triple, Variable
+from pyoxigraph import (
+    BlankNode,
+    Literal,
+    NamedNode,
+    QuerySolutions,
+    RdfFormat,
+    Store,
+    Triple,
+    Variable,
+)
 
 from orchq.knowledge import Instrument, Knowledge, Limit, Technique
+from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.head import question
@@ -26,6 +36,11 @@ SELECT ?form ?named WHERE {
     ?term oq:names ?named ;
         oq:hasForm|oq:hasPlural|oq:hasAbbreviation ?form .
 }"""
+_COMPOSERS = """
+SELECT ?composer ?name WHERE {
+    ?composer a oq:Composer ;
+        skos:prefLabel ?name .
+} ORDER BY ?name"""
 _SAID = """
 SELECT $thing ?basis ?source ?locator ?statement WHERE {
     $thing oq:hasBasis ?basis .
@@ -68,16 +83,39 @@ class Asking:
         """The limits of the graph by IRI; one for several levels stands once."""
         return {limit.iri: limit for limit in self.knowledge.limits}
 
-    def facts(self, name: str, **bound: str | None) -> list[Row]:
-        """Run the query of a question with variables bound to IRIs; ``None`` leaves one open."""
-        return self.select(question(name).query, **bound)
+    @cached_property
+    def places(self) -> Store:
+        """The index of places in scores; no other question reads it, so it loads when asked."""
+        store = Store()
+        for path in turtle_files(data_directory("ontology") / "places"):
+            store.bulk_load(path=path, format=RdfFormat.TURTLE)
+        return store
 
-    def select(self, query: str, **bound: str | None) -> list[Row]:
-        """Run a SELECT of the project's own; values reach it as terms, never as text."""
+    @cached_property
+    def composers(self) -> Mapping[str, str]:
+        """The composers of that index: names by IRI."""
+        rows = self.select(_COMPOSERS, self.places)
+        return {row["composer"]: row["name"] for row in rows}
+
+    def facts(
+        self, name: str, store: Store | None = None, /, **bound: str | Literal | None
+    ) -> list[Row]:
+        """Run the query of a question with variables bound to terms; ``None`` leaves one open."""
+        return self.select(question(name).query, store, **bound)
+
+    def select(
+        self, query: str, store: Store | None = None, /, **bound: str | Literal | None
+    ) -> list[Row]:
+        """Run a SELECT of the project's own; values reach it as terms, never as text.
+
+        A value is an IRI, or a literal as such; ``store`` is that of the graph unless given.
+        """
         terms: dict[Variable, NamedNode | BlankNode | Literal | Triple] = {
-            Variable(name): NamedNode(iri) for name, iri in bound.items() if iri is not None
+            Variable(name): value if isinstance(value, Literal) else NamedNode(value)
+            for name, value in bound.items()
+            if value is not None
         }
-        solutions = self.store.query(PROLOGUE + query, substitutions=terms)
+        solutions = (store or self.store).query(PROLOGUE + query, substitutions=terms)
         assert isinstance(solutions, QuerySolutions)
         names = [variable.value for variable in solutions.variables]
         rows: list[Row] = []

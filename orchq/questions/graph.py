@@ -10,6 +10,7 @@ from pyoxigraph import NamedNode, Quad, Triple
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge, read_graph
 from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
+from orchq.questions import examples as shown
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
@@ -35,6 +36,7 @@ class Ask(Asking):
     compass = places.compass
     divisi = playing_by.divisi
     dynamics = playing.dynamics
+    examples = shown.examples
     excludes = playing.excludes
     harmonics = grips.harmonics
     instruments = kinds.instruments

@@ -27,8 +27,12 @@ Kind = Literal[
     "level",
     "source",
     "harmonic-kind",
+    "harmonic",
+    "change",
+    "composer",
     "count",
     "tempo",
+    "seconds",
     "flag",
 ]
 """What the value of a parameter names."""

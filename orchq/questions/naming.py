@@ -4,6 +4,7 @@ Nothing a user types goes further than this: what is not found here is refused w
 names, what is found goes on as an IRI of the graph.
 """
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
@@ -22,6 +23,7 @@ LONGEST_NAME = 200
 
 _IN_NO_NAME = frozenset('"<>{}|^\\`$;%*=?@')
 _UNSEEN = frozenset({"Cc", "Cf", "Co", "Cs", "Zl", "Zp"})
+_BECOMES = re.compile(r"\bto\b", re.IGNORECASE)
 _NATIVE = {"italiano": "it", "français": "fr", "deutsch": "de", "english": "en"}
 
 _Worded = dict[tuple[str, ...], list[str]]
@@ -56,19 +58,17 @@ class Names:
 
     def techniques(self, text: str) -> tuple[Technique, ...]:
         """Several techniques, divided by commas or printed one after another."""
-        found: list[Technique] = []
-        for part in filter(None, (part.strip() for part in _checked(text).split(","))):
-            reading = self._knowledge.recognise(part)
-            if self._by_name(part, self._techniques) or len(reading.directives) < 2:
-                found.append(self.technique(part))
-            elif reading.unknown:
-                raise self._unknown("technique", reading.unknown, self._techniques)
-            else:
-                labels = self._knowledge.directives
-                found.extend(self.technique(labels[iri].label) for iri in reading.directives)
+        found = self._several("technique", text, self._techniques)
         if not found:
             raise OrchqError("no technique is given")
-        return tuple(dict.fromkeys(found))
+        return tuple(dict.fromkeys(self._knowledge.techniques[iri] for iri in found))
+
+    def change(self, text: str) -> tuple[Directive, Directive]:
+        """Two ways of playing, one after the other: "pizz. arco", or "senza sord. to con sord."."""
+        ways = self._several("directive", _BECOMES.sub(",", _checked(text)), self._directives)
+        if len(ways) != 2:
+            raise OrchqError(f"a change leads from one way of playing to another, not {text!r}")
+        return self._knowledge.directives[ways[0]], self._knowledge.directives[ways[1]]
 
     def directive(self, text: str) -> Directive:
         """Anything a printed word can ask for, by slug, label, IRI or printed term."""
@@ -91,15 +91,20 @@ class Names:
 
     def source(self, text: str) -> Source:
         """A source by slug, label, IRI, or words that only one label has."""
-        sources, labels = self._knowledge.sources, self._sources
-        iri = self._by_name(text, labels)
-        if iri is None:
-            wanted = set(words_of(_checked(text)))
-            fitting = [key for key, label in labels.items() if wanted <= set(words_of(label))]
-            iri = fitting[0] if wanted and len(fitting) == 1 else None
+        sources = self._knowledge.sources
+        iri = self._fitting(text, self._sources)
         if iri is None:
             raise self._unknown("source", text, sources)
         return sources[iri]
+
+    def composer(self, text: str, names: Mapping[str, str]) -> str:
+        """The IRI of a composer by name or surname, among those given with their names."""
+        iri = self._fitting(text, names)
+        if iri is None:
+            raise OrchqError(
+                f"no composer is called {text!r}; {_hint(text, sorted(names.values()))}"
+            )
+        return iri
 
     def level(self, text: str) -> str:
         """The IRI of a level of player."""
@@ -183,9 +188,31 @@ class Names:
             raise self._of_another_kind(kind, iri)
         raise self._unknown(kind, text, allowed)
 
+    def _several(self, kind: str, text: str, allowed: Mapping[str, str]) -> list[str]:
+        """The IRIs of what is named, divided by commas or printed one after another."""
+        found: list[str] = []
+        for part in filter(None, (part.strip() for part in _checked(text).split(","))):
+            reading = self._knowledge.recognise(part)
+            if self._by_name(part, allowed) or len(reading.directives) < 2:
+                found.append(self._directive(kind, part, allowed))
+            elif reading.unknown:
+                raise self._unknown(kind, reading.unknown, allowed)
+            else:
+                found.extend(self._directive(kind, iri, allowed) for iri in reading.directives)
+        return found
+
     def _of_another_kind(self, kind: str, iri: str) -> OrchqError:
         whose = " of strings" if kind == "technique" else ""
         return OrchqError(f"{self._knowledge.label(iri)} is no {kind}{whose}")
+
+    def _fitting(self, text: str, labels: Mapping[str, str]) -> str | None:
+        """The IRI that the text names, or the only one whose label has all words of the text."""
+        iri = self._by_name(text, labels)
+        if iri is None:
+            wanted = set(words_of(text))
+            fitting = [key for key, label in labels.items() if wanted <= set(words_of(label))]
+            iri = fitting[0] if wanted and len(fitting) == 1 else None
+        return iri
 
     def _by_name(self, text: str, labels: Mapping[str, str]) -> str | None:
         """The IRI among those labelled whose slug, label or self the text is."""

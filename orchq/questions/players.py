@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from orchq.derive.harmonic_words import how
-from orchq.errors import OrchqError
 from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
@@ -19,6 +18,7 @@ from orchq.questions.judging import (
     loudness,
     worst,
 )
+from orchq.questions.numbers import whole_number
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
 from orchq.rules.finding import Evidence
 from orchq.terms import OQ
@@ -278,7 +278,8 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
     >>> answer.each, answer.left_over, answer.lines
     (4, 2, (5, 5, 4))
     """
-    many, lines = _count("players", players), _count("into", into)
+    many = whole_number("players", players, MOST_PLAYERS)
+    lines = whole_number("into", into, MOST_PLAYERS)
     each, over = divmod(many, lines)
     verdict, because = _divided(many, lines)
     notes = [row["note"] for row in self.facts("divisi")]
@@ -310,12 +311,3 @@ def _advice(each: int, notes: list[str]) -> Iterator[str]:
     for note in notes:
         if note != _TWO_ON_A_LINE or each == 2:
             yield note
-
-
-def _count(name: str, given: int | str) -> int:
-    text = str(given).strip()
-    if isinstance(given, bool) or not (text.isascii() and text.isdecimal() and len(text) <= 6):
-        raise OrchqError(f"{name} must be a whole number above 0, not {given!r}")
-    if not 0 < int(text) <= MOST_PLAYERS:
-        raise OrchqError(f"{name} must be from 1 to {MOST_PLAYERS}, not {int(text)}")
-    return int(text)

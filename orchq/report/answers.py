@@ -203,6 +203,9 @@ _FORMS = {
     "thing": "any term that a score prints, in any language of the graph, or a name",
     "directive": "any term that a score prints, in any language of the graph",
     "harmonic-kind": "natural, artificial",
+    "harmonic": "a pitch such as E6, or natural, or artificial",
+    "change": 'two ways of playing as printed: "pizz. arco", or "senza sord. to con sord."',
+    "seconds": "a number, as 1 or 1.5s",
 }
 
 

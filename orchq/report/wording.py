@@ -7,18 +7,12 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-from orchq.notation import beat_name
+from orchq.notation import beat_name, measure_name
 from orchq.rules.catalogue import RULE
 from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
 
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
 """Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
-
-_RESTARTED = 10
-"""Measures by which the printed number may trail the count before the count is told as well.
-
-Split measures at repeats cost one or two; a larger gap means that numbering began afresh.
-"""
 
 
 def one_line(text: str, limit: int = 400) -> str:
@@ -58,12 +52,9 @@ def counted(number: int, noun: str) -> str:
 
 
 def place(finding: Finding) -> str:
-    """Measure and beat of a finding, such as ``m. 12, beat 3``.
-
-    The printed number leads. Where numbering has begun afresh inside the file, the count from
-    the start of the part follows, since the number alone would name several measures.
-    """
-    return f"{_measure(finding)}, beat {beat_name(finding.beat)}"
+    """Measure and beat of a finding, such as ``m. 12, beat 3``."""
+    measure = measure_name(one_line(finding.measure, 20), finding.measure_index)
+    return f"{measure}, beat {beat_name(finding.beat)}"
 
 
 def pitches(finding: Finding) -> str:
@@ -137,14 +128,3 @@ def severity_counts(findings: Iterable[Finding]) -> str:
         if severity in severities
     ]
     return ", ".join(counts) or "nothing found"
-
-
-def _measure(finding: Finding) -> str:
-    number, count = one_line(finding.measure, 20), finding.measure_index + 1
-    if not number:
-        return f"measure {count} of the part (no number printed)"
-    if number == "0" and finding.measure_index == 0:
-        return "pick-up (m. 0)"
-    if number.isdecimal() and count - int(number) > _RESTARTED:
-        return f"m. {number} (the part's measure {count})"
-    return f"m. {number}"

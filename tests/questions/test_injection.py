@@ -4,7 +4,8 @@ import pytest
 
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
-from orchq.questions import Ask, asking, catalogue
+from orchq.questions import Ask, asking, catalogue, examples
+from orchq.questions.numbers import parse_seconds
 
 HOSTILE = [
     '"', "'", "\\", "`", '" . ?s ?p ?o . "', "'''", '"""', "}", "{", "} UNION { ?s ?p ?o",
@@ -29,6 +30,10 @@ SOUND = {
     "level": "student",
     "source": "berlioz",
     "harmonic-kind": "natural",
+    "harmonic": "E6",
+    "change": "pizz. arco",
+    "composer": "Brahms",
+    "seconds": "1s",
     "count": "3",
     "tempo": "96",
 }
@@ -47,9 +52,9 @@ def listened(graph):
     texts = set()
 
     class Listening(Ask):
-        def select(self, query, **bound):
+        def select(self, query, *store, **bound):
             texts.add(query)
-            return super().select(query, **bound)
+            return super().select(query, *store, **bound)
 
     return Listening(graph), texts
 
@@ -65,7 +70,8 @@ def test_hostile_values_are_refused(listened, question, parameter):
             ask.question(question.name, given | {parameter.name: value})
         assert "\n" not in str(refused.value) or "\n" in value or "\r" in value
     own = {each.query for each in catalogue()}
-    own |= {value for name, value in vars(asking).items() if name in {"_FORMS", "_SAID", "_NOTES"}}
+    own |= {vars(asking)[name] for name in ("_COMPOSERS", "_FORMS", "_SAID", "_NOTES")}
+    own |= {examples._DATA_SET, examples._TECHNIQUES}
     assert texts <= own
 
 
@@ -85,6 +91,12 @@ def test_what_is_no_text_is_refused(ask, value):
 def test_tempi_that_are_none_are_refused(ask, tempo):
     with pytest.raises(OrchqError):
         ask.bow(on="violin", at="ff", tempo=tempo)
+
+
+@pytest.mark.parametrize("seconds", ["-1", "nan", "inf", "1e9", "", "s", "1 m", [], True, None])
+def test_times_that_are_none_are_refused(seconds):
+    with pytest.raises(OrchqError):
+        parse_seconds(seconds)
 
 
 @pytest.mark.parametrize("count", ["0", "-1", "1.5", "", "x", "1e3", "99999999", True, None])

@@ -28,6 +28,10 @@ MORE = {
     "level": ["student", "orchestral", "soloist"],
     "source": ["berlioz", "tavan", "rimsky-korsakov", "klanner"],
     "harmonic-kind": ["natural", "artificial"],
+    "harmonic": ["E6", "artificial"],
+    "change": ["pizz. arco", "senza sord. to con sord.", "sul G, sul D"],
+    "composer": ["Brahms", "Haydn"],
+    "seconds": ["1", "0.5s"],
     "tempo": ["40", "96.5", "240"],
     "flag": [True, False],
 }
