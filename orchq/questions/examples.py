@@ -276,7 +276,7 @@ def _shows(self: Asking, row: Row) -> str:
             (
                 _STOPS.get(size, f"stop of {size} notes"),
                 *(("broken",) if row.get("broken") == "true" else ()),
-                *(("not bowed",) if row.get("bowed") == "false" else ()),
+                *(("not bowed",) if row.get("unbowed") == "true" else ()),
                 *(("or divided",) if row.get("shared") == "true" else ()),
             )
         )

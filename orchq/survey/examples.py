@@ -34,7 +34,7 @@ from orchq.survey.model import (
     Work,
 )
 from orchq.survey.reading import read_surveys
-from orchq.terms import OQ, PREFIXES, local_name, oq
+from orchq.terms import OQ, PREFIXES, local_name, oq, slug_of
 
 INDEX = data_directory("ontology") / "places" / "open-scores.ttl"
 MOST_PLACES = {"passages": 30, "stops": 3, "harmonics": 20, "changes": 40}
@@ -85,11 +85,12 @@ def examples_turtle(tables: Mapping[str, Sequence[Row]], knowledge: Knowledge) -
     works = {
         work.work: _filed(work, data_sets) for work in tables["works"] if isinstance(work, Work)
     }
-    dynamics = _Dynamics(row for row in tables["passages"] if isinstance(row, PassageRow))
+    passages = [row for row in tables["passages"] if isinstance(row, PassageRow)]
+    dynamics, turns = _Dynamics(passages), _turns(passages, knowledge)
     found: dict[str, list[_Shown]] = defaultdict(list)
     for name in MOST_PLACES:
         for row in tables[name]:
-            found[name] += _shown(row, dynamics)
+            found[name] += _shown(row, dynamics, turns)
     chosen = [
         shown
         for name, every in found.items()
@@ -132,18 +133,18 @@ class _Dynamics:
         return begun[before - 1][2] if before else ""
 
 
-def _shown(row: Row, dynamics: _Dynamics) -> Iterator[_Shown]:
+def _shown(row: Row, dynamics: _Dynamics, turns: Mapping[PassageRow, int]) -> Iterator[_Shown]:
     if isinstance(row, PassageRow):
         yield _Shown(
             row,
             (row.technique, row.dynamic, row.instrument),
-            (not row.text, -row.notes),
+            (not row.text, turns[row], -row.notes),
             "Passage",
             (
                 f"oq:showsTechnique oq:{row.technique}",
                 *_dynamic(row.dynamic),
                 *_printed(row.text),
-                f"oq:noteCount {row.notes}",
+                f"oq:eventCount {row.notes}",
                 *_time(row.seconds, row.tempo),
             ),
         )
@@ -157,7 +158,7 @@ def _shown(row: Row, dynamics: _Dynamics) -> Iterator[_Shown]:
             (
                 f'oq:showsSounding "{sounding}"',
                 *(() if row.struck else ("oq:isBroken true",)),
-                *(() if row.bowed else ("oq:isBowed false",)),
+                *(() if row.bowed else ("oq:isUnbowed true",)),
                 *(("oq:mayBeDivided true",) if row.shared else ()),
                 *_dynamic(row.dynamic),
                 *_printed(row.pitches if row.pitches != spelled(sounding) else ""),
@@ -188,6 +189,25 @@ def _shown(row: Row, dynamics: _Dynamics) -> Iterator[_Shown]:
                 *_time(row.seconds, row.tempo),
             ),
         )
+
+
+def _turns(passages: Iterable[PassageRow], knowledge: Knowledge) -> dict[PassageRow, int]:
+    """How many passages with its technique lie between each and the last that excludes it.
+
+    Those that follow the words at once show best what they ask for.
+    """
+    excludes = {
+        each.slug: {slug_of(iri) for iri in each.excludes} for each in knowledge.techniques.values()
+    }
+    counts = Counter[tuple[str, int, str]]()
+    turns = {}
+    for row in sorted(passages, key=_position):
+        part = row.work, row.part_index
+        turns[row] = counts[*part, row.technique]
+        counts[*part, row.technique] += 1
+        for other in excludes.get(row.technique, ()):
+            counts[*part, other] = 0
+    return turns
 
 
 def _sounding(names: str) -> str:

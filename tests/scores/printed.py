@@ -20,16 +20,19 @@ class Printed:
     dynamics: list[str] = field(default_factory=list)
 
 
+@dataclass
+class State:
+    """What holds on from measure to measure."""
+
+    divisions: int = 1
+    octaves: int = 0
+
+
 def measures(path, part_index):
-    """All measures of a part, counted from 0 as the parts are in the file."""
-    root = etree.fromstring(_xml(path))
-    part = root.findall("part")[part_index]
-    divisions, octaves = 1, 0
-    return [
-        _measure(each, state)
-        for state in [{"divisions": divisions, "octaves": octaves, "dynamic": ""}]
-        for each in part.findall("measure")
-    ]
+    """All measures of a part, counted from 0, as the parts are in the file."""
+    part = etree.fromstring(_xml(path)).findall("part")[part_index]
+    state = State()
+    return [_measure(each, state) for each in part.findall("measure")]
 
 
 def _xml(path):
@@ -44,21 +47,20 @@ def _measure(measure, state):
     now = start = Fraction(0)
     for element in measure:
         if element.tag == "attributes":
-            state["divisions"] = int(element.findtext("divisions", str(state["divisions"])))
-            octaves = element.findtext("transpose/octave-change")
-            state["octaves"] = int(octaves) if octaves else state["octaves"]
+            state.divisions = int(element.findtext("divisions", str(state.divisions)))
+            state.octaves = int(element.findtext("transpose/octave-change", str(state.octaves)))
         elif element.tag == "direction":
             printed.words += [words.text for words in element.iter("words") if words.text]
             printed.dynamics += [e.tag for d in element.iter("dynamics") for e in d]
         elif element.tag in ("backup", "forward"):
-            step = Fraction(int(element.findtext("duration")), state["divisions"])
+            step = Fraction(int(element.findtext("duration")), state.divisions)
             now += step if element.tag == "forward" else -step
         elif element.tag == "note":
             chord = element.find("chord") is not None
-            length = Fraction(int(element.findtext("duration", "0")), state["divisions"])
+            length = Fraction(int(element.findtext("duration", "0")), state.divisions)
             if not chord:
                 start, now = now, now + length
-            _note(element, start + 1, state["octaves"], printed)
+            _note(element, start + 1, state.octaves, printed)
     return printed
 
 
