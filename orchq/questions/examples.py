@@ -28,7 +28,10 @@ _STOPS = {2: "double stop", 3: "triple stop", 4: "quadruple stop"}
 _WHAT_TO_ASK = (
     "Say what to look for: --technique, --stop, --harmonic or --change, or a dynamic with --at."
 )
-_SAMPLED = "Of what is common the index holds some places only, of what is rare all."
+_SAMPLED = (
+    "The index holds what is rare whole, and some places of what is common. Transcriptions have "
+    "gaps, such as a mute that nobody takes off: look a place up before you rely on it."
+)
 _OTHERWISE = {
     "at": "at other dynamics",
     "within": "in more time",

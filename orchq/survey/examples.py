@@ -350,6 +350,7 @@ def _filed(work: Work, data_sets: Mapping[str, str]) -> _Filed:
 
 
 if __name__ == "__main__":
-    INDEX.write_text(
-        examples_turtle(read_surveys(map(Path, sys.argv[1:])), load()), encoding="utf-8"
-    )
+    if not sys.argv[1:]:
+        sys.exit(__doc__)
+    turtle = examples_turtle(read_surveys(map(Path, sys.argv[1:])), load())
+    INDEX.write_text(turtle, encoding="utf-8")
