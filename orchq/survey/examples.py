@@ -48,6 +48,7 @@ _USED = ("dcterms", "oq", "skos")
 
 _Cell = tuple[str | bool, ...]
 _PartKey = tuple[int, str, str]
+_Position = tuple[str, int, int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +86,12 @@ def examples_turtle(tables: Mapping[str, Sequence[Row]], knowledge: Knowledge) -
     works = {
         work.work: _filed(work, data_sets) for work in tables["works"] if isinstance(work, Work)
     }
-    passages = [row for row in tables["passages"] if isinstance(row, PassageRow)]
-    dynamics, turns = _Dynamics(passages), _turns(passages, knowledge)
+    rows = (row for row in tables["passages"] if isinstance(row, PassageRow))
+    passages = _Passages(rows, knowledge)
     found: dict[str, list[_Shown]] = defaultdict(list)
     for name in MOST_PLACES:
         for row in tables[name]:
-            found[name] += _shown(row, dynamics, turns)
+            found[name] += _shown(row, passages)
     chosen = [
         shown
         for name, every in found.items()
@@ -115,30 +116,51 @@ def _chosen(
 # ------------------------------------------------------------------- what places show
 
 
-class _Dynamics:
-    """The dynamic in force at any place: that of the passage that holds it."""
+class _Passages:
+    """What the passages of the survey tell of any place."""
 
-    def __init__(self, passages: Iterable[PassageRow]) -> None:
-        self._passages: dict[tuple[str, int], list[tuple[int, float, str]]] = defaultdict(list)
-        for row in passages:
-            begins = (row.measure_index, row.beat, row.dynamic)
-            self._passages[row.work, row.part_index].append(begins)
-        for begun in self._passages.values():
-            begun.sort()
+    def __init__(self, rows: Iterable[PassageRow], knowledge: Knowledge) -> None:
+        self._begun: dict[tuple[str, int], list[tuple[int, float, str]]] = defaultdict(list)
+        self._words: dict[tuple[_Position, str], str] = {}
+        self._turns: dict[tuple[_Position, str], int] = {}
+        excludes = {
+            each.slug: {slug_of(iri) for iri in each.excludes}
+            for each in knowledge.techniques.values()
+        }
+        counts = Counter[tuple[str, int, str]]()
+        for row in sorted(rows, key=lambda row: (_position(row), row.technique, row.dynamic)):
+            part, key = (row.work, row.part_index), (_position(row), row.technique)
+            self._begun[part].append((row.measure_index, row.beat, row.dynamic))
+            self._words[key] = row.text
+            self._turns[key] = counts[*part, row.technique]
+            counts[*part, row.technique] += 1
+            for other in excludes.get(row.technique, ()):
+                counts[*part, other] = 0
 
-    def at(self, place: Place) -> str:
-        """The slug of the dynamic, or the empty string."""
-        begun = self._passages.get((place.work, place.part_index), [])
+    def dynamic_at(self, place: Place) -> str:
+        """The slug of the dynamic in force, or the empty string."""
+        begun = self._begun.get((place.work, place.part_index), [])
         before = bisect_right(begun, (place.measure_index, place.beat, "~"))
         return begun[before - 1][2] if before else ""
 
+    def words(self, place: Place, technique: str) -> str:
+        """What is printed for a technique whose passage begins there, or the empty string."""
+        return self._words.get((_position(place), technique), "")
 
-def _shown(row: Row, dynamics: _Dynamics, turns: Mapping[PassageRow, int]) -> Iterator[_Shown]:
+    def turn(self, row: PassageRow) -> int:
+        """How many passages with its technique lie between it and the last that excludes it.
+
+        Those that follow the words at once show best what they ask for.
+        """
+        return self._turns[_position(row), row.technique]
+
+
+def _shown(row: Row, passages: _Passages) -> Iterator[_Shown]:
     if isinstance(row, PassageRow):
         yield _Shown(
             row,
             (row.technique, row.dynamic, row.instrument),
-            (not row.text, turns[row], -row.notes),
+            (not row.text, passages.turn(row), -row.notes),
             "Passage",
             (
                 f"oq:showsTechnique oq:{row.technique}",
@@ -171,10 +193,7 @@ def _shown(row: Row, dynamics: _Dynamics, turns: Mapping[PassageRow, int]) -> It
             (row.kind, sounding, row.instrument),
             (),
             f"{row.kind.capitalize()}Harmonic",
-            (
-                f'oq:showsSounding "{sounding}"',
-                *_dynamic(dynamics.at(row)),
-            ),
+            (f'oq:showsSounding "{sounding}"', *_dynamic(passages.dynamic_at(row))),
         )
     elif isinstance(row, ChangeRow) and row.before and row.into and row.before != row.into:
         yield _Shown(
@@ -185,29 +204,11 @@ def _shown(row: Row, dynamics: _Dynamics, turns: Mapping[PassageRow, int]) -> It
             (
                 f"oq:showsBefore oq:{row.before}",
                 f"oq:showsAfter oq:{row.into}",
-                *_dynamic(dynamics.at(row)),
+                *_dynamic(passages.dynamic_at(row)),
+                *_printed(passages.words(row, row.into)),
                 *_time(row.seconds, row.tempo),
             ),
         )
-
-
-def _turns(passages: Iterable[PassageRow], knowledge: Knowledge) -> dict[PassageRow, int]:
-    """How many passages with its technique lie between each and the last that excludes it.
-
-    Those that follow the words at once show best what they ask for.
-    """
-    excludes = {
-        each.slug: {slug_of(iri) for iri in each.excludes} for each in knowledge.techniques.values()
-    }
-    counts = Counter[tuple[str, int, str]]()
-    turns = {}
-    for row in sorted(passages, key=_position):
-        part = row.work, row.part_index
-        turns[row] = counts[*part, row.technique]
-        counts[*part, row.technique] += 1
-        for other in excludes.get(row.technique, ()):
-            counts[*part, other] = 0
-    return turns
 
 
 def _sounding(names: str) -> str:
@@ -309,7 +310,7 @@ def _part_key(place: Place) -> _PartKey:
     return place.part_index, place.instrument, place.setting
 
 
-def _position(place: Place) -> tuple[str, int, int, float]:
+def _position(place: Place) -> _Position:
     return place.work, place.part_index, place.measure_index, place.beat
 
 

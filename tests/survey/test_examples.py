@@ -115,7 +115,10 @@ def test_a_place_is_told_with_what_is_there(knowledge):
                  1.0, "marked")  # fmt: skip
     harmonic = place(works[0], 8, HarmonicRow, "natural", 1, 2, "A5", "A5")
     store, _ = index(knowledge, works, stops=[stop], harmonics=[harmonic],
-                     passages=[passage(works[0], 6)])  # fmt: skip
+                     changes=[change(works[0], 9, 1.5)],
+                     passages=[passage(works[0], 6),
+                               passage(works[0], 9, technique="arco", dynamic="p", text="col arco"),
+                               ])  # fmt: skip
 
     def facts(kind):
         [node] = (quad.subject for quad in store.quads_for_pattern(None, RDF_TYPE, oq(kind)))
@@ -130,6 +133,11 @@ def test_a_place_is_told_with_what_is_there(knowledge):
     }  # fmt: skip
     # The dynamic of the passage that holds it.
     assert facts("NaturalHarmonicExample") >= {("showsSounding", "81"), ("showsDynamic", "ff")}
+    assert facts("ChangeExample") >= {
+        ("showsBefore", "pizzicato"), ("showsAfter", "arco"), ("exampleSeconds", "1.5"),
+        ("showsDynamic", "p"), ("asPrinted", "col arco"),
+    }  # fmt: skip
+    store, _ = index(knowledge, works, passages=[passage(works[0], 6)])
     assert facts("PassageExample") >= {
         ("showsTechnique", "pizzicato"), ("eventCount", "4"), ("exampleSeconds", "2.5"),
         ("assumesTempo", "true"), ("asPrinted", "pizz."),
