@@ -353,5 +353,6 @@ def _filed(work: Work, data_sets: Mapping[str, str]) -> _Filed:
 if __name__ == "__main__":
     if not sys.argv[1:]:
         sys.exit(__doc__)
-    turtle = examples_turtle(read_surveys(map(Path, sys.argv[1:])), load())
+    tables = read_surveys(map(Path, sys.argv[1:]), ("works", *MOST_PLACES))
+    turtle = examples_turtle(tables, load())
     INDEX.write_text(turtle, encoding="utf-8")

@@ -1,6 +1,6 @@
 """The tables of surveys, read back."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
@@ -10,7 +10,7 @@ from orchq.survey.model import TABLES, Row
 from orchq.survey.tables import pyarrow
 
 
-def read_surveys(folders: Iterable[Path]) -> dict[str, list[Row]]:
+def read_surveys(folders: Iterable[Path], names: Collection[str] = TABLES) -> dict[str, list[Row]]:
     """Read what ``orchq survey`` wrote into these folders: rows by the name of their table.
 
     Works are called by their folder too, since files of two collections may be called alike.
@@ -18,10 +18,10 @@ def read_surveys(folders: Iterable[Path]) -> dict[str, list[Row]]:
     the library for tables is not installed.
     """
     arrow, parquet = pyarrow(), import_module("pyarrow.parquet")
-    tables: dict[str, list[Row]] = {name: [] for name in TABLES}
+    tables: dict[str, list[Row]] = {name: [] for name in names}
     for folder in folders:
-        for name, kind in TABLES.items():
-            path = folder / f"{name}.parquet"
+        for name in names:
+            kind, path = TABLES[name], folder / f"{name}.parquet"
             try:
                 rows = [kind(**row) for row in parquet.read_table(path).to_pylist()]
             except (OSError, TypeError, arrow.ArrowException) as error:
