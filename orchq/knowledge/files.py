@@ -28,6 +28,11 @@ def shipped_extensions() -> Mapping[str, Path]:
     return {path.stem: path for path in turtle_files(data_directory("ontology") / "extensions")}
 
 
+def place_files() -> list[Path]:
+    """Return the files that tell places in scores; they are no part of the graph."""
+    return turtle_files(data_directory("ontology") / "places")
+
+
 def extension_file(given: Path | str) -> Path:
     """Return the file of an extension: a path, or the bare name of one that is shipped.
 

@@ -17,7 +17,7 @@ from pyoxigraph import (
 )
 
 from orchq.knowledge import Instrument, Knowledge, Limit, Technique
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import place_files
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.head import question
@@ -87,7 +87,7 @@ class Asking:
     def places(self) -> Store:
         """The index of places in scores; no other question reads it, so it loads when asked."""
         store = Store()
-        for path in turtle_files(data_directory("ontology") / "places"):
+        for path in place_files():
             store.bulk_load(path=path, format=RdfFormat.TURTLE)
         return store
 

@@ -1,7 +1,7 @@
 """An actual use of every term: in the graph, in the demo piece, or a mistake that a rule names."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ from pyoxigraph import BlankNode, NamedNode, Quad
 from orchq.api import demo_path, read
 from orchq.derive import derive
 from orchq.excerpt import score_quads
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.files import place_files, shipped_extensions
 from orchq.knowledge.store import read_triples
 from orchq.questions import Graph, load_graph
 from orchq.report.reference.names import Names
@@ -58,7 +58,7 @@ class _Pool:
 
 
 class Examples:
-    """Finds uses: first in the graph, then in the demo piece, shipped extensions, the rules."""
+    """Finds uses: first in the graph, then in the demo piece, shipped extensions, rules, places."""
 
     def __init__(self, graph: Graph, names: Names) -> None:
         self._names = names
@@ -70,6 +70,7 @@ class Examples:
             _Pool("the demo piece", [*score_quads(score), *derive(score, graph).quads]),
             *(_Pool(f"the extension {name}", read_triples(shipped[name])) for name in shipped),
             _Pool("the rules", rules),
+            *(_Pool("the places in scores", _named(read_triples(file))) for file in place_files()),
         ]
         self._inferred: dict[str, list[str]] = defaultdict(list)
         instruments = load_graph(shipped).ask.facts("instruments")
@@ -128,6 +129,17 @@ class Examples:
         ]
         subject = self._names.value(row[0].subject)
         return Example(f"{subject} " + " ;\n    ".join(lines) + " .", pool.source)
+
+
+def _named(quads: Iterable[Quad]) -> Iterator[Quad]:
+    """The triples, with a name for each thing that has none."""
+    names: dict[BlankNode, NamedNode] = {}
+    for quad in quads:
+        if isinstance(quad.subject, BlankNode):
+            name = names.setdefault(quad.subject, NamedNode(f"tag:place/{len(names) + 1}"))
+            yield Quad(name, quad.predicate, quad.object)
+        else:
+            yield quad
 
 
 def _own_last(iri: str) -> bool:
