@@ -45,8 +45,8 @@ class Changes:
 
         Between plucking and the bow the time runs from attack to attack: a plucked string
         needs the hand no longer, and a short bowed note ends early. For mutes and tuning pegs
-        it runs from the end of the sound before. Where the section divides, where a movement
-        ends and under a fermata nothing is said.
+        it runs from the end of the sound before. Where the section divides, where an arco is
+        missing, where a movement ends and under a fermata nothing is said.
         """
         if not any(self._manner(a) != self._manner(b) for a, b in pairwise(placed)):
             return
@@ -78,6 +78,9 @@ class Changes:
         )
 
     def _has_time_limit(self, before: _Moment, now: _Moment) -> bool:
+        if now.item.arco_missing:
+            # where the bow is taken up is not printed
+            return False
         if before.item.in_force.parts is not None or now.item.in_force.parts is not None:
             return False
         start, stop = before.item.event.onset, now.item.event.onset

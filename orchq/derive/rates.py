@@ -8,7 +8,6 @@ from pyoxigraph import NamedNode, Quad
 from orchq.derive.changes import PIZZICATO
 from orchq.derive.lines import Attack, Line
 from orchq.derive.setting import Fact, Setting, rate_in_words, values_of
-from orchq.derive.states import ARCO
 from orchq.terms import oq
 
 LEGATO, DETACHE = oq("legato").value, oq("detache").value
@@ -25,15 +24,8 @@ class Rates:
 
     def __init__(self, setting: Setting) -> None:
         self._setting = setting
-        self._slurred = frozenset(slur.first for slur in setting.part.slurs)
         techniques = setting.knowledge.techniques
         self._many_notes = frozenset(iri for iri, t in techniques.items() if t.many_notes)
-        self._bow_signs = frozenset(
-            iri
-            for iri, technique in techniques.items()
-            if ARCO in technique.implies or "BowDirection" in technique.kinds
-        )
-        self._in_doubt: dict[int, bool] = {}
         self._stroke_of: dict[frozenset[str], str | None] = {}
         self._measured = frozenset(
             limit.technique for limit in setting.knowledge.limits if limit.kind == "RateLimit"
@@ -99,8 +91,6 @@ class Rates:
         if stroke is None or count < (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
             return
         start, in_force = attacks[first], attacks[first].in_force
-        if self._is_pizzicato_in_doubt(start):
-            return
         limits = self._setting.limits("RateLimit", in_force, stroke[0])
         fastest = min(values_of(limits, "fastestRate"), default=None)
         slowest = max(values_of(limits, "slowestRate"), default=None) if stroke[1] else None
@@ -120,18 +110,6 @@ class Rates:
         fact.say("playsStroke", NamedNode(stroke[0]))
         fact.under(self._setting.scope(in_force, stroke[0]))
         yield from fact.quads
-
-    def _is_pizzicato_in_doubt(self, attack: Attack) -> bool:
-        """Whether no arco ends the pizzicato although slurs or bow signs stand under it."""
-        passage = attack.item.plucked_passage
-        if passage is None or passage.returned:
-            return False
-        if id(passage) not in self._in_doubt:
-            self._in_doubt[id(passage)] = any(
-                event.iri in self._slurred or not self._bow_signs.isdisjoint(event.marks)
-                for event in passage.events
-            )
-        return self._in_doubt[id(passage)]
 
     # ------------------------------------------------------------ double stops
 

@@ -53,6 +53,7 @@ class Placed:
 
     ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked
     event that only a bow can do; ``standing`` are the directives that hold beyond the event.
+    ``arco_missing`` is true where the bow is in hand although the pizzicato still stands.
     """
 
     event: Event
@@ -62,6 +63,7 @@ class Placed:
     bow_signs: frozenset[str]
     doubtful_clef: str | None = None
     standing: frozenset[str] = frozenset()
+    arco_missing: bool = False
 
 
 class StateWalk:
