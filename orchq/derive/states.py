@@ -19,6 +19,7 @@ NATURAL_HARMONIC = oq("natural-harmonic").value
 OPEN_STRING = oq("open-string").value
 FINAL_BARLINE = oq("final-barline").value
 
+_NO_STATE = frozenset({"ClefSign", "TempoWord"})
 _PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
@@ -125,6 +126,7 @@ class StateWalk:
     def _direct(self, directive: Directive, mark: Mark) -> None:
         if "ClefSign" in directive.kinds:
             self._change_clef(directive)
+        if not directive.kinds.isdisjoint(_NO_STATE):
             return
         self._passage += 1
         for other in directive.cancels:

@@ -24,7 +24,7 @@ from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
 from orchq.readers.retuning import retuned_in
-from orchq.readers.signs import FINAL_BARLINE, Signs
+from orchq.readers.signs import FERMATA, FINAL_BARLINE, Signs
 from orchq.readers.source import Element, Remarks, Source
 from orchq.score import Measure
 
@@ -210,6 +210,11 @@ class PartReader:
             for dynamics in draft.dynamics:
                 direction = self._shared.directions.dynamics_at_note(dynamics, draft.staff)
                 self.marks.add(direction, self._quarters(start))
+        if FERMATA in draft.marks:
+            draft.marks = [mark for mark in draft.marks if mark != FERMATA]
+            self.marks.add(
+                Direction(staff=draft.staff, marks=[MarkDraft((FERMATA,))]), self._quarters(start)
+            )
         if draft.is_played:
             self._played(draft, element, start, length)
         elif draft.hidden and draft.pitch is not None:

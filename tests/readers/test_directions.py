@@ -236,3 +236,27 @@ def test_staff_tuning_counts_lines_from_the_lowest_and_the_usual_one_says_nothin
     (mark,) = read.marks
     assert mark.measure_index == 1
     assert [(number, str(pitch)) for number, pitch in mark.retuned][3] == (4, "F3")
+
+
+@pytest.mark.parametrize(
+    ("content", "offset"),
+    [
+        ("{half}<note><rest/><duration>8</duration>{sign}</note>", 2),
+        ("{half}{held}", 2),
+        ("{half}{half}<barline><fermata/></barline>", 4),
+    ],
+    ids=["on a rest", "on a note", "on the barline"],
+)
+def test_a_fermata_is_a_mark_where_it_stands(part, note, slugs, content, offset):
+    sign = "<notations><fermata/></notations>"
+    half, held = note("A4", 8), note("A4", 8, last=sign)
+    read = part(content.format(half=half, held=held, sign=sign))
+    found = [(mark.offset, slugs(mark)) for mark in read.marks]
+    assert found == [(offset, ["tempo-fermata"])]
+    assert all(not event.marks for event in read.events)
+
+
+def test_a_caesura_stops_the_time_like_a_fermata(part, note, slugs):
+    sign = "<notations><articulations><caesura/></articulations></notations>"
+    read = part(note("A4", 16, last=sign))
+    assert [slugs(mark) for mark in read.marks] == [["tempo-fermata"]]
