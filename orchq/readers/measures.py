@@ -19,6 +19,7 @@ from orchq.readers.barlines import barline_marks
 from orchq.readers.directions import Direction, DirectionReader, MarkDraft
 from orchq.readers.events import Clock, Events, Head
 from orchq.readers.limits import ReadLimits
+from orchq.readers.lines import CallLines
 from orchq.readers.marks import Marks
 from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
@@ -90,6 +91,7 @@ class PartReader:
         self.measures: list[Measure] = []
         self.has_transpose = False
         self.has_octave_clef = False
+        self._call_lines = CallLines(lambda iri: "StringCall" in shared.signs.kinds(iri))
         self._transposition = Transposition()
         self._clock: Clock | None = None
         self._meter = Meter()
@@ -317,6 +319,7 @@ class PartReader:
         for mark in direction.marks:
             mark.retuned = in_sounding_octave(mark.retuned, self.instrument)
             self._retune_by_words(mark)
+        self._call_lines.follow(direction, (len(self.measures), self._quarters(self._place.now)))
         self._place_direction(direction, direction.offset)
 
     def _retune_by_words(self, mark: MarkDraft) -> None:

@@ -22,6 +22,7 @@ FINAL_BARLINE = OQ + "final-barline"
 REPEAT_START = OQ + "repeat-start"
 REPEAT_END = OQ + "repeat-end"
 ENDING = OQ + "ending"
+LOCO = OQ + "loco"
 FERMATA = OQ + "tempo-fermata"
 
 
