@@ -14,7 +14,7 @@ from orchq.derive.notes import is_harmonic, note_quads
 from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
-from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk
+from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk, called_string
 from orchq.derive.stops import Stops
 from orchq.derive.timing import Timing
 from orchq.knowledge import Instrument, Knowledge, Register
@@ -150,6 +150,8 @@ class _PartDerivation:
         yield Quad(event, _IN_STATE, NamedNode(state))
         for sign in item.bow_signs:
             yield Quad(event, oq("showsBowSign"), NamedNode(sign))
+        if item.leaves is not None:
+            yield Quad(event, oq("leavesCall"), NamedNode(item.leaves.iri))
         yield from note_quads(item, self._ceilings[state], self._knowledge)
 
     def _name_state(self, item: Placed) -> str:
@@ -215,18 +217,9 @@ class _PartDerivation:
             return
         yield Quad(state, oq("callsString"), NamedNode(in_force.string_call))
         call = self._knowledge.directives[in_force.string_call]
-        usual = {string.number: string.name for string in self._instrument.standard.strings}
-        called = [
-            string
-            for string in in_force.strings
-            if string.number == call.string_number
-            or (
-                call.string_name is not None
-                and call.string_name in (string.name, usual.get(string.number))
-            )
-        ]
-        if called:
-            yield Quad(state, oq("isConfinedTo"), NamedNode(called[0].iri))
+        called = called_string(call, in_force.strings, self._instrument)
+        if called is not None:
+            yield Quad(state, oq("isConfinedTo"), NamedNode(called.iri))
         elif call.string_number is not None or call.string_name is not None:
             yield Quad(state, oq("callsAbsentString"), _TRUE)
 
