@@ -196,14 +196,27 @@ class Acceptance:
 
 
 @dataclass(frozen=True, slots=True)
+class Heading:
+    """What a score says of itself, as it stands there; what it does not say is empty."""
+
+    composer: str = ""
+    work: str = ""
+    movement: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Score:
-    """A score, with what a reader could not make out said in ``remarks``."""
+    """A score, with what a reader could not make out said in ``remarks``.
+
+    ``title`` names it in any case, by its file if nothing else is said.
+    """
 
     iri: str
     title: str
     parts: tuple[Part, ...] = ()
     remarks: tuple[str, ...] = field(default=())
     acceptances: tuple[Acceptance, ...] = ()
+    heading: Heading = Heading()
 
     @property
     def note_count(self) -> int:

@@ -6,8 +6,8 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
 
-from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO, Placed, StateWalk
-from orchq.knowledge import Instrument, Knowledge
+from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO, Placed
+from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part, Score
 
 MARGIN = Fraction(8)
@@ -15,12 +15,6 @@ MARGIN = Fraction(8)
 
 Staves = Mapping[int, Sequence[Placed]]
 """The played events of a part with what is in force for each, by staff."""
-
-
-def walk_part(part: Part, instrument: Instrument, knowledge: Knowledge) -> Staves:
-    """Walk through all staves of a part."""
-    staves = sorted({event.staff for event in part.events if not event.cue})
-    return {staff: tuple(StateWalk(knowledge, instrument, part).walk(staff)) for staff in staves}
 
 
 def window(part: Part, first: Event, last: Event) -> tuple[Fraction, Fraction]:

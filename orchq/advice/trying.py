@@ -6,7 +6,8 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from orchq.advice.case import Candidate, Case
-from orchq.advice.cutting import Staves, cut, renamed, tempo_part, walk_part, window
+from orchq.advice.cutting import Staves, cut, renamed, tempo_part, window
+from orchq.derive.states import walk_part
 from orchq.knowledge import Knowledge
 from orchq.rules.checking import check_score
 from orchq.rules.finding import Finding

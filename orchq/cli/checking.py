@@ -119,10 +119,14 @@ def checked(checker: Checker, file: Path) -> FileReport | Unread:
     try:
         return checker.check(file)
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        told = explain(error)
-        expected = isinstance(error, OrchqError | OSError)
-        fail(told if expected else f"{file}: {told}")
-        return Unread.told(str(file), told)
+        fail(explained(file, error))
+        return Unread.told(str(file), explain(error))
+
+
+def explained(file: Path, error: Exception) -> str:
+    """What is wrong with a file, in a sentence that names it."""
+    told = explain(error)
+    return told if isinstance(error, OrchqError | OSError) else f"{file}: {told}"
 
 
 @contextmanager

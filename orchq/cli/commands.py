@@ -15,6 +15,7 @@ from orchq.cli.reference import reference
 from orchq.cli.rules import rules
 from orchq.cli.sheet import sheet
 from orchq.cli.sparql import sparql
+from orchq.cli.survey import survey
 from orchq.report import program_version
 
 app = typer.Typer(
@@ -47,6 +48,7 @@ app.command(short_help="Write a score, or the graph, as triples.")(export)
 app.command(short_help="List the rules, or show one.")(rules)
 app.command(short_help="Check an extension of the graph.")(lint)
 app.add_typer(new, name="new", short_help="Begin an extension of the graph.")
+app.command(short_help="Measure what scores ask of players.")(survey)
 app.command(short_help="Check the packaged piece.")(demo)
 
 

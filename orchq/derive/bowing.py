@@ -8,7 +8,7 @@ from itertools import pairwise
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
-from orchq.derive.lines import Attack, Line
+from orchq.derive.lines import Attack, Line, Slurred
 from orchq.derive.setting import Fact, Setting, in_words, shortened, values_of
 from orchq.derive.states import InForce
 from orchq.knowledge import Limit
@@ -87,8 +87,25 @@ class Bowing:
         for line in lines:
             yield from self._slurs(line)
             yield from self._held(line)
-            for before, now in pairwise(line.attacks):
-                yield from self._repeated_direction(before, now)
+            for before, now, sign in self.returns(line):
+                yield from self._return(before, now, sign)
+
+    def bows(self, line: Line) -> Iterator[Slurred]:
+        """Yield the slurs that show one bow: no phrase, no throw, nothing plucked or trembled."""
+        for slur in line.slurs:
+            in_force = line.attacks[slur.first].in_force
+            thrown = RICOCHET in in_force.techniques
+            if not thrown and not slur.is_phrase and self._is_bowed(in_force):
+                yield slur
+
+    def returns(self, line: Line) -> Iterator[tuple[Attack, Attack, str]]:
+        """Yield two attacks that show one direction (an IRI), and nothing that tells to hook it."""
+        for before, now in pairwise(line.attacks):
+            signs = self._strokes & before.event.marks & now.event.marks
+            if not signs or now.joined or not self._short.isdisjoint(before.event.marks):
+                continue
+            if PIZZICATO not in now.in_force.techniques:
+                yield before, now, min(signs)
 
     # ---------------------------------------------------------------- long bows
 
@@ -153,19 +170,13 @@ class Bowing:
         fact.under(self._setting.scope(first.in_force, RICOCHET))
         yield from fact.quads
 
-    def _repeated_direction(self, before: Attack, now: Attack) -> Iterator[Quad]:
-        """The same direction twice with nothing between them that tells how to hook it."""
-        signs = self._strokes & before.event.marks & now.event.marks
-        if not signs or now.joined or not self._short.isdisjoint(before.event.marks):
-            return
-        if PIZZICATO in now.in_force.techniques:
-            return
+    def _return(self, before: Attack, now: Attack, sign: str) -> Iterator[Quad]:
         span = self._setting.clock.span(before.onset, now.onset)
         if span.most is None:
             return
         fact = Fact(now.event, "retake", "BowReturn")
         fact.say("changesInto", NamedNode(RETAKE))
-        fact.say("repeatsSign", NamedNode(min(signs)))
+        fact.say("repeatsSign", NamedNode(sign))
         fact.say("secondsAtHand", span.most)
         fact.say("timeSaid", in_words(span.most, span.slow_tempo))
         fact.under(self._setting.scope(now.in_force))

@@ -14,6 +14,8 @@ from orchq.terms import oq
 PIZZICATO, SCORDATURA = oq("pizzicato").value, oq("scordatura").value
 MUTE_ON, MUTE_OFF = oq("con-sordino").value, oq("senza-sordino").value
 FERMATA = oq("tempo-fermata").value
+STRING_CALL = "StringCall"
+"""The kind of a change to a string that is asked for by name; no rule limits its time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,21 @@ class _Moment:
     item: Placed
     plucks: bool | None
     muted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change at an event, with the place from which there is time for it, in quarter notes.
+
+    ``kind`` is the class of the fact that tells it; ``before`` and ``into`` are IRIs of what held
+    and what holds, and empty where nothing was asked for.
+    """
+
+    kind: str
+    item: Placed
+    before: str
+    into: str
+    start: Fraction
 
 
 class Changes:
@@ -41,12 +58,18 @@ class Changes:
         )
 
     def quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        """Yield the triples of every change on one staff.
+        """Yield the triples of every change on one staff for which there is a known time."""
+        for change in self.found(placed):
+            if change.kind != STRING_CALL:
+                yield from self._told(change)
 
-        Between plucking and the bow the time runs from attack to attack: a plucked string
-        needs the hand no longer, and a short bowed note ends early. For mutes and tuning pegs
-        it runs from the end of the sound before. Where the section divides, where an arco is
-        missing, where a movement ends and under a fermata nothing is said.
+    def found(self, placed: Sequence[Placed]) -> Iterator[Change]:
+        """Yield the changes on one staff.
+
+        Between plucking and the bow, and to a string asked for, the time runs from attack to
+        attack: a plucked string needs the hand no longer, and a short bowed note ends early. For
+        mutes and tuning pegs it runs from the end of the sound before. Where the section divides,
+        where an arco is missing, where a movement ends and under a fermata nothing is said.
         """
         if not any(self._manner(a) != self._manner(b) for a, b in pairwise(placed)):
             return
@@ -65,9 +88,9 @@ class Changes:
 
     def _manner(self, item: Placed) -> tuple[bool, bool, object]:
         """Whether a note is plucked, whether muted, and on which strings."""
-        techniques = item.in_force.techniques
-        plucks = not self._plucking.isdisjoint(techniques)
-        return plucks, MUTE_ON in techniques, item.in_force.strings
+        in_force = item.in_force
+        plucks = not self._plucking.isdisjoint(in_force.techniques)
+        return plucks, MUTE_ON in in_force.techniques, (in_force.strings, in_force.string_call)
 
     def _moment(self, together: Sequence[Placed]) -> _Moment:
         plucks = {self._manner(item)[0] for item in together}
@@ -88,24 +111,27 @@ class Changes:
 
     def _between(
         self, before: _Moment, now: _Moment, attack: Fraction, end: Fraction
-    ) -> Iterator[Quad]:
-        onset = now.item.event.onset
+    ) -> Iterator[Change]:
+        item, silence = now.item, min(end, now.item.event.onset)
         if {before.plucks, now.plucks} == {True, False}:
-            into = PIZZICATO if now.plucks else ARCO
-            yield from self._change("PluckBowChange", into, now, attack)
+            ways = (ARCO, PIZZICATO) if now.plucks else (PIZZICATO, ARCO)
+            yield Change("PluckBowChange", item, *ways, attack)
         if before.muted != now.muted:
-            into = MUTE_ON if now.muted else MUTE_OFF
-            yield from self._change("MuteChange", into, now, min(end, onset))
-        if before.item.in_force.strings != now.item.in_force.strings:
-            yield from self._change("TuningChange", SCORDATURA, now, min(end, onset))
+            ways = (MUTE_OFF, MUTE_ON) if now.muted else (MUTE_ON, MUTE_OFF)
+            yield Change("MuteChange", item, *ways, silence)
+        if before.item.in_force.strings != item.in_force.strings:
+            yield Change("TuningChange", item, "", SCORDATURA, silence)
+        call, called_before = item.in_force.string_call, before.item.in_force.string_call
+        if call is not None and call != called_before:
+            yield Change(STRING_CALL, item, called_before or "", call, attack)
 
-    def _change(self, kind: str, into: str, now: _Moment, start: Fraction) -> Iterator[Quad]:
-        event, in_force = now.item.event, now.item.in_force
-        span = self._setting.clock.span(start, event.onset)
+    def _told(self, change: Change) -> Iterator[Quad]:
+        event, in_force = change.item.event, change.item.in_force
+        span = self._setting.clock.span(change.start, event.onset)
         if span.most is None:
             return
-        fact = Fact(event, f"change-{kind.lower()}", kind)
-        fact.say("changesInto", NamedNode(into))
+        fact = Fact(event, f"change-{change.kind.lower()}", change.kind)
+        fact.say("changesInto", NamedNode(change.into))
         fact.say("secondsAtHand", span.most)
         fact.say("timeSaid", in_words(span.most, span.slow_tempo))
         fact.under(self._setting.scope(in_force))

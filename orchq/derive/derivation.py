@@ -8,13 +8,14 @@ from time import perf_counter
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock, tempo_map
-from orchq.derive.harmonic_facts import Harmonics
+from orchq.derive.hand import StopSolver
+from orchq.derive.harmonic_facts import harmonics_of
 from orchq.derive.keys import key_quads
-from orchq.derive.notes import is_harmonic, note_quads
+from orchq.derive.notes import note_quads
 from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
-from orchq.derive.states import InForce, Placed, PluckedPassage, StateWalk, called_string
+from orchq.derive.states import InForce, Placed, PluckedPassage, called_string, walk_part
 from orchq.derive.stops import Stops
 from orchq.derive.timing import Timing
 from orchq.knowledge import Instrument, Knowledge, Register
@@ -102,7 +103,7 @@ class _PartDerivation:
         self._ceilings: dict[str, int | None] = {}
         self._slurred = slurred_events(part)
         self.first_events: dict[str, str] = {}
-        self.placed: dict[int, Sequence[Placed]] = {}
+        self.placed: Mapping[int, Sequence[Placed]] = {}
 
     def quads(self) -> Iterator[Quad]:
         part = self._part
@@ -112,9 +113,8 @@ class _PartDerivation:
         self.first_events[part.iri] = played[0].iri
         scope = self._scopes.scope(self._instrument, None, self._level_of(solo=False))
         yield Quad(NamedNode(part.iri), oq("underScope"), scope)
-        for staff in sorted({event.staff for event in played}):
-            walk = StateWalk(self._knowledge, self._instrument, part)
-            printed = self.placed[staff] = tuple(walk.walk(staff))
+        self.placed = walk_part(part, self._instrument, self._knowledge)
+        for printed in self.placed.values():
             returns = Returns(printed, self._slurred)
             placed = tuple(returns.believed(self._knowledge))
             for item in placed:
@@ -226,23 +226,6 @@ class _PartDerivation:
     # --------------------------------------------------------------- the left hand
 
     def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        stops = Stops(self._knowledge, self._instrument, self._trust)
-        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
-        readers: dict[str, Harmonics] = {}
-        for item in placed:
-            if is_harmonic(item, self._knowledge):
-                level = self._level_in(item.in_force)
-                solver = stops.solver(item.in_force, level)
-                if solver is None:
-                    continue
-                if level not in readers:
-                    readers[level] = Harmonics(
-                        self._knowledge, self._instrument, level, self._trust
-                    )
-                yield from self._told_at_events(readers[level].quads(item, solver.model))
-        yield from self._told_at_events(self._timing(stops).quads(placed))
-
-    def _timing(self, stops: Stops) -> Timing:
         setting = Setting(
             self._knowledge,
             self._instrument,
@@ -252,7 +235,15 @@ class _PartDerivation:
             self._level_in,
             self._trust,
         )
-        return Timing(setting, lambda in_force: stops.solver(in_force, self._level_in(in_force)))
+        stops = Stops(self._knowledge, self._instrument, self._trust)
+
+        def solver_of(in_force: InForce) -> StopSolver | None:
+            return stops.solver(in_force, self._level_in(in_force))
+
+        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
+        for item, reader, model in harmonics_of(setting, placed, solver_of):
+            yield from self._told_at_events(reader.quads(item, model))
+        yield from self._told_at_events(Timing(setting, solver_of).quads(placed))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

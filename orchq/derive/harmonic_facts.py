@@ -1,11 +1,11 @@
 """Harmonics as triples: what their notation means and how well they speak."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.hand import HandModel, node_at
+from orchq.derive.hand import HandModel, StopSolver, node_at
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
@@ -18,6 +18,8 @@ from orchq.derive.harmonics import (
     harmonic_limits,
     resolve,
 )
+from orchq.derive.notes import is_harmonic
+from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
@@ -34,7 +36,7 @@ _SHORTHAND_TOUCH = 5
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class Told:
     """One harmonic as printed, and what it means: the best reading, if there is any."""
 
     printed: str
@@ -43,6 +45,7 @@ class _Told:
 
     @property
     def counted_on(self) -> bool:
+        """Whether it speaks well, or only some doubt that it does."""
         return self.harmonic is not None and self.harmonic.verdict <= Verdict.UNCERTAIN
 
 
@@ -56,8 +59,7 @@ class Harmonics:
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
-        told_of = (told for told in self._told(item, model) if told is not None)
-        for number, told in enumerate(told_of, start=1):
+        for number, told in enumerate(self.told(item, model), start=1):
             node = NamedNode(f"{item.event.iri}.harmonic{number}")
             yield Quad(node, RDF_TYPE, oq("Harmonic"))
             yield Quad(node, oq("atEvent"), NamedNode(item.event.iri))
@@ -85,7 +87,11 @@ class Harmonics:
 
     # ------------------------------------------------------------- what is printed
 
-    def _told(self, item: Placed, model: HandModel) -> Iterator[_Told | None]:
+    def told(self, item: Placed, model: HandModel) -> Iterator[Told]:
+        """Yield what is printed of harmonics at an event, and what each means."""
+        return (told for told in self._printed(item, model) if told is not None)
+
+    def _printed(self, item: Placed, model: HandModel) -> Iterator[Told | None]:
         event = item.event
         kind = _kind(item.in_force)
         touched = sorted(
@@ -106,7 +112,7 @@ class Harmonics:
             for note in sounding:
                 yield self._sounding(note, stopped[0] if stopped else None, kind, model)
         elif stopped:
-            yield from (_Told(f"{note.pitch.name} stopped", "undetermined") for note in stopped)
+            yield from (Told(f"{note.pitch.name} stopped", "undetermined") for note in stopped)
         elif kind is not None:
             yield from self._signed(item, kind, model)
 
@@ -117,7 +123,7 @@ class Harmonics:
         sounding: Note | None,
         kind: Kind | None,
         model: HandModel,
-    ) -> _Told | None:
+    ) -> Told | None:
         printed = f"{touched.pitch.name} touched"
         if base is not None:
             printed += f" over {base.pitch.name}"
@@ -141,24 +147,22 @@ class Harmonics:
         reading = _best(resolution)
         if reading is None and base is not None:
             # Of a stopped note that lies below or above the strings other rules speak.
-            return _Told(printed, "no-node") if self._is_no_touch(touched, base) else None
+            return Told(printed, "no-node") if self._is_no_touch(touched, base) else None
         if reading is None:
             return _nothing(printed, touched, model)
         sounds = {each.sounding.midi for each in resolution.readings}
         if sounding is not None and sounding.pitch.midi not in sounds:
-            return _Told(printed, "contradiction", reading)
+            return Told(printed, "contradiction", reading)
         if sounding is not None:
             reading = next(
                 each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
             )
-        told = _Told(printed, resolution.outcome, reading)
+        told = Told(printed, resolution.outcome, reading)
         if base is None and kind == "artificial" and not told.counted_on:
-            return _Told(printed, "undetermined")  # the note to be stopped is not printed
+            return Told(printed, "undetermined")  # the note to be stopped is not printed
         return told
 
-    def _sounding(
-        self, note: Note, base: Note | None, kind: Kind | None, model: HandModel
-    ) -> _Told:
+    def _sounding(self, note: Note, base: Note | None, kind: Kind | None, model: HandModel) -> Told:
         printed = f"{note.pitch.name} sounding"
         notation = HarmonicNotation(
             base=base.pitch.midi if base else None,
@@ -168,10 +172,10 @@ class Harmonics:
         )
         resolution = self._resolve(notation, model)
         if not resolution.readings:
-            return _Told(printed, "beyond-compass")
-        return _Told(printed, resolution.outcome, _best(resolution))
+            return Told(printed, "beyond-compass")
+        return Told(printed, resolution.outcome, _best(resolution))
 
-    def _signed(self, item: Placed, kind: Kind, model: HandModel) -> Iterator[_Told | None]:
+    def _signed(self, item: Placed, kind: Kind, model: HandModel) -> Iterator[Told | None]:
         """Plain heads under a sign, of which one at least is the harmonic.
 
         The small circle is also the sign of an open string: at the pitch of one it asks for
@@ -187,7 +191,7 @@ class Harmonics:
         fine = [each for each in told if each.counted_on]
         yield from fine if fine or len(heads) < len(notes) else told
 
-    def _plain(self, note: Note, kind: Kind, model: HandModel) -> _Told:
+    def _plain(self, note: Note, kind: Kind, model: HandModel) -> Told:
         """A head under a sign shows what sounds, or else the place touched or stopped."""
         pitch, string = note.pitch.midi, note.string
         notations = [HarmonicNotation(sounding=pitch, string=string, kind=kind)]
@@ -205,7 +209,7 @@ class Harmonics:
         if not known:
             return _nothing(note.pitch.name, note, model)
         reading, outcome = min(known, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
-        return _Told(note.pitch.name, outcome, reading)
+        return Told(note.pitch.name, outcome, reading)
 
     # -------------------------------------------------------------- what it means
 
@@ -218,10 +222,32 @@ class Harmonics:
         return touch <= 0 or node_at(touch, partials) is None
 
 
-def _nothing(printed: str, note: Note, model: HandModel) -> _Told:
+def harmonics_of(
+    setting: Setting,
+    placed: Sequence[Placed],
+    solver_of: Callable[[InForce], StopSolver | None],
+) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
+    """Yield the events of a staff that show harmonics, each with its reader and the hand for it.
+
+    Left out are those on instruments whose hand the graph does not know.
+    """
+    readers: dict[str, Harmonics] = {}
+    for item in placed:
+        if not is_harmonic(item, setting.knowledge):
+            continue
+        solver = solver_of(item.in_force)
+        if solver is None:
+            continue
+        level = setting.level_of(item.in_force)
+        if level not in readers:
+            readers[level] = Harmonics(setting.knowledge, setting.instrument, level, setting.trust)
+        yield item, readers[level], solver.model
+
+
+def _nothing(printed: str, note: Note, model: HandModel) -> Told:
     """No string has the note at all, or only what is granted on the instrument lacks it."""
     below = note.pitch.midi < min(model.strings)
-    return _Told(printed, "no-node" if below else "beyond-compass")
+    return Told(printed, "no-node" if below else "beyond-compass")
 
 
 def _kind(in_force: InForce) -> Kind | None:

@@ -13,6 +13,7 @@ from orchq.derive.lines import Attack, Line
 from orchq.derive.notes import is_harmonic
 from orchq.derive.setting import Fact, Setting, in_words, values_of
 from orchq.derive.states import InForce
+from orchq.knowledge import Knowledge
 
 _NARROWEST = 12
 """Smaller steps than an octave lie under one hand somewhere, so that they are not looked at."""
@@ -27,28 +28,33 @@ def leap_quads(
     open string frees it, and so does a rest. The time runs from attack to attack.
     """
     for line in lines:
-        for before, now in pairwise(line.attacks):
+        for before, now in leaps(line, setting.knowledge):
             yield from _leap(setting, before, now, model_of)
+
+
+def leaps(line: Line, knowledge: Knowledge) -> Iterator[tuple[Attack, Attack]]:
+    """Yield single notes, no harmonics, that lie an octave or more from the one before."""
+    for before, now in pairwise(line.attacks):
+        notes = before.event.notes, now.event.notes
+        if not now.follows or len(notes[0]) != 1 or len(notes[1]) != 1:
+            continue
+        if abs(notes[0][0].pitch.midi - notes[1][0].pitch.midi) < _NARROWEST:
+            continue
+        if not any(is_harmonic(each.item, knowledge) for each in (before, now)):
+            yield before, now
 
 
 def _leap(
     setting: Setting, before: Attack, now: Attack, model_of: Callable[[InForce], HandModel | None]
 ) -> Iterator[Quad]:
-    notes = before.event.notes, now.event.notes
-    if not now.follows or len(notes[0]) != 1 or len(notes[1]) != 1:
-        return
-    low, high = notes[0][0].pitch, notes[1][0].pitch
-    if abs(low.midi - high.midi) < _NARROWEST:
-        return
-    if any(is_harmonic(each.item, setting.knowledge) for each in (before, now)):
-        return
+    low, high = before.event.notes[0].pitch, now.event.notes[0].pitch
     limits = setting.limits("HandTravel", now.in_force)
     slowest = min(values_of(limits, "fastestHandTravel"), default=None)
     span = setting.clock.span(before.onset, now.onset)
     if slowest is None or not span.most:
         return
     model = model_of(now.in_force)
-    distance = _travel(model, low.midi, high.midi) if model else None
+    distance = travel(model, low.midi, high.midi) if model else None
     if distance is None or distance / span.most < slowest:
         return
     fact = Fact(now.event, "leap", "HandLeap")
@@ -60,8 +66,11 @@ def _leap(
 
 
 @lru_cache(maxsize=4096)
-def _travel(model: HandModel, one: int, other: int) -> Fraction | None:
-    """The least way of the hand in millimetres; ``None`` where a note is on no string."""
+def travel(model: HandModel, one: int, other: int) -> Fraction | None:
+    """The least way of the hand between two pitches, in millimetres.
+
+    ``None`` where one of them is on no string.
+    """
     reach = max(frame.reach_mm(model.level) for frame in model.frames)
     ways = [
         max(0.0, abs(first - second) - reach) if first and second else 0.0

@@ -1,6 +1,7 @@
 """How fast strokes, plucked notes and double stops follow each other."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from pyoxigraph import NamedNode, Quad
@@ -19,8 +20,23 @@ _SHORTEST_UNNAMED = 8
 """The fewest where the player chooses the stroke: a few quick notes are an ornament."""
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Attacks of one length that follow each other, from the first to the last of ``count``.
+
+    ``stroke`` is the technique (an IRI) whose rates count, ``asked`` whether it is asked for
+    rather than chosen by the player; of double stops it is none.
+    """
+
+    first: Attack
+    last: Attack
+    count: int
+    stroke: str | None = None
+    asked: bool = False
+
+
 class Rates:
-    """Finds runs in one part that are as fast as a limit in force, or as slow."""
+    """Finds runs in one part; triples tell those as fast as a limit in force, or as slow."""
 
     def __init__(self, setting: Setting) -> None:
         self._setting = setting
@@ -34,11 +50,26 @@ class Rates:
     def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
         """Yield the triples of the lines of one staff."""
         for line in lines:
-            attacks = line.attacks
-            for first, last in _runs(attacks, self._goes_on):
-                yield from self._run(attacks, first, last)
-            for first, last in _runs(attacks, self._next_stop):
-                yield from self._stops(attacks, first, last)
+            for run in self.runs(line):
+                yield from self._run(run)
+            for run in self.stop_runs(line):
+                yield from self._stops(run)
+
+    def runs(self, line: Line) -> Iterator[Run]:
+        """Yield the even runs of one stroke, long enough to count, whatever their rate."""
+        attacks = line.attacks
+        for first, last in _runs(attacks, self._goes_on):
+            start, count = attacks[first], last - first + 1
+            stroke = self._stroke(start)
+            if stroke is not None and count >= (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
+                yield Run(start, attacks[last], count, *stroke)
+
+    def stop_runs(self, line: Line) -> Iterator[Run]:
+        """Yield the runs of double stops of one player, long enough to count."""
+        attacks = line.attacks
+        for first, last in _runs(attacks, self._next_stop):
+            if last - first + 1 >= _SHORTEST:
+                yield Run(attacks[first], attacks[last], last - first + 1)
 
     # ---------------------------------------------------------------- strokes
 
@@ -85,20 +116,17 @@ class Rates:
         ]
         return named[0] if named else ""
 
-    def _run(self, attacks: Sequence[Attack], first: int, last: int) -> Iterator[Quad]:
-        stroke = self._stroke(attacks[first])
-        count = last - first + 1
-        if stroke is None or count < (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
-            return
-        start, in_force = attacks[first], attacks[first].in_force
-        limits = self._setting.limits("RateLimit", in_force, stroke[0])
+    def _run(self, run: Run) -> Iterator[Quad]:
+        assert run.stroke is not None
+        in_force = run.first.in_force
+        limits = self._setting.limits("RateLimit", in_force, run.stroke)
         fastest = min(values_of(limits, "fastestRate"), default=None)
-        slowest = max(values_of(limits, "slowestRate"), default=None) if stroke[1] else None
-        span = self._setting.clock.span(start.onset, attacks[last].onset)
-        least = Fraction(count - 1) / span.most if span.most else None
-        most = Fraction(count - 1) / span.least if span.least else None
-        kind = "PluckedRun" if stroke[0] == PIZZICATO else "StrokeRun"
-        fact = Fact(start.event, f"run-{kind.lower()}", kind)
+        slowest = max(values_of(limits, "slowestRate"), default=None) if run.asked else None
+        span = self._setting.clock.span(run.first.onset, run.last.onset)
+        least = Fraction(run.count - 1) / span.most if span.most else None
+        most = Fraction(run.count - 1) / span.least if span.least else None
+        kind = "PluckedRun" if run.stroke == PIZZICATO else "StrokeRun"
+        fact = Fact(run.first.event, f"run-{kind.lower()}", kind)
         if least is not None and fastest is not None and least >= fastest:
             fact.say("notesPerSecond", least)
             fact.say("rateSaid", rate_in_words(least, span.slow_tempo))
@@ -107,8 +135,8 @@ class Rates:
             fact.say("rateSaid", rate_in_words(most, span.fast_tempo))
         else:
             return
-        fact.say("playsStroke", NamedNode(stroke[0]))
-        fact.under(self._setting.scope(in_force, stroke[0]))
+        fact.say("playsStroke", NamedNode(run.stroke))
+        fact.under(self._setting.scope(in_force, run.stroke))
         yield from fact.quads
 
     # ------------------------------------------------------------ double stops
@@ -125,19 +153,16 @@ class Rates:
             and not self._setting.has_several_players(now.in_force)
         )
 
-    def _stops(self, attacks: Sequence[Attack], first: int, last: int) -> Iterator[Quad]:
-        count = last - first + 1
-        if count < _SHORTEST:
-            return
-        start, in_force = attacks[first], attacks[first].in_force
-        span = self._setting.clock.span(start.onset, attacks[last].onset)
+    def _stops(self, run: Run) -> Iterator[Quad]:
+        in_force = run.first.in_force
+        span = self._setting.clock.span(run.first.onset, run.last.onset)
         limits = self._setting.limits("DoubleStopRate", in_force)
         fastest = min(values_of(limits, "mostStopsPerSecond"), default=None)
-        if not span.most or fastest is None or (count - 1) / span.most < fastest:
+        if not span.most or fastest is None or (run.count - 1) / span.most < fastest:
             return
-        fact = Fact(start.event, "stop-run", "DoubleStopRun")
-        fact.say("stopsPerSecond", (count - 1) / span.most)
-        fact.say("rateSaid", rate_in_words((count - 1) / span.most, span.slow_tempo))
+        fact = Fact(run.first.event, "stop-run", "DoubleStopRun")
+        fact.say("stopsPerSecond", (run.count - 1) / span.most)
+        fact.say("rateSaid", rate_in_words((run.count - 1) / span.most, span.slow_tempo))
         fact.under(self._setting.scope(in_force))
         yield from fact.quads
 

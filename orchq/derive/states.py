@@ -369,6 +369,14 @@ def called_string(
     return None
 
 
+def walk_part(
+    part: Part, instrument: Instrument, knowledge: Knowledge
+) -> dict[int, tuple[Placed, ...]]:
+    """Walk through all staves of a part that have anything to play, in order."""
+    staves = sorted({event.staff for event in part.events if not event.cue})
+    return {staff: tuple(StateWalk(knowledge, instrument, part).walk(staff)) for staff in staves}
+
+
 def _strings_in_use(
     instrument: Instrument, tuning: tuple[tuple[int, Pitch], ...], owner: str
 ) -> tuple[InstrumentString, ...]:

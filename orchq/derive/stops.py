@@ -1,13 +1,22 @@
 """Stops as triples: what the hand model says of the notes one player takes at once."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, pairwise
 from math import isinf
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.hand import Grade, Playing, Stop, StopSolver, hand_model, solver_for
+from orchq.derive.hand import (
+    Grade,
+    HandModel,
+    Playing,
+    Stop,
+    StopSolver,
+    hand_model,
+    solver_for,
+)
 from orchq.derive.sonorities import Sonority, sonorities
 from orchq.derive.states import InForce, Placed
 from orchq.errors import OrchqError
@@ -32,6 +41,25 @@ _TRUE = Literal(True)
 _GRADES = {grade: oq(f"grade-{grade.label}") for grade in Grade}
 
 
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """A sonority with the hand's answer to it.
+
+    ``notes`` and ``lasting`` are the share of the worst placed player; ``stop`` is what one hand
+    can do with them, ``as_written`` in the manner that is marked. ``repeats`` is true where the
+    same is taken again without a break.
+    """
+
+    sonority: Sonority
+    notes: tuple[Note, ...]
+    lasting: tuple[Fraction, ...]
+    stop: Stop
+    as_written: Playing
+    bowed: bool
+    repeats: bool
+    model: HandModel
+
+
 class Stops:
     """Grades the sonorities of a part; shapes are solved once for each tuning and level."""
 
@@ -44,14 +72,26 @@ class Stops:
     def quads(
         self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
     ) -> Iterator[Quad]:
-        """Yield the triples of every stop on one staff; ``level_of`` gives the player's level."""
+        """Yield the triples of every stop on one staff; see ``graded``."""
+        for graded in self.graded(part, placed, level_of):
+            yield from _stop_quads(graded)
+
+    def graded(
+        self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
+    ) -> Iterator[Graded]:
+        """Yield every stop on one staff; ``level_of`` gives the player's level (an IRI).
+
+        Left out are stops on instruments whose hand the graph does not know, and such as lie
+        below the lowest string.
+        """
         last: tuple[object, Fraction] | None = None
         for sonority in sonorities(part, placed, self._knowledge):
             key = _sameness(sonority)
             repeats = last is not None and last[0] == key and last[1] >= sonority.event.onset
             last = key, sonority.event.end
-            level = level_of(sonority.in_force)
-            yield from self._stop_quads(sonority, level, repeats=repeats)
+            solver = self.solver(sonority.in_force, level_of(sonority.in_force))
+            if solver is not None and sonority.notes[0].pitch.midi >= min(solver.model.strings):
+                yield self._graded(sonority, solver, repeats=repeats)
 
     def solver(self, in_force: InForce, level: str) -> StopSolver | None:
         """The solver for the strings in use at a level (an IRI).
@@ -69,40 +109,21 @@ class Stops:
                 self._solvers[tuning, level] = solver_for(model)
         return self._solvers[tuning, level]
 
-    def _stop_quads(self, sonority: Sonority, level: str, *, repeats: bool) -> Iterator[Quad]:
-        solver = self.solver(sonority.in_force, level)
-        if solver is None:
-            return
-        model = solver.model
-        if sonority.notes[0].pitch.midi < min(model.strings):
-            return  # the rule about notes below the lowest string speaks of it
+    def _graded(self, sonority: Sonority, solver: StopSolver, *, repeats: bool) -> Graded:
         playing_of = self._manner(sonority)
         first, last = _hardest_share(sonority, solver, playing_of)
-        notes, lasting = sonority.notes[first:last], sonority.lasting[first:last]
+        notes = sonority.notes[first:last]
         stop = solver.solve(_midis(notes))
-        as_written = playing_of(stop)
-        bowed = not self._uses(sonority.in_force, _NOT_BOWED)
-        node = NamedNode(f"{sonority.event.iri}.stop")
-        event = NamedNode(sonority.event.iri)
-        yield Quad(node, RDF_TYPE, _STOP)
-        yield Quad(event, _HAS_STOP, node)
-        yield Quad(node, _AT_EVENT, event)
-        yield Quad(node, _SPELLED_OUT, Literal("-".join(note.pitch.name for note in notes)))
-        yield Quad(node, _NOTE_COUNT, Literal(len(notes)))
-        yield Quad(node, _STOPPED_COUNT, Literal(as_written.stopped))
-        yield Quad(node, _IS_BOWED, Literal(bowed))
-        yield Quad(node, _AS_WRITTEN, _GRADES[as_written.grade])
-        yield Quad(node, _BROKEN, _GRADES[stop.broken.grade])
-        yield Quad(node, _SOUNDS, decimal(min(lasting)))
-        if sonority.may_divide:
-            yield Quad(node, _MAY_DIVIDE, _TRUE)
-        if repeats:
-            yield Quad(node, _REPEATS, _TRUE)
-        sustained = model.most_sustained
-        if bowed and not sonority.broken and sustained is not None and len(notes) > sustained:
-            longest_first = sorted(lasting, reverse=True)
-            yield Quad(node, _OVERHELD, decimal(longest_first[sustained]))
-        yield from _reason_quads(node, as_written, notes, sonority.in_force.strings)
+        return Graded(
+            sonority=sonority,
+            notes=notes,
+            lasting=sonority.lasting[first:last],
+            stop=stop,
+            as_written=playing_of(stop),
+            bowed=not self._uses(sonority.in_force, _NOT_BOWED),
+            repeats=repeats,
+            model=solver.model,
+        )
 
     def _manner(self, sonority: Sonority) -> Callable[[Stop], Playing]:
         """How the stop is taken as it is marked.
@@ -120,6 +141,30 @@ class Stops:
         return any(
             techniques[iri].kinds & kinds for iri in in_force.techniques if iri in techniques
         )
+
+
+def _stop_quads(graded: Graded) -> Iterator[Quad]:
+    sonority, notes = graded.sonority, graded.notes
+    node = NamedNode(f"{sonority.event.iri}.stop")
+    event = NamedNode(sonority.event.iri)
+    yield Quad(node, RDF_TYPE, _STOP)
+    yield Quad(event, _HAS_STOP, node)
+    yield Quad(node, _AT_EVENT, event)
+    yield Quad(node, _SPELLED_OUT, Literal("-".join(note.pitch.name for note in notes)))
+    yield Quad(node, _NOTE_COUNT, Literal(len(notes)))
+    yield Quad(node, _STOPPED_COUNT, Literal(graded.as_written.stopped))
+    yield Quad(node, _IS_BOWED, Literal(graded.bowed))
+    yield Quad(node, _AS_WRITTEN, _GRADES[graded.as_written.grade])
+    yield Quad(node, _BROKEN, _GRADES[graded.stop.broken.grade])
+    yield Quad(node, _SOUNDS, decimal(min(graded.lasting)))
+    if sonority.may_divide:
+        yield Quad(node, _MAY_DIVIDE, _TRUE)
+    if graded.repeats:
+        yield Quad(node, _REPEATS, _TRUE)
+    most = graded.model.most_sustained
+    if graded.bowed and not sonority.broken and most is not None and len(notes) > most:
+        yield Quad(node, _OVERHELD, decimal(sorted(graded.lasting, reverse=True)[most]))
+    yield from _reason_quads(node, graded.as_written, notes, sonority.in_force.strings)
 
 
 def _sameness(sonority: Sonority) -> object:

@@ -28,7 +28,8 @@ class Tremolos:
         """Yield the triples of the lines of one staff."""
         for line in lines:
             yield from self._pairs(line.attacks)
-            yield from self._unbroken(line.attacks)
+            for stretch in unbroken(line, UNMEASURED):
+                yield from self._stretch(stretch[0], stretch[-1])
 
     # -------------------------------------------------------- tremolo of the fingers
 
@@ -61,19 +62,6 @@ class Tremolos:
 
     # ------------------------------------------------------------ tremolo of the bow
 
-    def _unbroken(self, attacks: Sequence[Attack]) -> Iterator[Quad]:
-        first = None
-        for before, now in pairwise([*attacks, None]):
-            assert before is not None
-            if UNMEASURED not in before.in_force.techniques:
-                first = None
-                continue
-            first = first or before
-            goes_on = now is not None and now.follows and UNMEASURED in now.in_force.techniques
-            if not goes_on:
-                yield from self._stretch(first, before)
-                first = None
-
     def _stretch(self, first: Attack, last: Attack) -> Iterator[Quad]:
         limits = self._setting.limits("DurationLimit", first.in_force, UNMEASURED)
         longest = min(values_of(limits, "longestSeconds"), default=None)
@@ -85,3 +73,17 @@ class Tremolos:
         fact.say("timeSaid", in_words(span.least, span.fast_tempo))
         fact.under(self._setting.scope(first.in_force, UNMEASURED))
         yield from fact.quads
+
+
+def unbroken(line: Line, technique: str) -> Iterator[Sequence[Attack]]:
+    """Yield the attacks under one technique (an IRI) that no rest parts."""
+    stretch: list[Attack] = []
+    for attack in line.attacks:
+        uses = technique in attack.in_force.techniques
+        if stretch and not (uses and attack.follows):
+            yield stretch
+            stretch = []
+        if uses:
+            stretch.append(attack)
+    if stretch:
+        yield stretch

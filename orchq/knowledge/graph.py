@@ -117,6 +117,11 @@ class Knowledge:
         """Read printed words beside the staff."""
         return self._lexicon.recognise(text)
 
+    @property
+    def printed_forms(self) -> Mapping[tuple[str, ...], str]:
+        """The directive (an IRI) of every form of a term, split into words as they are read."""
+        return self._lexicon.forms
+
     def instrument_named(
         self, name: str, abbreviation: str | None = None, sound: str | None = None
     ) -> InstrumentMatch:

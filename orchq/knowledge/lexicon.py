@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Directive, Instrument
@@ -72,6 +73,11 @@ class Lexicon:
         self._longest = max((len(words) for words in self._words), default=0)
         self._longest_name = max((len(words) for words in self._names), default=0)
         self.recognise = lru_cache(maxsize=4096)(self._recognise)
+
+    @property
+    def forms(self) -> Mapping[tuple[str, ...], str]:
+        """The directive (an IRI) of every printed form, split into words."""
+        return MappingProxyType(self._words)
 
     def _add_names(self, forms: Iterable[str], match: InstrumentMatch) -> None:
         for form in forms:

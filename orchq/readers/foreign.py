@@ -33,6 +33,7 @@ _NOT_CARRIED = {
     "midi": "MIDI has no slurs, words, bowings, fingerings, spelling or printed dynamics: only"
     " pitches and durations are checked",
 }
+_MADE_UP = frozenset({"Music21", "Music21 Fragment"})
 
 
 def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
@@ -72,8 +73,14 @@ def _printed_names(path: Path, format_name: str) -> list[str]:
 
 
 def _with_steady_names(data: bytes, names: list[str]) -> bytes:
-    """Number the parts, whose identifiers music21 draws at random, and name those without name."""
+    """Number the parts, whose identifiers music21 draws at random, and name those without name.
+
+    The title and the composer that it makes up where the file names none are taken away.
+    """
     root = etree.fromstring(data, etree.XMLParser(**SAFE))
+    for named in (*root.findall("movement-title"), *root.findall("identification/creator")):
+        if named.text in _MADE_UP:
+            named.text = None
     parts = root.findall("part-list/score-part")
     steady = {part.get("id"): f"P{number}" for number, part in enumerate(parts, 1)}
     for place, part in enumerate(parts):

@@ -7,6 +7,7 @@ from pathlib import Path
 from orchq.knowledge import InstrumentMatch, Knowledge
 from orchq.readers.alignment import Timed, aligned, common_lengths, short_measures
 from orchq.readers.container import chunks_in, chunks_of
+from orchq.readers.headings import heading_of
 from orchq.readers.limits import ReadLimits
 from orchq.readers.measures import PartReader, Shared
 from orchq.readers.names import DistinctNames, slug
@@ -18,7 +19,7 @@ from orchq.readers.signs import Signs
 from orchq.readers.skipped import SkippedPart
 from orchq.readers.source import Element, Remarks, Source
 from orchq.readers.stream import steps_of
-from orchq.score import Event, Part, Score
+from orchq.score import Event, Heading, Part, Score
 
 _BASE = "tag:w3id.org,2026:orchq/"
 
@@ -56,6 +57,7 @@ class _Reading:
         self._remarks = Remarks()
         self._shared = Shared(Signs(knowledge), source, limits, self._remarks)
         self._title = stem
+        self._heading = Heading()
         self._listed: dict[str, Recognised] = {}
         self._readers: dict[str, tuple[str, Recognised, PartReader | SkippedPart]] = {}
 
@@ -68,9 +70,11 @@ class _Reading:
             else:
                 self._header(step.element, step.content)
         parts = self._parts()
-        return Score(self._iri, self._title, parts, tuple(self._remarks.sentences()))
+        remarks = tuple(self._remarks.sentences())
+        return Score(self._iri, self._title, parts, remarks, heading=self._heading)
 
     def _header(self, root: Element, part_list: Element) -> None:
+        self._heading = heading_of(root)
         titles = (root.findtext("work/work-title"), root.findtext("movement-title"))
         distinct = dict.fromkeys(title for text in titles if (title := cleaned(text).strip()))
         self._title = ": ".join(distinct) or self._stem

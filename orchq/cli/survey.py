@@ -1,0 +1,60 @@
+"""``orchq survey``: what scores ask of string players, as tables."""
+
+import os
+from importlib import import_module
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import orchq
+from orchq.cli.check import Extensions
+from orchq.cli.checking import explained
+from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.progress import with_progress
+from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
+
+
+def survey(
+    places: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE|DIR", help="Scores, and folders of scores."),
+    ],
+    out: Annotated[
+        Path,
+        typer.Option("-o", "--out", metavar="DIR", help="Write the tables to this folder."),
+    ],
+    jobs: Annotated[
+        int | None,
+        typer.Option(min=1, metavar="N", help="Measure so many files at once; else one a core."),
+    ] = None,
+    extensions: Extensions = None,
+) -> None:
+    """Measure what scores ask of their string parts, and write it as tables.
+
+    A survey that was broken off goes on when it is called again. It ends with 2 when a file named
+    in the call cannot be read, or none at all; what cannot be read in a folder is told and counted.
+    """
+    # Loaded only here, since the other commands should not wait for it.
+    made = import_module("orchq.survey")
+    made.pyarrow()
+    files = made.score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
+    surveying = made.Survey(out, orchq.read, explained, tuple(extensions or ())).begun()
+    outcomes = []
+    measuring = surveying.outcomes(files, jobs or _cores())
+    for _, outcome in zip(with_progress([file.path for file in files]), measuring, strict=True):
+        outcomes.append(outcome)
+        if outcome.result is None:
+            fail(outcome.told)
+    unread = [outcome.file.path for outcome in outcomes if outcome.result is None]
+    if len(unread) < len(files):
+        surveying.write(outcomes)
+        print(f"{out}: {len(files) - len(unread)} of {len(files)} files measured")
+    if len(unread) == len(files) or not set(unread).isdisjoint(places):
+        raise typer.Exit(BROKEN_CALL)
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    allowed = getattr(os, "sched_getaffinity", None)  # not on every system
+    return len(allowed(0)) if allowed else os.cpu_count() or 1

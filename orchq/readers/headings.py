@@ -1,0 +1,34 @@
+"""What stands above the music: composer, work and movement."""
+
+from orchq.readers.printed import cleaned
+from orchq.readers.source import Element
+from orchq.score import Heading
+
+
+def heading_of(root: Element) -> Heading:
+    """The heading of a score, read at its list of parts.
+
+    Numbers go with their titles: ``2. Adagio``, ``Symphony, Op. 21``, unless the title holds them.
+    """
+    work, opus = _text(root, "work/work-title"), _text(root, "work/work-number")
+    movement, number = _text(root, "movement-title"), _text(root, "movement-number")
+    if opus and opus not in work:
+        work = f"{work}, {opus}" if work else opus
+    if number and not movement.startswith(number):
+        movement = f"{number}. {movement}" if movement else number
+    return Heading(_composer(root), work, movement)
+
+
+def _composer(root: Element) -> str:
+    """Who is named as composer, or as creator of nothing said."""
+    creators = root.findall("identification/creator")
+    for kind in ("composer", ""):
+        for creator in creators:
+            name = cleaned(creator.text).strip()
+            if name and (creator.get("type") or "").strip().lower() == kind:
+                return name
+    return ""
+
+
+def _text(root: Element, path: str) -> str:
+    return cleaned(root.findtext(path)).strip()

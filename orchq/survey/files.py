@@ -1,0 +1,62 @@
+"""The files of a survey: which there are, and what each is called in the tables."""
+
+import os
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from orchq.errors import OrchqError
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreFile:
+    """A file to be measured.
+
+    ``work`` is its path below the folder that was given, with slashes; ``collection`` is that
+    folder's name; ``folder`` is the one directly below that the file lies in, if any.
+    """
+
+    path: Path
+    work: str
+    collection: str
+    folder: str = ""
+
+
+def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreFile]:
+    """List the files that were given, and those with such endings in folders, sorted by name.
+
+    Hidden files in folders are passed over, and links to folders not followed. Files given one by
+    one are called by their path below the folder that they have in common. Raises ``OrchqError``
+    when there is none, or two would be called the same.
+    """
+    folders = [path for path in given if path.is_dir()]
+    single = [path for path in given if not path.is_dir()]
+    found = [_named(path, folder) for folder in folders for path in _scores_in(folder, suffixes)]
+    if single:
+        above = Path(os.path.commonpath([path.absolute().parent for path in single]))
+        found += [_named(path.absolute(), above, path) for path in single]
+    by_work: dict[str, ScoreFile] = {}
+    for file in found:
+        other = by_work.setdefault(file.work, file)
+        if other.path.absolute() != file.path.absolute():
+            raise OrchqError(
+                f"{file.path} and {other.path} would both be called {file.work}; "
+                "give the folder above both"
+            )
+    if not by_work:
+        raise OrchqError(f"{', '.join(map(str, given))}: no score lies there")
+    return [by_work[work] for work in sorted(by_work)]
+
+
+def _scores_in(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
+    for above, names, files in os.walk(folder):
+        names[:] = [name for name in names if not name.startswith(".")]
+        for path in (Path(above, name) for name in files if not name.startswith(".")):
+            if path.suffix.lower() in suffixes and path.is_file():
+                yield path
+
+
+def _named(path: Path, folder: Path, as_given: Path | None = None) -> ScoreFile:
+    below = path.relative_to(folder)
+    first = below.parts[0] if len(below.parts) > 1 else ""
+    return ScoreFile(as_given or path, below.as_posix(), folder.resolve().name, first)
