@@ -69,7 +69,7 @@ class Changes:
         Between plucking and the bow, and to a string asked for, the time runs from attack to
         attack: a plucked string needs the hand no longer, and a short bowed note ends early. For
         mutes and tuning pegs it runs from the end of the sound before. Where the section divides,
-        where a movement ends and under a fermata nothing is said.
+        where an arco is missing, where a movement ends and under a fermata nothing is said.
         """
         if not any(self._manner(a) != self._manner(b) for a, b in pairwise(placed)):
             return
@@ -78,13 +78,13 @@ class Changes:
         for _, group in groupby(placed, key=lambda item: item.event.onset):
             together = list(group)
             now = self._moment(together)
-            event = now.item.event
-            if before is not None and self._has_time_limit(before, now):
-                yield from self._between(before, now, attack, end)
-            if not all(n.tied_back for item in together for n in item.event.notes):
-                attack = event.onset
+            goes_on = all(note.tied_back for item in together for note in item.event.notes)
+            # what is printed under a note that goes on is done when the note has ended
+            if before is None or not goes_on:
+                if before is not None and self._has_time_limit(before, now):
+                    yield from self._between(before, now, attack, end)
+                before, attack = now, now.item.event.onset
             end = max(end, *(item.event.end for item in together))
-            before = now
 
     def _manner(self, item: Placed) -> tuple[bool, bool, object]:
         """Whether a note is plucked, whether muted, and on which strings."""
@@ -101,10 +101,13 @@ class Changes:
         )
 
     def _has_time_limit(self, before: _Moment, now: _Moment) -> bool:
+        if now.item.arco_missing:
+            # where the bow is taken up is not printed
+            return False
         if before.item.in_force.parts is not None or now.item.in_force.parts is not None:
             return False
         start, stop = before.item.event.onset, now.item.event.onset
-        return not any(start < place <= stop for place in self._open_time)
+        return not any(start <= place <= stop for place in self._open_time)
 
     def _between(
         self, before: _Moment, now: _Moment, attack: Fraction, end: Fraction

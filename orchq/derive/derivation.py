@@ -12,9 +12,10 @@ from orchq.derive.hand import StopSolver
 from orchq.derive.harmonic_facts import harmonics_of
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
+from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
-from orchq.derive.states import InForce, Placed, PluckedPassage, walk_part
+from orchq.derive.states import InForce, Placed, PluckedPassage, called_string, walk_part
 from orchq.derive.stops import Stops
 from orchq.derive.timing import Timing
 from orchq.knowledge import Instrument, Knowledge, Register
@@ -100,6 +101,7 @@ class _PartDerivation:
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
+        self._slurred = slurred_events(part)
         self.first_events: dict[str, str] = {}
         self.placed: Mapping[int, Sequence[Placed]] = {}
 
@@ -112,13 +114,16 @@ class _PartDerivation:
         scope = self._scopes.scope(self._instrument, None, self._level_of(solo=False))
         yield Quad(NamedNode(part.iri), oq("underScope"), scope)
         self.placed = walk_part(part, self._instrument, self._knowledge)
-        for placed in self.placed.values():
+        for printed in self.placed.values():
+            returns = Returns(printed, self._slurred)
+            placed = tuple(returns.believed(self._knowledge))
             for item in placed:
                 yield from self._event_quads(item)
             yield from self._hand_quads(placed)
             yield from self._register_quads(placed)
             yield from self._clef_quads(placed)
-            yield from self._plucked_quads(placed)
+            yield from self._plucked_quads(placed, returns)
+            yield from self._swell_quads(placed)
         yield from self._slur_quads()
 
     def _level_of(self, *, solo: bool) -> str:
@@ -145,6 +150,8 @@ class _PartDerivation:
         yield Quad(event, _IN_STATE, NamedNode(state))
         for sign in item.bow_signs:
             yield Quad(event, oq("showsBowSign"), NamedNode(sign))
+        if item.leaves is not None:
+            yield Quad(event, oq("leavesCall"), NamedNode(item.leaves.iri))
         yield from note_quads(item, self._ceilings[state], self._knowledge)
 
     def _name_state(self, item: Placed) -> str:
@@ -210,18 +217,9 @@ class _PartDerivation:
             return
         yield Quad(state, oq("callsString"), NamedNode(in_force.string_call))
         call = self._knowledge.directives[in_force.string_call]
-        usual = {string.number: string.name for string in self._instrument.standard.strings}
-        called = [
-            string
-            for string in in_force.strings
-            if string.number == call.string_number
-            or (
-                call.string_name is not None
-                and call.string_name in (string.name, usual.get(string.number))
-            )
-        ]
-        if called:
-            yield Quad(state, oq("isConfinedTo"), NamedNode(called[0].iri))
+        called = called_string(call, in_force.strings, self._instrument)
+        if called is not None:
+            yield Quad(state, oq("isConfinedTo"), NamedNode(called.iri))
         elif call.string_number is not None or call.string_name is not None:
             yield Quad(state, oq("callsAbsentString"), _TRUE)
 
@@ -281,25 +279,30 @@ class _PartDerivation:
             if highest.midi > ceiling:
                 yield Quad(first, oq("reachesInDoubt"), Literal(highest.name))
 
-    def _plucked_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
-        names: dict[int, tuple[NamedNode, PluckedPassage, list[Placed]]] = {}
+    def _plucked_quads(self, placed: Sequence[Placed], returns: Returns) -> Iterator[Quad]:
+        names: dict[int, tuple[NamedNode, PluckedPassage]] = {}
         for item in placed:
-            if item.plucked_passage is not None and item.event.state is None:
+            passage = item.plucked_passage
+            if passage is not None and item.event.state is None:
                 name = NamedNode(f"{item.event.iri}.plucked")
-                entry = names.setdefault(id(item.plucked_passage), (name, item.plucked_passage, []))
-                entry[2].append(item)
-                yield Quad(NamedNode(item.event.iri), oq("inPluckedPassage"), entry[0])
-            if self._is_plucked(item.in_force) and self._swells_alone(item.event):
-                yield Quad(NamedNode(item.event.iri), oq("swellsAlone"), _TRUE)
-        slurred = self._slurred_events()
-        for name, passage, items in names.values():
-            yield Quad(name, RDF_TYPE, oq("PluckedPassage"))
-            signed = [i for i in items if i.bow_signs or i.event.iri in slurred]
-            first = (signed or items)[0].event.iri
+                names.setdefault(id(passage), (name, passage))
+        for name, passage in names.values():
+            missing = returns.missing_at(passage)
+            first = (missing or passage.events[0]).iri
             self.first_events[name.value] = first
+            yield Quad(name, RDF_TYPE, oq("PluckedPassage"))
             yield Quad(name, oq("firstEvent"), NamedNode(first))
-            if signed and not passage.returned:
+            if missing is not None:
                 yield Quad(name, oq("lacksReturn"), _TRUE)
+
+    def _swell_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
+        """Say which plucked notes have a crescendo to themselves, and what follows at once."""
+        onsets = {item.event.onset for item in placed}
+        for event in (item.event for item in placed if self._is_plucked(item.in_force)):
+            if self._swells_alone(event):
+                yield Quad(NamedNode(event.iri), oq("swellsAlone"), _TRUE)
+                if event.end in onsets:
+                    yield Quad(NamedNode(event.iri), oq("swellLeadsOn"), _TRUE)
 
     def _is_plucked(self, in_force: InForce) -> bool:
         techniques = self._knowledge.techniques
@@ -316,19 +319,9 @@ class _PartDerivation:
             if pin.staff in (None, event.staff)
         )
 
-    def _slurred_events(self) -> set[str]:
-        """First events of slurs that join notes of different onset; grace notes do not count."""
-        events = {event.iri: event for event in self._part.events}
-        slurred = set()
-        for slur in self._part.slurs:
-            first, last = events.get(slur.first), events.get(slur.last)
-            if first and last and first.onset < last.onset and not (first.grace or last.grace):
-                slurred.add(first.iri)
-        return slurred
-
     def _slur_quads(self) -> Iterator[Quad]:
         cues = {event.iri for event in self._part.events if event.cue}
-        for iri in sorted(self._slurred_events() - cues):
+        for iri in sorted(self._slurred - cues):
             yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
 
 

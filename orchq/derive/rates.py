@@ -9,7 +9,6 @@ from pyoxigraph import NamedNode, Quad
 from orchq.derive.changes import PIZZICATO
 from orchq.derive.lines import Attack, Line
 from orchq.derive.setting import Fact, Setting, rate_in_words, values_of
-from orchq.derive.states import ARCO
 from orchq.terms import oq
 
 LEGATO, DETACHE = oq("legato").value, oq("detache").value
@@ -41,15 +40,8 @@ class Rates:
 
     def __init__(self, setting: Setting) -> None:
         self._setting = setting
-        self._slurred = frozenset(slur.first for slur in setting.part.slurs)
         techniques = setting.knowledge.techniques
         self._many_notes = frozenset(iri for iri, t in techniques.items() if t.many_notes)
-        self._bow_signs = frozenset(
-            iri
-            for iri, technique in techniques.items()
-            if ARCO in technique.implies or "BowDirection" in technique.kinds
-        )
-        self._in_doubt: dict[int, bool] = {}
         self._stroke_of: dict[frozenset[str], str | None] = {}
         self._measured = frozenset(
             limit.technique for limit in setting.knowledge.limits if limit.kind == "RateLimit"
@@ -69,9 +61,7 @@ class Rates:
         for first, last in _runs(attacks, self._goes_on):
             start, count = attacks[first], last - first + 1
             stroke = self._stroke(start)
-            if stroke is None or count < (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
-                continue
-            if not self._is_pizzicato_in_doubt(start):
+            if stroke is not None and count >= (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
                 yield Run(start, attacks[last], count, *stroke)
 
     def stop_runs(self, line: Line) -> Iterator[Run]:
@@ -148,18 +138,6 @@ class Rates:
         fact.say("playsStroke", NamedNode(run.stroke))
         fact.under(self._setting.scope(in_force, run.stroke))
         yield from fact.quads
-
-    def _is_pizzicato_in_doubt(self, attack: Attack) -> bool:
-        """Whether no arco ends the pizzicato although slurs or bow signs stand under it."""
-        passage = attack.item.plucked_passage
-        if passage is None or passage.returned:
-            return False
-        if id(passage) not in self._in_doubt:
-            self._in_doubt[id(passage)] = any(
-                event.iri in self._slurred or not self._bow_signs.isdisjoint(event.marks)
-                for event in passage.events
-            )
-        return self._in_doubt[id(passage)]
 
     # ------------------------------------------------------------ double stops
 

@@ -1,6 +1,6 @@
 """What is in force at each event: the printed marks walked through in time."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -19,6 +19,7 @@ NATURAL_HARMONIC = oq("natural-harmonic").value
 OPEN_STRING = oq("open-string").value
 FINAL_BARLINE = oq("final-barline").value
 
+_NO_STATE = frozenset({"ClefSign", "TempoWord"})
 _PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
@@ -53,6 +54,8 @@ class Placed:
 
     ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked
     event that only a bow can do; ``standing`` are the directives that hold beyond the event.
+    ``arco_missing`` is true where the bow is in hand although the pizzicato still stands;
+    ``leaves`` is the string of a call that has been followed and that this event ends unsaid.
     """
 
     event: Event
@@ -62,6 +65,8 @@ class Placed:
     bow_signs: frozenset[str]
     doubtful_clef: str | None = None
     standing: frozenset[str] = frozenset()
+    arco_missing: bool = False
+    leaves: InstrumentString | None = None
 
 
 class StateWalk:
@@ -80,10 +85,11 @@ class StateWalk:
         self._dynamic: str | None = None
         self._dynamic_since = Fraction(0)
         self._hairpins: list[Hairpin] = []
+        self._printed: list[Mark] = []
         self._falls_to: str | None = None
         self._changing = False
         self._string_call: str | None = None
-        self._call_used = False
+        self._call_used = self._call_served = False
         self._parts: int | None = None
         self._solo = False
         self._passage = 0
@@ -97,6 +103,7 @@ class StateWalk:
         """Yield the events of one staff that are played, in time order."""
         marks = [mark for mark in self._part.marks if mark.staff in (None, staff)]
         marks.sort(key=lambda mark: mark.onset)
+        self._printed = marks
         hairpins = [pin for pin in self._part.hairpins if pin.staff in (None, staff)]
         self._hairpins = sorted(hairpins, key=lambda pin: pin.onset, reverse=True)
         place = 0
@@ -123,6 +130,7 @@ class StateWalk:
     def _direct(self, directive: Directive, mark: Mark) -> None:
         if "ClefSign" in directive.kinds:
             self._change_clef(directive)
+        if not directive.kinds.isdisjoint(_NO_STATE):
             return
         self._passage += 1
         for other in directive.cancels:
@@ -140,7 +148,8 @@ class StateWalk:
         elif "DynamicChange" in directive.kinds:
             self._changing = True
         elif "StringCall" in directive.kinds:
-            self._string_call, self._call_used = directive.iri, False
+            self._string_call = directive.iri
+            self._call_used = self._call_served = False
         elif "PlayerCall" in directive.kinds:
             self._call_players(directive, mark)
         elif directive.iri in self._knowledge.techniques and directive.iri not in self._unmarked:
@@ -219,6 +228,7 @@ class StateWalk:
             self._string_call, self._call_used = None, False
             self._passage += 1
         self._line_end = max(self._line_end, event.end)
+        leaves = self._leave_call(event)
         self._call_used = self._string_call is not None
         self._follow_hairpins(event)
         base = frozenset(self._since)
@@ -248,7 +258,14 @@ class StateWalk:
                 retuned=self._retuned,
             )
         placed = Placed(
-            event, in_force, self._passage, self._plucked, bow_signs, self._doubtful_clef, base
+            event,
+            in_force,
+            self._passage,
+            self._plucked,
+            bow_signs,
+            self._doubtful_clef,
+            base,
+            leaves=leaves,
         )
         if self._plucked is not None and event.state is None:
             self._plucked.events.append(event)
@@ -257,6 +274,41 @@ class StateWalk:
             self._dynamic_since = event.onset
             self._passage += 1
         return placed
+
+    def _leave_call(self, event: Event) -> InstrumentString | None:
+        """End a string call that notes have followed where one comes that its string has not.
+
+        Where a printed end is still to come, such as a loco, the call holds up to it.
+        """
+        string = None
+        if self._string_call is not None and event.state is None:
+            call = self._knowledge.directives[self._string_call]
+            string = called_string(call, self._strings, self._instrument)
+        if string is None or all(note.tied_back for note in event.notes):
+            return None
+        highest = max(note.pitch.midi for note in event.notes)
+        if highest >= string.pitch.midi:
+            self._call_served = True
+        elif (
+            self._call_served
+            and highest >= min(s.pitch.midi for s in self._strings)
+            and not self._call_ends_in_print(event.onset)
+        ):
+            self._string_call = None
+            self._passage += 1
+            return string
+        return None
+
+    def _call_ends_in_print(self, onset: Fraction) -> bool:
+        """Whether a word for its end is printed after a place, and no other call before that."""
+        coming = (mark for mark in self._printed if mark.onset > onset)
+        for iri in (iri for mark in coming for iri in mark.directives):
+            directive = self._knowledge.directives.get(iri)
+            if directive is not None and "StringCall" in directive.kinds:
+                return False
+            if directive is not None and self._string_call in directive.cancels:
+                return True
+        return False
 
     def _marks(self, event: Event) -> frozenset[str]:
         """The signs at an event; a harmonic's circle over an open string means the open string."""
@@ -298,6 +350,23 @@ class StateWalk:
         if not any(known[t].kinds & _PLUCKED_KINDS for t in used if t in known):
             used |= self._unmarked
         return used, frozenset()
+
+
+def called_string(
+    call: Directive, strings: Sequence[InstrumentString], instrument: Instrument
+) -> InstrumentString | None:
+    """The string in use that a string call names; ``None`` where it names none.
+
+    A string that is tuned otherwise keeps the letter that it usually has.
+    """
+    usual = {string.number: string.name for string in instrument.standard.strings}
+    for string in strings:
+        names = (string.name, usual.get(string.number))
+        if string.number == call.string_number or (
+            call.string_name is not None and call.string_name in names
+        ):
+            return string
+    return None
 
 
 def walk_part(

@@ -14,6 +14,8 @@ _TOKEN = re.compile(r"[^\W_]+[♯♭#]?")
 _ROMAN = re.compile(r"(?:i{1,3}|iv|vi{0,3}|ix|x)")
 _NUMBER = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er|re|e|o|a|do|da|mo)?")
 _CONNECTORS = frozenset({"a", "in", "en"})
+_SENTENCE = 8
+"""So many words make a sentence, which is no direction when two thirds are not terms."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,10 @@ class Lexicon:
             self._names.setdefault(words_of(form), match)
 
     def _recognise(self, text: str) -> Reading:
-        """Read the words of a direction: "div. a 3" is one directive with the number 3."""
+        """Read the words of a direction: "div. a 3" is one directive with the number 3.
+
+        A sentence that speaks about the music asks for nothing, whatever terms stand in it.
+        """
         words = words_of(text)
         found: list[str] = []
         unknown: list[str] = []
@@ -104,6 +109,8 @@ class Lexicon:
                 number = figure if figure is not None else number
             if "PartNameWord" not in self._directives[directive].kinds:
                 found.append(directive)
+        if len(words) >= _SENTENCE and 3 * len(unknown) >= 2 * len(words):
+            return Reading((), None, " ".join(words))
         return Reading(tuple(found), number, " ".join(unknown))
 
     def _match(self, words: tuple[str, ...], place: int) -> int:

@@ -1,12 +1,12 @@
 """Barlines that tell players where to go."""
 
 from orchq.readers.directions import MarkDraft
-from orchq.readers.signs import ENDING, FINAL_BARLINE, REPEAT_END, REPEAT_START
+from orchq.readers.signs import ENDING, FERMATA, FINAL_BARLINE, REPEAT_END, REPEAT_START
 from orchq.readers.source import Element, text_of
 
 
 def barline_marks(barline: Element) -> list[MarkDraft]:
-    """The marks of a barline: repeats, the beginning of an ending, the end of a movement."""
+    """The marks of a barline: repeats, a fermata, an ending that begins, the end of a movement."""
     marks = []
     repeat = barline.find("repeat")
     ending = barline.find("ending")
@@ -18,6 +18,8 @@ def barline_marks(barline: Element) -> list[MarkDraft]:
         )
     elif text_of(barline.find("bar-style")) == "light-heavy":
         marks.append(MarkDraft((FINAL_BARLINE,)))
+    if barline.find("fermata") is not None:
+        marks.append(MarkDraft((FERMATA,)))
     if ending is not None and ending.get("type") == "start":
         marks.append(MarkDraft((ENDING,), text_of(ending) or ending.get("number") or ""))
     return marks

@@ -36,13 +36,17 @@ class MarkDraft:
 
 @dataclass(slots=True)
 class Direction:
-    """What one direction prints: marks in printed order, and ends of wedges as (type, number)."""
+    """What one direction prints: marks in printed order, and ends of spanning signs.
+
+    Those of wedges are (type, number), those of brackets and dashes (sign, type, number).
+    """
 
     offset: Ticks = 0
     staff: int | None = None
     voice: str | None = None
     marks: list[MarkDraft] = field(default_factory=list)
     wedges: list[tuple[str, str]] = field(default_factory=list)
+    lines: list[tuple[str, str, str]] = field(default_factory=list)
 
     @property
     def directives(self) -> set[str]:
@@ -62,8 +66,8 @@ class DirectionReader:
             "string-mute": self._string_mute,
             "scordatura": self._scordatura,
             "rehearsal": self._ignore,
-            "dashes": self._ignore,
-            "bracket": self._ignore,
+            "dashes": self._line,
+            "bracket": self._line,
         }
 
     def read(self, element: Element) -> Direction:
@@ -194,8 +198,13 @@ class DirectionReader:
         elif sign is not None:
             self._add_new(found, [sign])
 
+    def _line(self, found: Direction, element: Element) -> None:
+        found.lines.append(
+            (str(element.tag), element.get("type") or "", element.get("number") or "1")
+        )
+
     def _ignore(self, found: Direction, element: Element) -> None:
-        """A letter for rehearsing, or a line whose words say what it means."""
+        """A letter for rehearsing."""
 
     # -------------------------------------------------------------------------- helpers
 

@@ -19,12 +19,13 @@ from orchq.readers.barlines import barline_marks
 from orchq.readers.directions import Direction, DirectionReader, MarkDraft
 from orchq.readers.events import Clock, Events, Head
 from orchq.readers.limits import ReadLimits
+from orchq.readers.lines import CallLines
 from orchq.readers.marks import Marks
 from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
 from orchq.readers.retuning import retuned_in
-from orchq.readers.signs import FINAL_BARLINE, Signs
+from orchq.readers.signs import FERMATA, FINAL_BARLINE, Signs
 from orchq.readers.source import Element, Remarks, Source
 from orchq.score import Measure
 
@@ -90,6 +91,7 @@ class PartReader:
         self.measures: list[Measure] = []
         self.has_transpose = False
         self.has_octave_clef = False
+        self._call_lines = CallLines(lambda iri: "StringCall" in shared.signs.kinds(iri))
         self._transposition = Transposition()
         self._clock: Clock | None = None
         self._meter = Meter()
@@ -210,6 +212,11 @@ class PartReader:
             for dynamics in draft.dynamics:
                 direction = self._shared.directions.dynamics_at_note(dynamics, draft.staff)
                 self.marks.add(direction, self._quarters(start))
+        if FERMATA in draft.marks:
+            draft.marks = [mark for mark in draft.marks if mark != FERMATA]
+            self.marks.add(
+                Direction(staff=draft.staff, marks=[MarkDraft((FERMATA,))]), self._quarters(start)
+            )
         if draft.is_played:
             self._played(draft, element, start, length)
         elif draft.hidden and draft.pitch is not None:
@@ -312,6 +319,7 @@ class PartReader:
         for mark in direction.marks:
             mark.retuned = in_sounding_octave(mark.retuned, self.instrument)
             self._retune_by_words(mark)
+        self._call_lines.follow(direction, (len(self.measures), self._quarters(self._place.now)))
         self._place_direction(direction, direction.offset)
 
     def _retune_by_words(self, mark: MarkDraft) -> None:

@@ -22,6 +22,8 @@ FINAL_BARLINE = OQ + "final-barline"
 REPEAT_START = OQ + "repeat-start"
 REPEAT_END = OQ + "repeat-end"
 ENDING = OQ + "ending"
+LOCO = OQ + "loco"
+FERMATA = OQ + "tempo-fermata"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from orchq.derive.derivation import level_of
 from orchq.derive.hand import StopSolver
 from orchq.derive.harmonic_facts import Told, harmonics_of
 from orchq.derive.lines import Line, lines
+from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed, walk_part
@@ -134,7 +135,9 @@ def _staves_of(setting: Setting, work: str) -> Iterator[Staff]:
     def solver_of(in_force: InForce) -> StopSolver | None:
         return stops.solver(in_force, setting.level_of(in_force))
 
-    for placed in walk_part(part, instrument, knowledge).values():
+    slurred = slurred_events(part)
+    for printed in walk_part(part, instrument, knowledge).values():
+        placed = tuple(Returns(printed, slurred).believed(knowledge))
         harmonics = [
             (item, tuple(reader.told(item, model)))
             for item, reader, model in harmonics_of(setting, placed, solver_of)

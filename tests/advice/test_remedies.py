@@ -13,7 +13,7 @@ HELPS = {
         "open-string-mark-on-stopped-pitch",
     ),
     "take-word-away": (
-        line("violin", "D4:1 E4:1 D4:2", words={0: ["on-a-string"], 2: ["on-d-string"]}),
+        line("violin", "D4:2 E4:2", words={0: ["on-a-string"], 1: ["on-d-string"]}),
         "string-cannot-sound-pitch",
     ),
     "print-what-sounds": (

@@ -1,9 +1,10 @@
 """Check every string work in MusicXML of the corpus that the music21 package installs.
 
-    python tests/benchmarks/quartet_corpus.py [FOLDER]
+    python tests/benchmarks/quartet_corpus.py [FOLDER ...]
 
 Prints how many files could be read, which parts were not recognised, and findings per 1,000
-notes by rule and severity. ``FOLDER`` names another collection of scores to measure instead.
+notes by rule and severity; with ``-v`` also each violation and its place. Folders name other
+collections of scores to measure instead.
 """
 
 import importlib.util
@@ -19,9 +20,10 @@ FOR_OTHERS = ("k545", "opus48no2")
 
 
 def scores() -> list[Path]:
-    """The files to check, in a stable order."""
-    if len(sys.argv) > 1:
-        return sorted(Path(sys.argv[1]).rglob("*.mxl"))
+    """The files to check, in a stable order: those below the folders given, or of music21."""
+    folders = [Path(argument) for argument in sys.argv[1:] if not argument.startswith("-")]
+    if folders:
+        return [file for folder in folders for file in sorted(folder.rglob("*.mxl"))]
     spec = importlib.util.find_spec("music21")
     if spec is None or spec.origin is None:
         sys.exit("music21 is not installed: pip install music21")
@@ -36,6 +38,7 @@ def main() -> None:
     notes, failed, found = 0, 0, Counter[tuple[str, str]]()
     unknown: Counter[str] = Counter()
     files = scores()
+    verbose = "-v" in sys.argv[1:]
     started = time.perf_counter()
     for file in files:
         try:
@@ -47,6 +50,10 @@ def main() -> None:
         notes += report.notes
         unknown.update(part.name for part in report.parts if not part.checked)
         found.update((finding.severity, finding.rule) for finding in report.findings)
+        for finding in report.findings if verbose else ():
+            if finding.severity == "violation":
+                place = f"{file.name}, {finding.part}, m. {finding.measure}, beat {finding.beat:g}"
+                print(f"{place}: {finding.rule}: {finding.message}")
     took = time.perf_counter() - started
     print(f"{len(files)} files, {failed} failed, {notes} notes, {took:.0f} s")
     print("not checked:", dict(unknown) or "nothing")

@@ -77,6 +77,19 @@ def test_time_that_is_not_measured_is_not_told(setting_of, word):
     assert _changes(setting_of, [FIRST, LAST], marks) == set()
 
 
+def test_a_fermata_on_the_note_before_leaves_the_time_open(setting_of):
+    marks = [make_mark(0, "tempo-fermata"), make_mark(3, "con-sordino")]
+    assert _changes(setting_of, [FIRST, LAST], marks) == set()
+
+
+@pytest.mark.parametrize(("tied", "seconds"), [(True, 1), (False, 0)])
+def test_a_word_under_a_note_that_goes_on_waits_for_its_end(setting_of, tied, seconds):
+    events = [FIRST, make_event(3, (1, 1, "A4"), tied=tied), LAST]
+    told = "x:e2" if tied else "x:e3"
+    marks = [make_mark(1, "con-sordino")]
+    assert _changes(setting_of, events, marks) == {("con-sordino", told, Decimal(seconds))}
+
+
 def test_where_a_section_divides_nothing_is_told(setting_of):
     marks = [make_mark(3, "divisi", "pizzicato")]
     assert _changes(setting_of, [FIRST, LAST], marks, section=True) == set()

@@ -80,10 +80,3 @@ def test_a_slow_rate_is_taken_at_the_fast_end(setting_of):
     """Allegro, 120 to 168 beats, the beat a minim at most: 5.6 quavers at 336 crotchets..."""
     said = _runs(setting_of, 4, 1, "sautille", "tempo-allegro", tempo=None)
     assert said == {("sautille", "x:e0", Decimal("5.6"))}
-
-
-def test_pizzicato_without_arco_under_slurs_is_in_doubt(setting_of):
-    """Where bow marks show that the arco is missing, another rule speaks."""
-    assert _runs(setting_of, 8, "1/4", "pizzicato", tempo=120)
-    assert _runs(setting_of, 8, "1/4", "pizzicato", tempo=120, slurs=[(5, 7)]) == set()
-    assert _runs(setting_of, 8, "1/4", "pizzicato", tempo=120, signs=["up-bow"]) == set()

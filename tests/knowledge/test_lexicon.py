@@ -33,6 +33,23 @@ def _read(text: str) -> tuple[list[str], int | None, str]:
         ("1 solo", ["solo"], 1),
         ("pizz. e cresc.", ["pizzicato", "crescendo"], None),
         ("p dolce", ["p", "expression-dolce"], None),
+        ("f non ligato", ["f", "non-legato"], None),
+        ("pp sempre legatiss.", ["pp", "expression-sempre", "legato"], None),
+        ("col punto d'arco", ["punta-d-arco"], None),
+        ("pp légèrement et detachées", ["pp", "expression-leggiero", "detache"], None),
+        ("arpeg.", ["arpeggiate"], None),
+        ("sul' una corda", ["on-one-string"], None),
+        ("sopra un corda", ["on-one-string"], None),
+        ("2 e C.", ["on-string-2"], None),
+        ("3 e .C", ["on-string-3"], None),
+        ("3rd corde", ["on-string-3"], None),
+        ("corda C", ["on-c-string"], None),
+        ("m.v.", ["expression-mezza-voce"], None),
+        ("f espress. (ma non solo)", ["f", "expression-espressivo", "expression-degree"], None),
+        ("agitato non cresc.", ["expression-agitato", "expression-unchanged"], None),
+        ("senza cresc.", ["expression-unchanged"], None),
+        ("string. il tempo.", ["tempo-accelerando"], None),
+        ("un poco più slentando", ["tempo-ritardando"], None),
     ],
 )
 def test_reads_words(text: str, directives: list[str], number: int | None) -> None:
@@ -40,7 +57,20 @@ def test_reads_words(text: str, directives: list[str], number: int | None) -> No
     assert (found, figure) == (directives, number)
 
 
-@pytest.mark.parametrize("text", ["zarzuela", "F♯", "G to A♭", "III.", "IV", ""])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "zarzuela",
+        "F♯",
+        "G to A♭",
+        "III.",
+        "IV",
+        "",
+        "M.D.C.",
+        "M. D. C. senza replica",
+        "N.B. In this edition the staccato dots of the source are given as printed, for f and p.",
+    ],
+)
 def test_does_not_guess(text: str) -> None:
     assert _read(text)[0] == []
 

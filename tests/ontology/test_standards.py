@@ -56,7 +56,7 @@ def test_musicxml_elements_are_in_the_schema(ontology):
         # breathing, jazz inflections and what is drawn by another program
         (
             "articulations",
-            "breath-mark caesura doit falloff other-articulation plop scoop",
+            "breath-mark doit falloff other-articulation plop scoop",
         ),
         # the wavy line goes on a trill or a vibrato; the rest is rare in string parts
         (

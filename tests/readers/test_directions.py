@@ -236,3 +236,61 @@ def test_staff_tuning_counts_lines_from_the_lowest_and_the_usual_one_says_nothin
     (mark,) = read.marks
     assert mark.measure_index == 1
     assert [(number, str(pitch)) for number, pitch in mark.retuned][3] == (4, "F3")
+
+
+@pytest.mark.parametrize(
+    ("content", "offset"),
+    [
+        ("{half}<note><rest/><duration>8</duration>{sign}</note>", 2),
+        ("{half}{held}", 2),
+        ("{half}{half}<barline><fermata/></barline>", 4),
+    ],
+    ids=["on a rest", "on a note", "on the barline"],
+)
+def test_a_fermata_is_a_mark_where_it_stands(part, note, slugs, content, offset):
+    sign = "<notations><fermata/></notations>"
+    half, held = note("A4", 8), note("A4", 8, last=sign)
+    read = part(content.format(half=half, held=held, sign=sign))
+    found = [(mark.offset, slugs(mark)) for mark in read.marks]
+    assert found == [(offset, ["tempo-fermata"])]
+    assert all(not event.marks for event in read.events)
+
+
+def test_a_caesura_stops_the_time_like_a_fermata(part, note, slugs):
+    sign = "<notations><articulations><caesura/></articulations></notations>"
+    read = part(note("A4", 16, last=sign))
+    assert [slugs(mark) for mark in read.marks] == [["tempo-fermata"]]
+
+
+BEGINS, STOPS = '<bracket type="start" number="2"/>', '<bracket type="stop" number="2"/>'
+DASHES, DASHES_STOP = '<dashes type="start"/>', '<dashes type="stop"/>'
+
+
+@pytest.mark.parametrize(
+    ("begins", "stops", "slugs_found"),
+    [
+        ([("<words>sul G</words>", BEGINS)], [(STOPS,)], ["on-g-string", "loco"]),
+        ([("<words>sul G</words>",), (BEGINS,)], [(STOPS,)], ["on-g-string", "loco"]),
+        ([("<words>4e Corde</words>", DASHES)], [(DASHES_STOP,)], ["on-string-4", "loco"]),
+        ([("<words>sul G</words>", BEGINS)], [(DASHES_STOP,)], ["on-g-string"]),
+        ([("<words>cresc.</words>", DASHES)], [(DASHES_STOP,)], ["crescendo"]),
+        (
+            [("<words>sul G</words>", BEGINS)],
+            [("<words>sul D</words>",), (STOPS,)],
+            ["on-g-string", "on-d-string"],
+        ),
+    ],
+    ids=[
+        "a bracket",
+        "a bracket in a direction of its own",
+        "dashes",
+        "another line stops",
+        "a line that is no call's",
+        "another call where the line stops",
+    ],
+)
+def test_a_string_call_ends_with_its_line(part, note, direction, slugs, begins, stops, slugs_found):
+    content = "".join(direction(*kinds) for kinds in begins) + note("A4", 8)
+    content += "".join(direction(*kinds) for kinds in stops) + note("A4", 8)
+    read = part(content)
+    assert [slug for mark in read.marks for slug in slugs(mark)] == slugs_found
