@@ -8,7 +8,7 @@ from typing import Any
 from pyoxigraph import NamedNode, Quad, Triple
 
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge, read_graph
+from orchq.knowledge import Knowledge
 from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
@@ -108,14 +108,14 @@ def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) 
 
 
 def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:
-    """Load the graph with its questions; see ``orchq.knowledge.read_graph``.
+    """Load the graph with its questions; see ``orchq.knowledge.Knowledge.of``.
 
     Without extensions the same graph is given every time.
     """
-    paths = tuple(Path(extension) for extension in extensions)
-    return Graph(read_graph(paths)) if paths else _packaged()
+    given = tuple(extensions)
+    return Graph.of(given) if given else _packaged()
 
 
 @lru_cache(maxsize=1)
 def _packaged() -> Graph:
-    return Graph(read_graph())
+    return Graph.of()

@@ -11,9 +11,10 @@ import pytest
 
 import orchq
 from orchq.cli import sparql
-from orchq.cli.querying import Job, loaded, read_only, shut_doors
+from orchq.cli.querying import Job, loaded, read_only
 from orchq.cli.querying import run as run_query
 from orchq.errors import OrchqError
+from orchq.rules.sandboxed import shut_doors
 
 INSTRUMENTS = "SELECT ?i ?l { ?i a oq:Instrument ; skos:prefLabel ?l } ORDER BY ?l"
 
