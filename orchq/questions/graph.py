@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property, lru_cache
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from pyoxigraph import NamedNode, Quad, Triple
@@ -13,7 +15,7 @@ from orchq.questions import authorities, bowing, grips, kinds, places, playing, 
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
-from orchq.questions.head import question, question_names
+from orchq.questions.head import Question, catalogue, question, question_names
 from orchq.terms import OQ, OWL, RDF_TYPE
 
 _ONTOLOGY = NamedNode(OQ + "ontology")
@@ -61,7 +63,7 @@ class Ask(Asking):
 
         Raises ``OrchqError`` naming the nearest right ones, and what is missing.
         """
-        asked = question(self.names.one_of("question", name, question_names()))
+        asked = self.asked(name)
         known = {each.name: each for each in asked.parameters}
         known |= {each.keyword: each for each in asked.parameters}
         given: dict[str, Any] = {}
@@ -74,8 +76,42 @@ class Ask(Asking):
         if missing:
             wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
+        if asked.origin:
+            own: Answers[Answer] = _own().answered(self, asked, given)
+            return own
         answers: Answers[Answer] = getattr(self, asked.method)(**given)
         return answers
+
+    @cached_property
+    def own(self) -> Mapping[str, Question]:
+        """The questions of extensions by name.
+
+        Raises ``OrchqError`` naming file and line when one of them is wrong.
+        """
+        if not any(extension.questions for extension in self.knowledge.extensions):
+            return {}
+        questions: Mapping[str, Question] = _own().own_questions(self.knowledge.extensions)
+        return questions
+
+    def asked(self, name: str) -> Question:
+        """The question of this name.
+
+        Raises ``OrchqError`` naming the nearest ones when there is none.
+        """
+        core = question_names()
+        if name.strip().casefold() in core:
+            return question(name.strip().casefold())
+        found = self.names.one_of("question", name, (*core, *self.own))
+        return self.own[found]
+
+    def catalogue(self) -> tuple[Question, ...]:
+        """All questions by name, those of extensions last."""
+        return (*catalogue(), *(self.own[name] for name in sorted(self.own)))
+
+
+def _own() -> ModuleType:
+    # Loaded only here, since most graphs have no questions but those of the core.
+    return import_module("orchq.questions.own")
 
 
 class Graph(Knowledge):

@@ -278,7 +278,7 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
     >>> answer.each, answer.left_over, answer.lines
     (4, 2, (5, 5, 4))
     """
-    many, lines = _count("players", players), _count("into", into)
+    many, lines = count_of("players", players), count_of("into", into)
     each, over = divmod(many, lines)
     verdict, because = _divided(many, lines)
     notes = [row["note"] for row in self.facts("divisi")]
@@ -312,7 +312,8 @@ def _advice(each: int, notes: list[str]) -> Iterator[str]:
             yield note
 
 
-def _count(name: str, given: int | str) -> int:
+def count_of(name: str, given: int | str) -> int:
+    """A number of players or desks; ``name`` is told of one that is none."""
     text = str(given).strip()
     if isinstance(given, bool) or not (text.isascii() and text.isdecimal() and len(text) <= 6):
         raise OrchqError(f"{name} must be a whole number above 0, not {given!r}")

@@ -84,27 +84,33 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
-class RuleFault:
-    """What is wrong with a rule; ``kind`` names it, ``line`` counts from 1 where it is known."""
+class Flaw:
+    """What is wrong with a rule or a question, told of a ``node``.
+
+    ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; a warning leaves
+    it fit for use.
+    """
 
     kind: str
     path: Path
     line: int | None
     node: str
     text: str
+    severity: Severity = "violation"
 
     def __str__(self) -> str:
         line = f":{self.line}" if self.line else ""
         return f"{self.path}{line}: {slug_of(self.node)} {self.text}"
 
 
-Tell = Callable[[RuleFault], None]
-"""What is done with a fault: it is raised, or collected."""
+Tell = Callable[[Flaw], None]
+"""What is done with a flaw: it is raised, or collected."""
 
 
-def refuse(fault: RuleFault) -> None:
-    """Raise a fault as ``OrchqError``."""
-    raise OrchqError(str(fault))
+def refuse(flaw: Flaw) -> None:
+    """Raise a flaw as ``OrchqError``, unless it is a mere warning."""
+    if flaw.severity == "violation":
+        raise OrchqError(str(flaw))
 
 
 def load_rules(
@@ -137,12 +143,12 @@ class Collected:
             rule, own_shapes = reader.rule(iri)
             if rule.slug in self._rules:
                 where = self._rules[rule.slug].origin or "the core"
-                tell(reader.fault("slug-taken", iri, f"is defined twice: {where} has it too"))
+                tell(reader.flaw("slug-taken", iri, f"is defined twice: {where} has it too"))
                 continue
             self._rules[rule.slug] = rule
             for shape in own_shapes:
                 if shape.iri in self._shapes:
-                    tell(reader.fault("shape-shared", shape.iri, "is the shape of two rules"))
+                    tell(reader.flaw("shape-shared", shape.iri, "is the shape of two rules"))
                 self._shapes[shape.iri] = shape
 
     def in_order(self) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
@@ -193,13 +199,11 @@ class RuleFile:
                 text = str(value) if isinstance(value, BlankNode) else getattr(value, "value", "")
                 self._values[quad.subject.value][quad.predicate.value].append(text)
 
-    def fault(
-        self, kind: str, iri: str, text: str, predicate: str = "", value: str = ""
-    ) -> RuleFault:
-        """A fault of a node, on the line of a property with its value where they are known."""
+    def flaw(self, kind: str, iri: str, text: str, predicate: str = "", value: str = "") -> Flaw:
+        """A flaw of a node, on the line of a property with its value where they are known."""
         lines = Lines(self.path)
         line = lines.of_value(iri, predicate or None, value or None) or lines.of_name(iri)
-        return RuleFault(kind, self.path, line, iri, text)
+        return Flaw(kind, self.path, line, iri, text)
 
     def subjects(self, kind: str) -> list[str]:
         """The nodes of a class, by IRI."""
@@ -228,7 +232,7 @@ class RuleFile:
     def _slug(self, iri: str) -> str:
         if not iri.startswith(RULE):
             text = f"is a rule outside the namespace {RULE}"
-            self._tell(self.fault("rule-outside-namespace", iri, text))
+            self._tell(self.flaw("rule-outside-namespace", iri, text))
         return iri.removeprefix(RULE)
 
     def _evidence(self, iri: str) -> tuple[Evidence, ...]:
@@ -237,7 +241,7 @@ class RuleFile:
         sources = self._values[iri].get(OQ + "accordingTo", [])
         if basis and (basis == "published") != bool(sources):
             text = "must name a source if, and only if, its basis is published"
-            self._tell(self.fault("rule-source", iri, text, OQ + "hasBasis"))
+            self._tell(self.flaw("rule-source", iri, text, OQ + "hasBasis"))
         if not sources:
             return (Evidence(iri, "", "", basis, statement),)
         locator = self._one(iri, OQ + "locator")
@@ -249,25 +253,25 @@ class RuleFile:
     def _shape(self, slug: str, rule: str, iri: str) -> Shape:
         if iri.startswith("_:"):
             text = "has a shape without an IRI of its own"
-            self._tell(self.fault("shape-incomplete", rule, text, OQ + "hasShape"))
+            self._tell(self.flaw("shape-incomplete", rule, text, OQ + "hasShape"))
             return Shape(iri, slug, "info", "", "", "")
         self._closed(iri, _SHAPE_PROPERTIES, SH + "NodeShape")
         severity = self._one(iri, SH + "severity")
         if severity and severity not in _SEVERITIES:
             text = f"has the severity {severity}, which SHACL does not define"
-            self._tell(self.fault("shape-incomplete", iri, text, SH + "severity"))
+            self._tell(self.flaw("shape-incomplete", iri, text, SH + "severity"))
         target = self._one(iri, SH + "targetClass")
         constraint = self._one(iri, SH + "sparql")
         if constraint.startswith("_:"):
             text = "has a query without an IRI of its own"
-            self._tell(self.fault("shape-incomplete", iri, text, SH + "sparql"))
+            self._tell(self.flaw("shape-incomplete", iri, text, SH + "sparql"))
         if not constraint or constraint.startswith("_:"):
             return Shape(iri, slug, "info", target, "", "")
         self._closed(constraint, _QUERY_PROPERTIES, SH + "SPARQLConstraint")
         prefixes = self._one(constraint, SH + "prefixes")
         if prefixes and prefixes != SHAPE_PREFIXES:
             text = f"must take its prefixes from {SHAPE_PREFIXES}"
-            self._tell(self.fault("shape-incomplete", constraint, text, SH + "prefixes"))
+            self._tell(self.flaw("shape-incomplete", constraint, text, SH + "prefixes"))
         query, line = self._query(constraint)
         return Shape(
             iri=iri,
@@ -287,7 +291,7 @@ class RuleFile:
         others += [each for each in row.get(RDF + "type", ()) if each != kind]
         for other in others:
             text = f"uses {other}, which the engines do not share"
-            self._tell(self.fault("shape-not-shared", iri, text, value=other))
+            self._tell(self.flaw("shape-not-shared", iri, text, value=other))
 
     def _query(self, constraint: str) -> tuple[str, int]:
         """A query, from its SELECT on, and the line of the file on which it begins."""
@@ -298,12 +302,12 @@ class RuleFile:
         head = _HEAD.match(text)
         if head is None:
             said = "must begin: SELECT $this ?value ?other ?limit WHERE {"
-            self._tell(self.fault("query-head", constraint, said, SH + "select"))
+            self._tell(self.flaw("query-head", constraint, said, SH + "select"))
             return "", 0
         forbidden = _FORBIDDEN.search(text, head.end())
         if forbidden:
             said = f"uses {forbidden[0]}, which the engines do not share"
-            self._tell(self.fault("shape-not-shared", constraint, said, value=forbidden[0]))
+            self._tell(self.flaw("shape-not-shared", constraint, said, value=forbidden[0]))
         start = len(text) - len(text.lstrip())
         query = whole[start:]
         line = self._line_of(constraint, whole) + whole.count("\n", 0, start)
@@ -318,20 +322,20 @@ class RuleFile:
             Store().query(PROLOGUE + query)
         except SyntaxError as error:
             text = f"holds a query that is not SPARQL: {error}"
-            self._tell(self.fault("query-not-sparql", constraint, text))
+            self._tell(self.flaw("query-not-sparql", constraint, text))
 
     def _all(self, subject: str, predicate: str) -> list[str]:
         values = self._values[subject].get(predicate, [])
         if not values:
             text = f"has no {_short(predicate)}"
-            self._tell(self.fault("rule-incomplete", subject, text))
+            self._tell(self.flaw("rule-incomplete", subject, text))
         return values
 
     def _one(self, subject: str, predicate: str) -> str:
         values = self._all(subject, predicate)
         if len(values) > 1:
             text = f"has more than one {_short(predicate)}"
-            self._tell(self.fault("rule-incomplete", subject, text, predicate))
+            self._tell(self.flaw("rule-incomplete", subject, text, predicate))
         return values[0] if values else ""
 
     def _said(self, subject: str, predicate: str) -> str:

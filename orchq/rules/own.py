@@ -13,7 +13,7 @@ from orchq.knowledge.queries import bare, plain, query_faults
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import (
     Collected,
-    RuleFault,
+    Flaw,
     RuleFile,
     RuleInfo,
     Shape,
@@ -89,30 +89,30 @@ class OwnRuleFile(RuleFile):
         for quad in self._quads:
             if isinstance(quad.subject, BlankNode):
                 text = "has a blank node as subject; every part of a rule has an IRI"
-                self._tell(RuleFault("not-of-a-rule", self.path, None, str(quad.subject), text))
+                self._tell(Flaw("not-of-a-rule", self.path, None, str(quad.subject), text))
         for iri in sorted(self._values):
             if iri not in self._parts and iri not in rules and iri not in heads:
                 text = "is no rule, nor a shape of one, and has no place in a file of rules"
-                self._tell(self.fault("not-of-a-rule", iri, text))
+                self._tell(self.flaw("not-of-a-rule", iri, text))
             elif iri.startswith(OQ):
                 text = "is a name of the core; give the rule and its parts your own namespace"
-                self._tell(self.fault("rule-in-the-core", iri, text))
+                self._tell(self.flaw("rule-in-the-core", iri, text))
         for iri in rules:
             row = self._values[iri]
             more = [each for each in row if each.startswith(SH)]
             more += [each for each in row[RDF + "type"] if each != OQ + "Rule"]
             for each in more:
                 text = f"uses {each}: a rule points to its shapes by oq:hasShape"
-                self._tell(self.fault("shape-not-shared", iri, text, value=each))
+                self._tell(self.flaw("shape-not-shared", iri, text, value=each))
             for remedy in sorted({*row.get(OQ + "hasRemedy", ())} - self._remedies):
                 text = f"names {remedy}, which is no remedy of the graph"
-                self._tell(self.fault("rule-remedy", iri, text, OQ + "hasRemedy", remedy))
+                self._tell(self.flaw("rule-remedy", iri, text, OQ + "hasRemedy", remedy))
 
     def _slug(self, iri: str) -> str:
         slug = slug_of(iri)
         if not SLUG.fullmatch(slug):
             text = f"is no slug: {slug!r} should be lower-case words joined by hyphens"
-            self._tell(self.fault("slug-malformed", iri, text))
+            self._tell(self.flaw("slug-malformed", iri, text))
         return slug
 
     def _shape(self, slug: str, rule: str, iri: str) -> Shape:
@@ -120,46 +120,46 @@ class OwnRuleFile(RuleFile):
         if shape.target and shape.target not in self._targets:
             known = ", ".join(f"oq:{each.removeprefix(OQ)}" for each in sorted(self._targets))
             text = f"targets {shape.target}; findings have a place at {known}"
-            self._tell(self.fault("target-without-place", iri, text, SH + "targetClass"))
+            self._tell(self.flaw("target-without-place", iri, text, SH + "targetClass"))
         for name in _SLOT.findall(shape.message) if shape.query else ():
             if name not in COLUMNS:
                 text = f"has a message with {{?{name}}}; it can name ?value, ?other and ?limit"
-                self._tell(self.fault("message-names-nothing", iri, text))
+                self._tell(self.flaw("message-names-nothing", iri, text))
         return shape
 
     def _line_of(self, constraint: str, query: str) -> int:
         text = plain(self.path.read_text(encoding="utf-8-sig", errors="replace"))
         place = text.find(plain(query))
         if place < 0:
-            return self.fault("", constraint, "").line or 1
+            return self.flaw("", constraint, "").line or 1
         return text.count("\n", 0, place) + 1
 
     def _parsed(self, constraint: str, query: str, line: int) -> None:
         query = plain(query)
-        faults = [
-            RuleFault(fault.kind, self.path, line + fault.line - 1, constraint, fault.text)
+        flaws = [
+            Flaw(fault.kind, self.path, line + fault.line - 1, constraint, fault.text)
             for fault in query_faults(query)
         ]
         text = bare(query)
         if found := _CHANGING.search(text):
             said = f"uses {found[1].upper()}, which gives each engine another answer"
             at = line + text.count("\n", 0, found.start())
-            faults.append(RuleFault("shape-not-shared", self.path, at, constraint, said))
+            flaws.append(Flaw("shape-not-shared", self.path, at, constraint, said))
         for found in _GROUP.finditer(text):
             if not found[1].upper().endswith(_BEFORE_GROUP):
                 said = "has a group in braces of its own, which the engines do not share"
                 at = line + text.count("\n", 0, found.end())
-                faults.append(RuleFault("shape-not-shared", self.path, at, constraint, said))
+                flaws.append(Flaw("shape-not-shared", self.path, at, constraint, said))
                 break
-        for fault in faults:
-            self._tell(fault)
-        if not faults:
+        for flaw in flaws:
+            self._tell(flaw)
+        if not flaws:
             self.queries.append((constraint, query, line))
 
-    def unread(self, constraint: str, line: int, said: str) -> RuleFault:
-        """A fault of a query that the engine cannot read, on the line that it tells."""
+    def unread(self, constraint: str, line: int, said: str) -> Flaw:
+        """A flaw of a query that the engine cannot read, on the line that it tells."""
         at, words = position(said)
-        return RuleFault("query-not-sparql", self.path, line + at - 1, constraint, words)
+        return Flaw("query-not-sparql", self.path, line + at - 1, constraint, words)
 
 
 def position(said: str) -> tuple[int, str]:
