@@ -46,22 +46,23 @@ def read_extension(given: Path | str) -> Extension:
     rules: dict[Path, tuple[Quad, ...]] = {}
     questions: dict[Path, str] = {}
     for file in extension_files(extension_path(given)):
-        if file.suffix.lower() == QUESTION_SUFFIX:
-            questions[file] = read_text(file)
-            continue
-        quads = parse_triples(read_whole(file, LARGEST, "triples"), file)
-        if describes_rules(quads):
-            rules[file] = tuple(quads)
+        found = read_file(file)
+        if isinstance(found, str):
+            questions[file] = found
+        elif describes_rules(found):
+            rules[file] = tuple(found)
         else:
-            facts.extend(quads)
+            facts.extend(found)
     return Extension(tuple(facts), rules, questions)
 
 
-def read_text(file: Path) -> str:
-    """Read the text of a question.
+def read_file(file: Path) -> str | list[Quad]:
+    """Read a file of an extension: the text of a question, or triples.
 
-    Raises ``ReadError`` when it is no text in UTF-8.
+    Raises ``ReadError`` when it is too large, or not what its name says.
     """
+    if file.suffix.lower() != QUESTION_SUFFIX:
+        return parse_triples(read_whole(file, LARGEST, "triples"), file)
     try:
         return read_whole(file, LARGEST, "questions").decode("utf-8-sig")
     except UnicodeDecodeError as error:

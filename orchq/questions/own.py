@@ -97,13 +97,13 @@ def _read(path: Path, text: str, tell: Tell) -> Question | None:
         if any(unicodedata.category(sign).startswith("C") for sign in line.replace("\t", " ")):
             said = "holds a sign in its head that cannot be shown"
             flaws.append(Flaw("question-head", path, number, name, said))
+    question: Question | None = None
     try:
         question = read_question(name, text, str(path))
     except HeadError as error:
         said = str(error).removeprefix(f"the question {name} ")
         flaws.append(Flaw("question-head", path, error.line, name, said))
-        question = None
-    else:
+    if question:
         flaws += (Flaw("question-head", path, 1, name, said) for said in _wrong_in_head(question))
         begin = _begin(question, text)
         flaws += (

@@ -79,9 +79,9 @@ def _rule(rule: RuleInfo) -> dict[str, Any]:
         "bad": rule.bad,
         "good": rule.good,
         "iri": rule.iri,
-        "from": rule.origin or None,
         "evidence": [
             evidence_object(evidence) | {"statement": evidence.statement}
             for evidence in rule.evidence
         ],
+        **({"from": rule.origin} if rule.origin else {}),
     }

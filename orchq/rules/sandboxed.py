@@ -11,12 +11,14 @@ from collections.abc import Iterator
 from typing import Any
 
 from pyoxigraph import (
+    BlankNode,
     Literal,
     NamedNode,
     QueryResultsFormat,
     QuerySolutions,
     RdfFormat,
     Store,
+    Triple,
     Variable,
     parse,
 )
@@ -61,7 +63,9 @@ def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:
 
 
 def _answer(store: Store, text: str, bound: dict[str, str], *, run: bool) -> dict[str, Any]:
-    terms = {Variable(name): _term(written) for name, written in bound.items()}
+    terms: dict[Variable, NamedNode | BlankNode | Literal | Triple] = {
+        Variable(name): _term(written) for name, written in bound.items()
+    }
     found = store.query(text, substitutions=terms)
     if not isinstance(found, QuerySolutions):
         return {"error": "is no SELECT"}
