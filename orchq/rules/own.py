@@ -86,10 +86,11 @@ class OwnRuleFile(RuleFile):
         """Tell what stands in the file that is no part of a rule, or says more than it may."""
         rules = self.subjects(OQ + "Rule")
         heads = self.subjects(OWL + "Ontology")
-        for quad in self._quads:
-            if isinstance(quad.subject, BlankNode):
-                text = "has a blank node as subject; every part of a rule has an IRI"
-                self._tell(Flaw("not-of-a-rule", self.path, None, str(quad.subject), text))
+        nameless = {quad.subject for quad in self._quads if isinstance(quad.subject, BlankNode)}
+        # Where a rule or a shape points to it, that is told there.
+        for _ in nameless.difference(quad.object for quad in self._quads):
+            text = "holds something without a name, which is no part of a rule"
+            self._tell(Flaw("not-of-a-rule", self.path, None, self.path.name, text))
         for iri in sorted(self._values):
             if iri not in self._parts and iri not in rules and iri not in heads:
                 text = "is no rule, nor a shape of one, and has no place in a file of rules"

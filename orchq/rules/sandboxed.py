@@ -8,6 +8,7 @@ import json
 import signal
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Any
 
 from pyoxigraph import (
@@ -40,7 +41,8 @@ def shut_doors() -> None:
     resource.setrlimit(resource.RLIMIT_NOFILE, (0, 0))
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
     if hard == resource.RLIM_INFINITY or hard > MEMORY:
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        with suppress(ValueError, OSError):  # some systems know this bound and cannot set it
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
 
 
 def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:

@@ -1,5 +1,6 @@
-"""The house of an invented orchestra, whole or spoilt, and a passage that its rule is about."""
+"""The house of the guide, whole or spoilt, and the passage that its rule is about."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -7,25 +8,15 @@ import pytest
 
 from orchq.cli.app import main
 
-HOUSE = Path(__file__).with_name("house")
+PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "add-a-rule-or-question.md"
+FILES = dict(
+    re.findall(
+        r"^With this in `([^`]+)`:\n\n```\w+\n(.*?)^```$",
+        PAGE.read_text(encoding="utf-8"),
+        re.DOTALL | re.MULTILINE,
+    )
+)
 RULE, FACTS, QUESTION = "no-col-legno.ttl", "ours.ttl", "our-loudness.rq"
-PASSAGE = """\
-@prefix ex: <https://example.org/passage#> .
-@prefix oq: <https://w3id.org/orchq/> .
-
-ex:passage a oq:Excerpt ; oq:hasPart ex:violins .
-ex:violins a oq:Part ; oq:partName "Violins" ; oq:forInstrument oq:violin ; oq:isSection true ;
-    oq:hasEvent ex:struck , ex:drawn , ex:bounced .
-ex:struck a oq:Event ; oq:measureIndex 0 ; oq:beat 1 ; oq:onset 0 ; oq:duration 1 ;
-    oq:marked oq:col-legno-battuto ; oq:hasNote ex:a .
-ex:drawn a oq:Event ; oq:measureIndex 0 ; oq:beat 2 ; oq:onset 1 ; oq:duration 1 ;
-    oq:marked oq:col-legno-tratto ; oq:hasNote ex:b .
-ex:bounced a oq:Event ; oq:measureIndex 0 ; oq:beat 3 ; oq:onset 2 ; oq:duration 1 ;
-    oq:marked oq:spiccato ; oq:hasNote ex:c .
-ex:a a oq:Note ; oq:pitch "A4" .
-ex:b a oq:Note ; oq:pitch "A4" .
-ex:c a oq:Note ; oq:pitch "A4" .
-"""
 
 
 @pytest.fixture
@@ -36,7 +27,9 @@ def house(tmp_path):
         folder = tmp_path / "house"
         if folder.exists():
             shutil.rmtree(folder)
-        shutil.copytree(HOUSE, folder)
+        folder.mkdir()
+        for name in (RULE, FACTS, QUESTION):
+            (folder / name).write_text(FILES[f"house/{name}"], encoding="utf-8")
         for name, change in changes.items():
             path = folder / {"rule": RULE, "facts": FACTS, "question": QUESTION}[name]
             if change is None:
@@ -55,7 +48,7 @@ def house(tmp_path):
 def passage(tmp_path):
     """A passage struck with the stick, drawn with the stick, and bounced."""
     path = tmp_path / "passage.ttl"
-    path.write_text(PASSAGE, encoding="utf-8")
+    path.write_text(FILES["passage.ttl"], encoding="utf-8")
     return path
 
 
