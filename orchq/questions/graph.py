@@ -98,11 +98,10 @@ class Ask(Asking):
 
         Raises ``OrchqError`` naming the nearest ones when there is none.
         """
-        core = question_names()
-        if name.strip().casefold() in core:
-            return question(name.strip().casefold())
-        found = self.names.one_of("question", name, (*core, *self.own))
-        return self.own[found]
+        core, plain = question_names(), str(name).strip().casefold()
+        if plain in core:
+            return question(plain)
+        return self.own[self.names.one_of("question", name, (*core, *self.own))]
 
     def catalogue(self) -> tuple[Question, ...]:
         """All questions by name, those of extensions last."""

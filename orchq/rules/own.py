@@ -9,6 +9,7 @@ from pyoxigraph import BlankNode, NamedNode, Quad, RdfFormat, Store, serialize
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
+from orchq.knowledge.lines import Lines
 from orchq.knowledge.queries import bare, plain, query_faults
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import (
@@ -132,7 +133,7 @@ class OwnRuleFile(RuleFile):
         text = plain(self.path.read_text(encoding="utf-8-sig", errors="replace"))
         place = text.find(plain(query))
         if place < 0:
-            return self.flaw("", constraint, "").line or 1
+            return Lines(self.path).of_name(constraint) or 1
         return text.count("\n", 0, place) + 1
 
     def _parsed(self, constraint: str, query: str, line: int) -> None:

@@ -58,8 +58,9 @@ def variables(queries: Sequence[Query]) -> list[tuple[str, ...] | str]:
         try:
             found = _asked("read", rest, (), _SECONDS_OF_READING)
         except _StoppedError as stopped:
-            told += [_projected(answer) for answer in stopped.answers]
-            told.append(stopped.reason)
+            told += map(_projected, stopped.answers)
+            # A query that breaks the reader leaves time for the rest; one without end does not.
+            told += [stopped.reason] * (len(queries) - len(told) if stopped.late else 1)
         else:
             told += map(_projected, found)
     return told
@@ -114,12 +115,17 @@ def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
 
 
 class _StoppedError(Exception):
-    """The process was ended, or broke; ``answers`` are those that it gave before."""
+    """The process was ended late, or broke; ``answers`` are those that it gave before."""
 
-    def __init__(self, reason: str, answers: list[dict[str, Any]]) -> None:
-        super().__init__(reason)
-        self.reason = reason
+    def __init__(self, answers: list[dict[str, Any]], late: float | None) -> None:
+        self.reason = (
+            f"has not ended after {late:g} seconds and was stopped"
+            if late
+            else "is nested too deeply or needs too much memory"
+        )
+        super().__init__(self.reason)
         self.answers = answers
+        self.late = late
 
 
 def _asked(
@@ -142,7 +148,7 @@ def _asked(
 def _child(asked: dict[str, Any], wanted: int, seconds: float) -> list[dict[str, Any]]:
     """Let the process answer so many times."""
     path = os.pathsep.join(filter(None, (_PACKAGES, os.environ.get("PYTHONPATH"))))
-    stopped = None
+    late = None
     try:
         done = subprocess.run(
             [sys.executable, "-P", "-m", "orchq.rules.sandboxed"],
@@ -155,10 +161,10 @@ def _child(asked: dict[str, Any], wanted: int, seconds: float) -> list[dict[str,
         written: bytes | None = done.stdout
     except subprocess.TimeoutExpired as error:
         written = error.stdout
-        stopped = f"has not ended after {seconds:g} seconds and was stopped"
+        late = seconds
     answers = [json.loads(line) for line in (written or b"").splitlines()]
     if len(answers) < wanted:
-        raise _StoppedError(stopped or "is nested too deeply or needs too much memory", answers)
+        raise _StoppedError(answers, late)
     return answers
 
 
