@@ -1,7 +1,8 @@
 """Queries that strangers wrote: looked through before any engine sees them.
 
 Only what every reader of SPARQL takes for text, comments and IRIs is passed over, so that nothing
-can hide in what one of them reads otherwise.
+can hide in what one of them reads otherwise: what could be read in two ways is refused. This is the
+first of two walls; behind it a query runs in a process that can open nothing.
 """
 
 import re
@@ -21,7 +22,10 @@ _PASSED_OVER = re.compile(
     r"|'''(?:'{0,2}(?:[^'\\]|\\.))*'''"
     r'|"(?:[^"\\\n\r]|\\.)*"'
     r"|'(?:[^'\\\n\r]|\\.)*'"
-    r"|<[^\x00-\x20<>\"{}()!|^`\\]*>"
+    # An IRI: no comparison goes on with two slashes, or hides a text, a comment or a bracket.
+    r"|<[A-Za-z][\w+.-]*://[^\x00-\x20<>\"'{}()!|^`\\]*>"
+    r"|<[^\x00-\x20<>\"'{}()!#|^`\\]*>"
+    r"|(?P<odd><[^\x00-\x20<>\"{}|^`\\]*>)"
     r"|#[^\n]*",
     re.DOTALL,
 )
@@ -55,17 +59,28 @@ def bare(query: str) -> str:
     return _PASSED_OVER.sub(lambda found: re.sub(r"[^\n]", " ", found[0]), query)
 
 
+def _disguised(query: str) -> Iterator[tuple[int, str]]:
+    """Places where signs could be read in two ways, and what to do about each."""
+    if found := _ESCAPED.search(query):
+        yield found.start(), r"writes a sign as \u and its number; write the sign itself"
+    if (place := query.find("\r")) >= 0:
+        yield place, "holds a carriage return without a line feed"
+    for found in _PASSED_OVER.finditer(query):
+        if found["odd"]:
+            said = "can be read in two ways at '<': set blanks about a comparison, or % in an IRI"
+            yield found.start(), said
+            break
+    if (place := bare(query).find("\\")) >= 0:
+        yield place, "escapes a sign outside a text; write the name in full, between < and >"
+
+
 def query_faults(query: str, prefixes: Container[str] = PREFIXES) -> Iterator[QueryFault]:
     """Yield why a query is not to be run; ``prefixes`` are known besides those that it declares."""
     if len(query) > LONGEST:
         yield QueryFault("query-too-large", 1, f"is longer than {LONGEST} characters")
         return
-    for form, text in (
-        (_ESCAPED, r"writes a sign as \u and its number; write the sign itself"),
-        (re.compile(r"\r"), "holds a carriage return without a line feed"),
-    ):
-        if found := form.search(query):
-            yield QueryFault("query-disguised", _line(query, found.start()), text)
+    for place, said in _disguised(query):
+        yield QueryFault("query-disguised", _line(query, place), said)
     text = bare(query)
     if found := _REACHES_OUT.search(text):
         word = found[0].upper()

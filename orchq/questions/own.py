@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import make_dataclass
 from keyword import iskeyword
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -206,11 +207,12 @@ def _value(asking: Asking, term: Term | None) -> object:
         return None
     if isinstance(term, NamedNode):
         return asking.knowledge.label(term.value)
-    number = _NUMBERS.get(term.datatype.value)
+    number = _NUMBERS.get(term.datatype.value, str)
     try:
-        return number(term.value) if number else term.value
+        value = number(term.value)
     except ValueError:
         return term.value
+    return value if not isinstance(value, float) or isfinite(value) else term.value
 
 
 def _evidence(asking: Asking, row: Row) -> tuple[Evidence, ...]:

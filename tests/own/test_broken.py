@@ -101,7 +101,7 @@ def test_lint_tells_what_is_wrong_with_a_rule(name, run, house):
     assert all(finding["line"] for finding in findings)
 
 
-@pytest.mark.parametrize("name", set(RULES) - {n for n in RULES if "misspelt in" in n})
+@pytest.mark.parametrize("name", [each for each in RULES if "misspelt in" not in each])
 def test_a_broken_rule_is_refused_before_any_score_is_read(name, run, house, passage):
     old, new, _, word = RULES[name]
     folder = house(rule=(old, new))
@@ -122,7 +122,7 @@ def test_lint_tells_what_is_wrong_with_a_question(name, run, house):
     assert all(finding["line"] for finding in findings)
 
 
-@pytest.mark.parametrize("name", set(QUESTIONS) - {"a term misspelt"})
+@pytest.mark.parametrize("name", [each for each in QUESTIONS if "misspelt" not in each])
 def test_a_broken_question_is_refused(name, run, house):
     old, new, _, word = QUESTIONS[name]
     folder = house(question=(old, new))

@@ -1,6 +1,7 @@
 """Folders of strangers: nothing is run, fetched or followed, and all ends in time."""
 
 import os
+import re
 from contextlib import suppress
 
 import pytest
@@ -21,10 +22,16 @@ REACHING = {
     "service": AWAY,
     "service in small letters": AWAY.lower(),
     "service behind a number": f"$this oq:rank 1{AWAY}",
-    "service behind a text": rf"""FILTER ("\\"!="a") {AWAY} FILTER ("b"!="c")""",
+    "service behind a text": rf'FILTER ("a\\\"" != "b") {AWAY} FILTER ("b" != "c")',
     "service behind a comment": f"#\r {AWAY}\n",
     "service in an escape": AWAY.replace("S", r"\\u0053", 1),
     "service between two comparisons": "FILTER(?a<?b)SERVICE?x{?s?p?o}FILTER(?c>?d)",
+    "service behind an IRI with brackets": f"?a <http://e.org/(a)#b> ?c . {AWAY}",
+    "service behind a quote that seems an IRI": f"FILTER (?a<'>' ){AWAY} FILTER ('a'!='b')",
+    "service behind an escaped sign": rf"?a oq:b\\# ?c . {AWAY}",
+    "service behind a comment that seems an IRI": (
+        f"FILTER (?a<?b#x>'''\n){AWAY} FILTER (?a=?b#'''\n)"
+    ),
     "service in a graph": f"OPTIONAL {{ {AWAY} }}",
     "another graph": "GRAPH <http://127.0.0.1:9/> { ?s ?p ?o }",
 }
@@ -41,6 +48,7 @@ def test_a_rule_that_reaches_out_is_refused(name, run, house, passage):
     assert (code, out) == (2, "")
     assert f"{path}:" in err
     assert len(err.splitlines()) == 1
+    assert re.search(r"(?i)service|graph|two ways|carriage|\\u|escapes a sign", err)
 
 
 @pytest.mark.parametrize(
