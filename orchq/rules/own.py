@@ -1,7 +1,7 @@
 """Rules that users bring along: read with mistrust, and run in a process of their own."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 
@@ -74,7 +74,11 @@ class OwnRuleFile(RuleFile):
         super().__init__(path, quads, knowledge.label, tell)
         self.origin = str(path)
         self._quads = quads
-        self._remedies = frozenset(knowledge.remedies)
+        self._named: Mapping[str, tuple[str, Collection[str]]] = {
+            OQ + "hasRemedy": ("remedy", knowledge.remedies),
+            OQ + "hasBasis": ("basis", knowledge.declared),
+            OQ + "accordingTo": ("source", knowledge.sources),
+        }
         self._targets = targets
         self.queries: list[tuple[str, str, int]] = []
 
@@ -106,9 +110,11 @@ class OwnRuleFile(RuleFile):
             for each in more:
                 text = f"uses {each}: a rule points to its shapes by oq:hasShape"
                 self._tell(self.flaw("shape-not-shared", iri, text, value=each))
-            for remedy in sorted({*row.get(OQ + "hasRemedy", ())} - self._remedies):
-                text = f"names {remedy}, which is no remedy of the graph"
-                self._tell(self.flaw("rule-remedy", iri, text, OQ + "hasRemedy", remedy))
+            for predicate, (kind, known) in self._named.items():
+                for each in row.get(predicate, ()):
+                    if each not in known:
+                        text = f"names {each}, which is no {kind} of the graph"
+                        self._tell(self.flaw("rule-names-nothing", iri, text, predicate, each))
 
     def _slug(self, iri: str) -> str:
         slug = slug_of(iri)

@@ -32,7 +32,8 @@ def test_without_the_house_nothing_is_said(passage):
 
 
 def test_rules_of_the_core_are_reported_as_ever(house, passage):
-    with_it = orchq.check(passage, knowledge=orchq.load([house(facts=None)]), advice=False)
+    folder = house(facts=("oq:limitsTechnique oq:spiccato", "oq:limitsTechnique oq:chop"))
+    with_it = orchq.check(passage, knowledge=orchq.load([folder]), advice=False)
     without = orchq.check(passage, advice=False)
     assert [f for f in with_it.findings if f.rule != "no-col-legno"] == list(without.findings)
 
