@@ -20,7 +20,7 @@ RULES = {
     "a basis without its source": (
         "    oq:accordingTo house:contract ;\n", "", "rule-source", "must name a source",
     ),
-    "no remedy of the graph": ("remedy-take-sign-away", "remedy-wine", "rule-names-nothing", "no remedy"),
+    "no remedy of the graph": ("remedy-take-sign-away", "remedy-wine", None, "no remedy"),
     "no source of the graph": ("house:contract", "house:nobody", None, "no source"),
     "no basis of the graph": ("oq:published", "oq:printed", None, "no basis"),
     "a slug of the core": ("house:no-col-legno a", "house:stop-hard a", "slug-taken", "core"),
