@@ -9,7 +9,7 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import ReadError
 from orchq.knowledge.files import extension_path, read_whole
-from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples
+from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples, read_triples
 from orchq.terms import RDF_TYPE, SH, oq
 
 LARGEST = 10_000_000
@@ -45,7 +45,7 @@ def read_extension(given: Path | str) -> Extension:
     facts: list[Quad] = []
     rules: dict[Path, tuple[Quad, ...]] = {}
     questions: dict[Path, str] = {}
-    for file in extension_files(extension_path(given)):
+    for file in files_of(given):
         found = read_file(file)
         if isinstance(found, str):
             questions[file] = found
@@ -54,6 +54,17 @@ def read_extension(given: Path | str) -> Extension:
         else:
             facts.extend(found)
     return Extension(tuple(facts), rules, questions)
+
+
+def files_of(given: Path | str) -> list[Path]:
+    """The files of an extension; raises like ``read_extension``."""
+    return extension_files(extension_path(given))
+
+
+def fact_files(given: Path | str) -> list[Path]:
+    """Those of its files whose triples go into the graph; raises like ``read_extension``."""
+    triples = [file for file in files_of(given) if file.suffix.lower() != QUESTION_SUFFIX]
+    return [file for file in triples if not describes_rules(read_triples(file))]
 
 
 def read_file(file: Path) -> str | list[Quad]:
