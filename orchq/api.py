@@ -7,7 +7,7 @@ from importlib import import_module
 from pathlib import Path
 from time import perf_counter
 
-from pyoxigraph import Quad, RdfFormat, Store, serialize
+from pyoxigraph import NamedNode, Quad, RdfFormat, Store, serialize
 
 from orchq.derive import derive
 from orchq.errors import OrchqError, ReadError
@@ -28,7 +28,7 @@ from orchq.rules.checking import check_score, rules_of, structure_files
 from orchq.rules.finding import FileReport
 from orchq.rules.structure import structure_faults
 from orchq.score import Score
-from orchq.terms import OQ, PREFIXES
+from orchq.terms import OQ, PREFIXES, RDF_TYPE, oq
 
 _FORMATS = {
     "turtle": RdfFormat.TURTLE,
@@ -143,6 +143,7 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     check_terms(quads, knowledge.declared | rules, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
+    store.extend(Quad(NamedNode(rule), RDF_TYPE, oq("Rule")) for rule in rules)
     faults = sorted(
         {(fault.node, fault.message) for fault in structure_faults(store, structure_files())}
     )

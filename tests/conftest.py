@@ -2,7 +2,9 @@
 
 import os
 import socket
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from typing import Any
 
 import pytest
@@ -42,6 +44,27 @@ def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch)
     guarded(socket.socket, "connect")
     guarded(socket.socket, "connect_ex")
     guarded(socket, "getaddrinfo")
+
+
+@pytest.fixture
+def visited() -> Iterator[tuple[int, list[object]]]:
+    """A port of this machine, and a list of who has come to it so far."""
+    server = socket.create_server(("127.0.0.1", 0))
+    server.settimeout(0.1)
+    visitors: list[object] = []
+    ended = threading.Event()
+
+    def listen() -> None:
+        while not ended.is_set():
+            with suppress(TimeoutError):
+                visitors.append(server.accept())
+
+    listener = threading.Thread(target=listen)
+    listener.start()
+    yield server.getsockname()[1], visitors
+    ended.set()
+    listener.join()
+    server.close()
 
 
 @pytest.fixture

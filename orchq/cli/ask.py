@@ -12,8 +12,6 @@ from orchq.questions import (
     Question,
     catalogue,
     load_graph,
-    question,
-    question_names,
 )
 from orchq.questions.graph import Graph
 from orchq.questions.words import colour_words
@@ -41,7 +39,7 @@ With any question:
   --level LEVEL     who plays: student, orchestral or soloist
   --trust SOURCE    follow this authority where it speaks
   --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics)
-  --with EXT.ttl    add a Turtle file to the graph; repeatable
+  --with EXT        add a folder or file of your own, or a shipped extension by name; repeatable
 
 The questions:
 """
@@ -58,7 +56,7 @@ class _Call:
     plot: Path | None = None
     level: str | None = None
     trust: str | None = None
-    extensions: list[Path] = field(default_factory=list)
+    extensions: list[str] = field(default_factory=list)
     rest: list[str] = field(default_factory=list)
 
 
@@ -72,16 +70,17 @@ def ask_words(words: Sequence[str]) -> None:
         if not (call.listed or call.explained):
             raise OrchqError("no question is asked; orchq ask --list shows them")
         shown = look(None)
-        lines = question_lines(catalogue(), width=shown["width"])
-        deliver(question_list(catalogue(), **shown) if call.listed else _USAGE + lines, None)
+        every = load_graph(call.extensions).ask.catalogue() if call.extensions else catalogue()
+        lines = question_lines(every, width=shown["width"])
+        deliver(question_list(every, **shown) if call.listed else _USAGE + lines, None)
         return
     graph = load_graph(call.extensions)
-    asked = question(graph.ask.names.one_of("question", call.name, question_names()))
+    asked = graph.ask.asked(call.name)
     if call.explained or call.listed:
         deliver(question_page(asked, lambda kind: _known(graph, kind), **look(None)), None)
         return
     if call.plot is not None:
-        check_out(call.plot, call.extensions)
+        check_out(call.plot, [*map(Path, call.extensions)])
         check_drawn(asked.name)
     answers = _answers(graph, asked, call)
     if call.plot is not None:
@@ -101,7 +100,7 @@ def _read_call(words: Sequence[str]) -> _Call:
         elif name in ("--plot", "--level", "--trust", "--with"):
             value = given if "=" in word else _value(name, waiting)
             if name == "--with":
-                call.extensions.append(Path(value))
+                call.extensions.append(value)
             elif getattr(call, name[2:]) is not None:
                 raise OrchqError(f"{name} is given twice")
             else:

@@ -60,11 +60,11 @@ class Engine(StrEnum):
 
 
 Extensions = Annotated[
-    list[Path] | None,
+    list[str] | None,
     typer.Option(
         "--with",
         metavar="EXT",
-        help="Add a Turtle file, or a shipped extension by name, to the graph; repeatable.",
+        help="Add a folder or file of your own, or a shipped extension by name; repeatable.",
     ),
 ]
 
@@ -133,7 +133,7 @@ def check(
     if baseline and write_baseline:
         raise OrchqError("give either --baseline or --write-baseline")
     known = read_baseline(baseline) if baseline else None
-    own = (*(settings.files if settings else ()), *(extensions or ()))
+    own = (*(settings.files if settings else ()), *map(Path, extensions or ()))
     check_out(out, [*files, *own, *([baseline] if baseline else ())])
     check_out(write_baseline, [*files, *own])
     if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):

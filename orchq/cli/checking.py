@@ -43,7 +43,7 @@ class Checker:
         *,
         level: str | None,
         trust: str | None,
-        extensions: Sequence[Path],
+        extensions: Sequence[str],
         rules: str | None,
         engine: str,
         advice: bool,
@@ -54,6 +54,7 @@ class Checker:
         self._advice = advice
         agreed = settings or Settings()
         self.knowledge = load((*agreed.extensions, *extensions))
+        orchq.catalogue(self.knowledge)  # a rule that is wrong is told before any score is read
         levels = [local_name(iri) for iri in self.knowledge.levels]
         sources = [local_name(iri) for iri in self.knowledge.sources]
         if level is not None:

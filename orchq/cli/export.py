@@ -41,7 +41,7 @@ def export(
     """Write a score's notes and marks as triples, or the graph as one ontology."""
     if whole_graph == (score is not None):
         raise OrchqError("give either a SCORE or --knowledge")
-    check_out(out, [*([score] if score else ()), *(extensions or ())])
+    check_out(out, [*([score] if score else ()), *map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
     if score is None:
         deliver(orchq.export_knowledge(knowledge, triple_format.value), out)

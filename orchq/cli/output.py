@@ -42,9 +42,16 @@ def check_out(out: Path | None, inputs: Sequence[Path]) -> None:
         raise OrchqError(f"{out}: cannot write the output here, it is a folder")
     if not out.parent.is_dir():
         raise OrchqError(f"{out}: the folder for the output does not exist")
+    if not out.exists():
+        return
     for path in inputs:
-        if path.exists() and out.exists() and path.samefile(out):
+        if path.exists() and (path.samefile(out) or _would_be_read(out, path)):
             raise OrchqError(f"{out}: the output would overwrite the input")
+
+
+def _would_be_read(out: Path, folder: Path) -> bool:
+    """Whether a file lies in the folder of an extension that is read."""
+    return folder.is_dir() and out.resolve().is_relative_to(folder.resolve())
 
 
 def deliver(text: str, out: Path | None) -> None:

@@ -22,11 +22,8 @@ from pyoxigraph import parse as parse_rdf
 
 import orchq
 from orchq.errors import OrchqError
+from orchq.rules.sandboxed import shut_doors
 from orchq.terms import PREFIXES
-
-MEMORY = 4 * 1024**3
-"""Bytes that the process may take."""
-
 
 Form = Literal["table", "json", "csv"]
 """What a result is wanted as; a table is made from JSON."""
@@ -113,19 +110,6 @@ def read_only(query: str) -> str:
     if "DatasetClause" in names or any("datasetClause" in node for node in nodes(parsed)):
         raise OrchqError("FROM is refused: a query reads the graph and nothing else")
     return prologue + plain
-
-
-def shut_doors() -> None:
-    """Give up opening files and connections, and more than ``MEMORY``, where the system can."""
-    try:
-        import resource  # noqa: PLC0415 - not on every system
-    except ImportError:
-        return
-    # What is open stays open; a new connection needs a new descriptor and gets none.
-    resource.setrlimit(resource.RLIMIT_NOFILE, (0, 0))
-    _, hard = resource.getrlimit(resource.RLIMIT_AS)
-    if hard == resource.RLIM_INFINITY or hard > MEMORY:
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
 
 
 def run(query: str, store: Store, form: Form = "table") -> Result:

@@ -5,8 +5,10 @@ from typing import Annotated
 import typer
 
 import orchq
+from orchq.cli.check import Extensions
 from orchq.cli.output import deliver, look
 from orchq.errors import known
+from orchq.knowledge import load
 from orchq.report import catalogue_json, catalogue_table, rule_page
 
 
@@ -15,9 +17,10 @@ def rules(
         str | None, typer.Argument(metavar="[NAME]", help="Show this rule in full.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
+    extensions: Extensions = None,
 ) -> None:
     """List the rules, or show one: why it matters, what instead, who says so."""
-    catalogue = orchq.catalogue()
+    catalogue = orchq.catalogue(load(extensions or ()))
     if name is not None:
         known("rule", name, (rule.slug for rule in catalogue))
         catalogue = tuple(rule for rule in catalogue if rule.slug == name)

@@ -29,7 +29,7 @@ def sheet(
     extensions: Extensions = None,
 ) -> None:
     """Write a page about an instrument: what it can play, and who says so."""
-    check_out(out, extensions or ())
+    check_out(out, [*map(Path, extensions or ())])
     # Loaded only here, since the other commands should not wait for it.
     make = import_module("orchq.report.sheet").instrument_sheet
     page: str = make(orchq.load(extensions or ()), instrument, level=level, trust=trust)

@@ -52,11 +52,11 @@ def sparql(
 
     The prefixes oq, rdf, rdfs, owl, skos, sh, dcterms and xsd are known.
     """
-    inputs = [*(extensions or ()), *([excerpt] if excerpt else ())]
+    inputs = [*map(Path, extensions or ()), *([excerpt] if excerpt else ())]
     check_out(out, inputs if query == "-" else [Path(query), *inputs])
     job = Job(
         query=_read_query(query),
-        extensions=tuple(map(str, extensions or ())),
+        extensions=tuple(extensions or ()),
         excerpt=str(excerpt) if excerpt else None,
         form=result_format.value,
     )

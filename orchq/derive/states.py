@@ -79,6 +79,9 @@ class StateWalk:
         arco = knowledge.techniques[ARCO]
         bowed = not arco.available_on.isdisjoint({instrument.iri, instrument.family})
         self._unmarked = frozenset({ARCO} if bowed else ())
+        self._directions = frozenset(
+            iri for iri, each in knowledge.techniques.items() if "BowDirection" in each.kinds
+        )
         self._strings = _strings_in_use(instrument, part.tuning, part.iri)
         self._retuned = bool(part.tuning)
         self._since: dict[str, Fraction] = {}
@@ -311,14 +314,20 @@ class StateWalk:
         return False
 
     def _marks(self, event: Event) -> frozenset[str]:
-        """The signs at an event; a harmonic's circle over an open string means the open string."""
-        if NATURAL_HARMONIC not in event.marks:
-            return event.marks
+        """The signs at an event; a harmonic's circle over an open string means the open string.
+
+        Where there is no bow, its signs over a chord show which way to strum.
+        """
+        marks = event.marks
+        if not self._unmarked and len(event.notes) > 1:
+            marks -= self._directions
+        if NATURAL_HARMONIC not in marks:
+            return marks
         opened = {string.pitch.midi for string in self._strings}
         plain = all(note.role is None and note.notehead is None for note in event.notes)
         if plain and all(note.pitch.midi in opened for note in event.notes):
-            return event.marks - {NATURAL_HARMONIC} | {OPEN_STRING}
-        return event.marks
+            return marks - {NATURAL_HARMONIC} | {OPEN_STRING}
+        return marks
 
     def _follow_hairpins(self, event: Event) -> None:
         """From a hairpin on, loudness is open until a dynamic is printed."""
@@ -334,11 +343,12 @@ class StateWalk:
         """Join what holds with what is printed at the event.
 
         A sign at the note outranks a bow stroke in force; a sign that needs the bow does not
-        end a pizzicato in force, it contradicts it, and is returned apart.
+        end a pizzicato in force, it contradicts it, and is returned apart. Where there is no bow,
+        its directions are techniques like others, which the instrument has or has not.
         """
         known = self._knowledge.techniques
         signs = frozenset(m for m in marks if m in known)
-        directions = frozenset(m for m in signs if "BowDirection" in known[m].kinds)
+        directions = signs & self._directions
         needs_bow = frozenset(m for m in signs if ARCO in known[m].implies) | directions
         added = signs - directions
         if any("PluckedTechnique" in known[b].kinds for b in base if b in known):
@@ -346,7 +356,7 @@ class StateWalk:
         if any(known[m].kinds & _PLUCKED_KINDS for m in added):
             base = frozenset(b for b in base if "BowStroke" not in known[b].kinds)
             return base | (added - needs_bow), needs_bow
-        used = base | added
+        used = base | (added if self._unmarked else signs)
         if not any(known[t].kinds & _PLUCKED_KINDS for t in used if t in known):
             used |= self._unmarked
         return used, frozenset()

@@ -1,5 +1,6 @@
 """Files: where those of the project are, and reading others within bounds."""
 
+import os
 from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
@@ -33,21 +34,21 @@ def place_files() -> list[Path]:
     return turtle_files(data_directory("ontology") / "places")
 
 
-def extension_file(given: Path | str) -> Path:
-    """Return the file of an extension: a path, or the bare name of one that is shipped.
+def extension_path(given: Path | str) -> Path:
+    """Return where an extension lies: the bare name of one that is shipped, or a path.
 
-    A bare word is a name, so that no file of the working directory is mistaken for it. Raises
-    ``OrchqError`` with the nearest name when none is shipped under it.
+    The name of a shipped one is that, so that nothing in the working directory is mistaken for
+    it; ``./name`` is a path. Raises ``OrchqError`` with the nearest names when there is neither.
     """
-    path = Path(given)
-    if path.suffix or path.name != str(given):
+    text, shipped = os.fspath(given), shipped_extensions()
+    if text in shipped:
+        return shipped[text]
+    path = Path(text)
+    if path.exists():
         return path
-    shipped = shipped_extensions()
-    if path.name in shipped:
-        return shipped[path.name]
-    near = get_close_matches(path.name, shipped, n=1)
+    near = get_close_matches(text, shipped, n=1)
     hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(shipped)}"
-    raise OrchqError(f"no extension is called {path.name!r}; {hint}")
+    raise OrchqError(f"no extension is called {text!r}, nor any file or folder; {hint}")
 
 
 def read_whole(path: Path, largest: int, what: str) -> bytes:

@@ -4,14 +4,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
+from typing import Self
 
 from pyoxigraph import Quad
 
 from orchq.errors import OrchqError
 from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.deprecation import deprecated_terms, renewed
+from orchq.knowledge.extensions import Extension, read_extension
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.files import data_directory, extension_file, turtle_files
+from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.force import limits_excusing, limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
@@ -40,10 +42,12 @@ class Knowledge:
 
     ``quads`` are all triples, asserted and computed, for those who query them; ``declared``
     are the IRIs of our vocabulary that some module declares, ``deprecated`` those that should no
-    longer be written, with what replaces them. The mappings are keyed by IRI.
+    longer be written, with what replaces them. The mappings are keyed by IRI. ``extensions`` hold
+    the rules and questions of users beside it.
     """
 
-    def __init__(self, quads: Sequence[Quad]) -> None:
+    def __init__(self, quads: Sequence[Quad], extensions: Iterable[Extension] = ()) -> None:
+        self.extensions = tuple(extensions)
         facts = Facts(quads)
         self.instruments: Mapping[str, Instrument] = MappingProxyType(load_instruments(facts))
         self.directives: Mapping[str, Directive] = MappingProxyType(load_directives(facts))
@@ -72,6 +76,18 @@ class Knowledge:
         self._by_element = _index(self.directives, lambda directive: directive.elements)
         self._by_clef = {d.clef: d.iri for d in self.directives.values() if d.clef}
         self._by_glyph = _index(self.directives, lambda directive: directive.glyphs)
+
+    @classmethod
+    def of(cls, extensions: Iterable[Path | str] = ()) -> Self:
+        """Load the core with extensions beside it.
+
+        An extension is a folder, a file, or the bare name of one that is shipped; deprecated
+        terms of the core are read in it as what replaces them. Raises ``OrchqError`` when the
+        project's files are missing or no extension has that name, and ``ReadError`` when one
+        cannot be read.
+        """
+        found = tuple(map(read_extension, extensions))
+        return cls(_joined(found), found)
 
     def label(self, iri: str) -> str:
         """The English label of any term of the graph."""
@@ -152,20 +168,19 @@ def _index(
 
 
 def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
-    """Load the graph, with extension files in Turtle beside it; see ``read_graph``."""
-    return Knowledge(read_graph(extensions))
+    """Load the graph with extensions beside it; see ``Knowledge.of``."""
+    return Knowledge.of(extensions)
 
 
 def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
-    """Read the asserted triples of the graph and of extension files in Turtle.
+    """Read the asserted triples of the graph and of extensions; see ``Knowledge.of``."""
+    return _joined(map(read_extension, extensions))
 
-    An extension is a path, or the bare name of one that is shipped; deprecated terms of the core
-    are read in it as what replaces them. Raises ``OrchqError`` when the project's files are missing
-    or no extension has that name, and ``ReadError`` when an extension cannot be parsed.
-    """
+
+def _joined(extensions: Iterable[Extension]) -> list[Quad]:
     files = turtle_files(data_directory("ontology"))
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
     core = [quad for file in files for quad in read_triples(file)]
-    own = [quad for each in extensions for quad in read_triples(extension_file(each))]
+    own = [quad for extension in extensions for quad in extension.facts]
     return [*core, *renewed(own, deprecated_terms(core))[0]] if own else core

@@ -10,12 +10,19 @@ from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.errors import ReadError
 from orchq.knowledge.deprecation import deprecated_terms, deprecation, renewed
+from orchq.knowledge.extensions import (
+    QUESTION_SUFFIX,
+    Extension,
+    describes_rules,
+    extension_files,
+    read_file,
+)
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.lines import Lines
-from orchq.knowledge.store import read_triples
 from orchq.lint.model import Fault
+from orchq.lint.own import own_faults, undefined_terms
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.rules.finding import SEVERITIES
@@ -40,19 +47,21 @@ class LintReport:
 
 
 def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
-    """Check extension files in Turtle, which may build on each other.
+    """Check extensions, which may build on each other: folders, Turtle files and questions.
 
     With ``reason`` a reasoner for OWL 2 DL proves core and extensions consistent and their
     classes satisfiable. Raises ``ReadError`` when a file cannot be parsed, and ``OrchqError``
     when the reasoner is wanted and there is no Java.
     """
-    files = {Path(path): read_triples(_turtle(Path(path))) for path in paths}
+    listed = [file for path in paths for file in _files(Path(path))]
+    own, files = _sorted_out(listed)
     linter = _Linter(files)
     faults = dict.fromkeys(linter.faults()) if files else {}
+    faults |= dict.fromkeys(own_faults(own, _core(), files))
     if reason:
         faults |= dict.fromkeys(linter.contradictions())
     return LintReport(
-        tuple(map(str, files)),
+        tuple(map(str, listed)),
         tuple(
             sorted(
                 faults,
@@ -68,10 +77,21 @@ def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
     )
 
 
-def _turtle(path: Path) -> Path:
-    if path.suffix.lower() != ".ttl":
-        raise ReadError(f"{path}: an extension is a Turtle file, so its name ends in .ttl")
-    return path
+def _files(path: Path) -> list[Path]:
+    if not path.is_dir() and path.suffix.lower() not in (".ttl", QUESTION_SUFFIX):
+        said = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
+        raise ReadError(f"{path}: {said}")
+    return extension_files(path)
+
+
+def _sorted_out(listed: Sequence[Path]) -> tuple[Extension, dict[Path, list[Quad]]]:
+    """Rules and questions, and the triples of the files that go into the graph."""
+    read = {file: read_file(file) for file in dict.fromkeys(listed)}
+    texts = {file: found for file, found in read.items() if isinstance(found, str)}
+    triples = {file: found for file, found in read.items() if not isinstance(found, str)}
+    rules = {file: tuple(quads) for file, quads in triples.items() if describes_rules(quads)}
+    facts = {file: quads for file, quads in triples.items() if file not in rules}
+    return Extension((), rules, texts), facts
 
 
 @lru_cache(maxsize=1)
@@ -174,23 +194,8 @@ class _Linter:
     # ------------------------------------------------------- what no shape can say
 
     def _undefined(self) -> Iterator[Fault]:
-        """Names in the namespace of the core that nothing declares."""
-        names = sorted(local_name(term) for term in self._declared)
         for path, quads in self._files.items():
-            used = dict.fromkeys(
-                node.value
-                for quad in quads
-                for node in (quad.subject, quad.predicate, quad.object)
-                if isinstance(node, NamedNode)
-                and node.value.startswith(OQ)
-                and node.value not in self._declared
-            )
-            for iri in used:
-                near = get_close_matches(local_name(iri), names, n=1)
-                hint = f"; did you mean oq:{near[0]}?" if near else ""
-                message = f"oq:{local_name(iri)} is no term of the vocabulary{hint}"
-                line = self._lines[path].of_name(iri)
-                yield Fault("undefined-term", "violation", str(path), line, iri, message)
+            yield from undefined_terms(path, quads, self._declared)
 
     def _undescribed(self) -> Iterator[Fault]:
         """Names of the extension's own that are used and never described."""

@@ -84,7 +84,7 @@ def changes(
     """
     after = self.names.directive(to)
     before = None if from_ is None else self.names.directive(from_)
-    beats_a_minute = _tempo(tempo)
+    beats_a_minute = tempo_of(tempo)
     stand = self.standpoint(level, trust)
     instruments = self.instruments_on(on)
     held = {
@@ -165,7 +165,7 @@ def bow(
     (0.65, 1.08)
     """
     instrument, dynamic = self.names.instrument(on), self.names.dynamic(at)
-    beats_a_minute = _tempo(tempo)
+    beats_a_minute = tempo_of(tempo)
     stand = self.standpoint(level, trust)
     speeds = {limit.iri: limit for limit in self.in_force("BowSpeed", instrument, None, stand)}
     lengths = self.in_force("BowLength", instrument, None, stand)
@@ -292,7 +292,7 @@ def _beats(seconds: float | None, tempo: float | None) -> float | None:
     return None if seconds is None or tempo is None else round(seconds * tempo / 60, 2)
 
 
-def _tempo(given: float | str | None) -> float | None:
+def tempo_of(given: float | str | None) -> float | None:
     """A tempo in crotchets a minute."""
     if given is None:
         return None

@@ -2,19 +2,21 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property, lru_cache
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from pyoxigraph import NamedNode, Quad, Triple
 
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge, read_graph
+from orchq.knowledge import Knowledge
 from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
 from orchq.questions import examples as shown
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
-from orchq.questions.head import question, question_names
+from orchq.questions.head import Question, catalogue, question, question_names
 from orchq.terms import OQ, OWL, RDF_TYPE
 
 _ONTOLOGY = NamedNode(OQ + "ontology")
@@ -63,7 +65,7 @@ class Ask(Asking):
 
         Raises ``OrchqError`` naming the nearest right ones, and what is missing.
         """
-        asked = question(self.names.one_of("question", name, question_names()))
+        asked = self.asked(name)
         known = {each.name: each for each in asked.parameters}
         known |= {each.keyword: each for each in asked.parameters}
         given: dict[str, Any] = {}
@@ -76,8 +78,41 @@ class Ask(Asking):
         if missing:
             wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
+        if asked.origin:
+            own: Answers[Answer] = _own().answered(self, asked, given)
+            return own
         answers: Answers[Answer] = getattr(self, asked.method)(**given)
         return answers
+
+    @cached_property
+    def own(self) -> Mapping[str, Question]:
+        """The questions of extensions by name.
+
+        Raises ``OrchqError`` naming file and line when one of them is wrong.
+        """
+        if not any(extension.questions for extension in self.knowledge.extensions):
+            return {}
+        questions: Mapping[str, Question] = _own().own_questions(self.knowledge.extensions)
+        return questions
+
+    def asked(self, name: str) -> Question:
+        """The question of this name.
+
+        Raises ``OrchqError`` naming the nearest ones when there is none.
+        """
+        core, plain = question_names(), str(name).strip().casefold()
+        if plain in core:
+            return question(plain)
+        return self.own[self.names.one_of("question", name, (*core, *self.own))]
+
+    def catalogue(self) -> tuple[Question, ...]:
+        """All questions by name, those of extensions last."""
+        return (*catalogue(), *(self.own[name] for name in sorted(self.own)))
+
+
+def _own() -> ModuleType:
+    # Loaded only here, since most graphs have no questions but those of the core.
+    return import_module("orchq.questions.own")
 
 
 class Graph(Knowledge):
@@ -110,14 +145,14 @@ def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) 
 
 
 def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:
-    """Load the graph with its questions; see ``orchq.knowledge.read_graph``.
+    """Load the graph with its questions; see ``orchq.knowledge.Knowledge.of``.
 
     Without extensions the same graph is given every time.
     """
-    paths = tuple(Path(extension) for extension in extensions)
-    return Graph(read_graph(paths)) if paths else _packaged()
+    given = tuple(extensions)
+    return Graph.of(given) if given else _packaged()
 
 
 @lru_cache(maxsize=1)
 def _packaged() -> Graph:
-    return Graph(read_graph())
+    return Graph.of()

@@ -1,8 +1,10 @@
 """A question as its file says it: words, parameters, columns, examples, query."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from itertools import takewhile
 from keyword import iskeyword
 from pathlib import Path
 from typing import Literal, cast, get_args
@@ -78,7 +80,11 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What a question's file says; ``query`` selects the facts that ``computed_by`` works on."""
+    """What a question's file says; ``query`` selects the facts that ``computed_by`` works on.
+
+    ``origin`` is the file of an extension that brings the question, empty for one of the core; its
+    query alone answers it.
+    """
 
     name: str
     asks: str
@@ -87,6 +93,7 @@ class Question:
     examples: tuple[Example, ...]
     computed_by: str
     query: str
+    origin: str = ""
 
     @property
     def method(self) -> str:
@@ -94,34 +101,45 @@ class Question:
         return self.name.replace("-", "_")
 
 
-def read_question(name: str, text: str) -> Question:
+class HeadError(OrchqError):
+    """The head of a question is wrong, on a line of its file counted from 1."""
+
+    def __init__(self, text: str, line: int) -> None:
+        super().__init__(text)
+        self.line = line
+
+
+Line = tuple[int, str]
+"""A line of a head with its number."""
+
+
+def read_question(name: str, text: str, origin: str = "") -> Question:
     """Read the text of a ``.rq`` file.
 
     The head is a comment: the question in words, then the sections ``parameters`` (name, kind,
     meaning; ``?`` after the kind where it may be left out), ``columns`` (name, unit in brackets,
     meaning), ``examples`` (words | arguments) and ``computed by``, each indented by two.
-    Raises ``OrchqError`` naming the question and the line at fault.
+    Raises ``HeadError`` naming the question and the line at fault.
     """
     lines = text.splitlines()
-    head: list[str] = []
-    for line in lines:
-        if not line.startswith("#"):
-            break
-        head.append(line[1:].removeprefix(" "))
-    sections: dict[str, list[str]] = {"": [], **{title: [] for title in _SECTIONS}}
+    head = head_of(text)
+    sections: dict[str, list[Line]] = {"": [], **{title: [] for title in _SECTIONS}}
     title = ""
-    for line in filter(None, head):
+    for number, line in enumerate(head, start=1):
+        if not line:
+            continue
         if line in sections:
             title = line
         elif line.startswith("    ") and sections[title]:
-            sections[title][-1] += f" {line.strip()}"
+            before, said = sections[title][-1]
+            sections[title][-1] = before, f"{said} {line.strip()}"
         else:
-            sections[title].append(line.strip())
+            sections[title].append((number, line.strip()))
     if not sections[""] or not sections["examples"]:
-        raise OrchqError(f"the question {name} lacks its words or an example")
+        raise HeadError(f"the question {name} lacks its words or an example", 1)
     return Question(
         name=name,
-        asks=" ".join(sections[""]),
+        asks=_joined(sections[""]),
         parameters=tuple(_parameter(name, line) for line in sections["parameters"]),
         columns=tuple(
             Column(field, unit or "", meaning)
@@ -132,22 +150,35 @@ def read_question(name: str, text: str) -> Question:
         examples=tuple(
             Example(*_match(name, _EXAMPLE, line).groups()) for line in sections["examples"]
         ),
-        computed_by=" ".join(sections["computed by"]),
+        computed_by=_joined(sections["computed by"]),
         query="\n".join(lines[len(head) :]).strip() + "\n",
+        origin=origin,
     )
 
 
-def _parameter(question: str, line: str) -> Parameter:
+def head_of(text: str) -> list[str]:
+    """The lines of the comment with which a question's file begins."""
+    lines = takewhile(lambda line: line.startswith("#"), text.splitlines())
+    return [line[1:].removeprefix(" ") for line in lines]
+
+
+def _joined(lines: Iterable[Line]) -> str:
+    return " ".join(line for _, line in lines)
+
+
+def _parameter(question: str, line: Line) -> Parameter:
     name, kind, optional, meaning = _match(question, _PARAMETER, line).groups()
     if kind not in get_args(Kind):
-        raise OrchqError(f"the question {question} has a parameter of the unknown kind {kind!r}")
+        said = f"the question {question} has a parameter of the unknown kind {kind!r}"
+        raise HeadError(said, line[0])
     return Parameter(name, cast(Kind, kind), not optional and kind != "flag", meaning)
 
 
-def _match(question: str, form: re.Pattern[str], line: str) -> re.Match[str]:
-    match = form.fullmatch(line)
+def _match(question: str, form: re.Pattern[str], line: Line) -> re.Match[str]:
+    match = form.fullmatch(line[1])
     if match is None:
-        raise OrchqError(f"the question {question} has a line that cannot be read: {line!r}")
+        said = f"the question {question} has a line that cannot be read: {line[1]!r}"
+        raise HeadError(said, line[0])
     return match
 
 

@@ -149,6 +149,8 @@ def question_list(
         count += 1
         page.line(f"{question.name}: {question.asks}", "bold", hang=4)
         page.line(command(question, question.examples[0].arguments), indent=4, hang=4)
+        if question.origin:
+            page.line(f"from {one_line(question.origin)}", "dim", indent=4)
     page.line()
     page.line(f"{count} questions; orchq ask QUESTION --help tells what one takes.")
     return page.text()
@@ -173,6 +175,8 @@ def question_page(
     """Return what a question takes and answers; ``known`` lists the names of a kind."""
     page = Page(width=width, colour=colour, unicode=unicode)
     page.line(question.asks, "bold")
+    if question.origin:
+        page.line(f"from {one_line(question.origin)}", "dim")
     page.line()
     page.line(f"orchq ask {question.name} {_synopsis(question)}", hang=4)
     page.line()

@@ -22,6 +22,8 @@ def catalogue_table(
     for rule in rules:
         page.line(one_line(rule.slug), "bold")
         page.line(f"{one_line(rule.label)} ({_severities(rule)})", indent=4)
+        if rule.origin:
+            page.line(f"from {one_line(rule.origin)}", "dim", indent=4)
     page.line()
     page.line(f"{counted(len(rules), 'rule')}; orchq rules NAME shows one.")
     return page.text()
@@ -51,7 +53,9 @@ def rule_page(
     for evidence in rule.evidence:
         page.entry(label, saying(evidence, rule.slug))
         label = ""
-    page.entry("identifier", rule.iri)
+    page.entry("identifier", one_line(rule.iri))
+    if rule.origin:
+        page.entry("from", one_line(rule.origin))
     return page.text()
 
 
@@ -79,4 +83,5 @@ def _rule(rule: RuleInfo) -> dict[str, Any]:
             evidence_object(evidence) | {"statement": evidence.statement}
             for evidence in rule.evidence
         ],
+        **({"from": rule.origin} if rule.origin else {}),
     }

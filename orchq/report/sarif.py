@@ -88,6 +88,7 @@ def _rule(rule: RuleInfo) -> dict[str, Any]:
         "properties": {
             "severities": list(rule.severities),
             "evidence": [evidence_object(evidence) for evidence in rule.evidence],
+            **({"from": rule.origin} if rule.origin else {}),
         },
     }
 

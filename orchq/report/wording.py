@@ -8,8 +8,8 @@ import unicodedata
 from collections.abc import Iterable
 
 from orchq.notation import beat_name, measure_name
-from orchq.rules.catalogue import RULE
 from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
+from orchq.terms import slug_of
 
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
 """Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
@@ -76,7 +76,7 @@ def saying(evidence: Evidence, rule: str) -> str:
     say, which stands beside it already.
     """
     who, statement = authority(evidence), one_line(evidence.statement, 2000)
-    return f"{who}: {statement}" if statement and evidence.limit != RULE + rule else who
+    return f"{who}: {statement}" if statement and slug_of(evidence.limit) != rule else who
 
 
 def sayings(finding: Finding) -> tuple[str, ...]:

@@ -4,7 +4,6 @@ from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal, Protocol, TypeVar
 
-from orchq.rules.catalogue import RULE
 from orchq.rules.finding import Accepted, FileReport, Finding
 from orchq.score import Acceptance
 from orchq.terms import slug_of
@@ -67,7 +66,7 @@ def accept_in_excerpt(
     pairs = {
         (slug, event): _OnEvent(slug, event, acceptance.reason)
         for acceptance in acceptances
-        for slug in (rule.removeprefix(RULE) for rule in acceptance.rules)
+        for slug in map(slug_of, acceptance.rules)
         for event in acceptance.events
         if slug in rules
     }

@@ -2,17 +2,19 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pyoxigraph import NamedNode, Quad, Store
+from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.errors import OrchqError
 from orchq.knowledge.files import turtle_files
+from orchq.knowledge.lines import Lines
+from orchq.knowledge.queries import bare
 from orchq.knowledge.store import PROLOGUE, read_triples
 from orchq.rules.finding import SEVERITIES, Evidence, Severity
-from orchq.terms import OQ, RDF, SH, SKOS, local_name
+from orchq.terms import OQ, RDF, SH, SKOS, local_name, slug_of
 
 RULE = OQ + "rule/"
 """Namespace of the rules: what follows it is the slug."""
@@ -26,7 +28,6 @@ _SEVERITIES: dict[str, Severity] = {
     SH + "Info": "info",
 }
 _HEAD = re.compile(r"\s*SELECT\s+\$this\s+\?value\s+\?other\s+\?limit\s+WHERE\s*\{", re.IGNORECASE)
-_QUOTED = re.compile(r"\"[^\"\n]*\"|'[^'\n]*'|<[^\s<>]*>|#.*")
 _FORBIDDEN = re.compile(
     r"(?<![?$\w:-])(MINUS|VALUES|UNION|SERVICE|GRAPH|FROM|GROUP|HAVING|ORDER|LIMIT|OFFSET|SELECT)"
     r"(?![\w:-])|\bAS\s+([?$]this)\b",
@@ -34,6 +35,9 @@ _FORBIDDEN = re.compile(
 )
 _SHAPE_PROPERTIES = frozenset(
     {RDF + "type", *(SH + name for name in ("targetClass", "severity", "sparql"))}
+)
+_QUERY_PROPERTIES = frozenset(
+    {RDF + "type", *(SH + name for name in ("message", "prefixes", "select"))}
 )
 
 
@@ -43,7 +47,7 @@ class RuleInfo:
 
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
     rule itself rests on, beside the limits that its findings name; ``remedies`` are IRIs of the
-    graph.
+    graph. ``origin`` is the file of an extension that brings the rule, empty for one of the core.
     """
 
     iri: str
@@ -56,6 +60,7 @@ class RuleInfo:
     good: str
     evidence: tuple[Evidence, ...]
     remedies: tuple[str, ...] = ()
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +69,8 @@ class Shape:
 
     ``target`` is the IRI of the class whose nodes are checked; ``query`` is the SELECT as it
     is written, without PREFIX lines, and projects ``$this ?value ?other ?limit``; ``message``
-    holds the last three in braces.
+    holds the last three in braces. ``origin`` and ``line`` are where the query of an extension's
+    rule begins.
     """
 
     iri: str
@@ -73,12 +79,44 @@ class Shape:
     target: str
     query: str
     message: str
+    origin: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """What is wrong with a rule or a question, told of a ``node``.
+
+    ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; a warning leaves
+    it fit for use.
+    """
+
+    kind: str
+    path: Path
+    line: int | None
+    node: str
+    text: str
+    severity: Severity = "violation"
+
+    def __str__(self) -> str:
+        line = f":{self.line}" if self.line else ""
+        return f"{self.path}{line}: {slug_of(self.node)} {self.text}"
+
+
+Tell = Callable[[Flaw], None]
+"""What is done with a flaw: it is raised, or collected."""
+
+
+def refuse(flaw: Flaw) -> None:
+    """Raise a flaw as ``OrchqError``, unless it is a mere warning."""
+    if flaw.severity == "violation":
+        raise OrchqError(str(flaw))
 
 
 def load_rules(
     paths: Sequence[Path], label: Callable[[str], str] = local_name
 ) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
-    """Read all rules in Turtle files, and in the Turtle files below directories.
+    """Read all rules of the core in Turtle files, and in the Turtle files below directories.
 
     ``label`` turns the IRI of a source into a name to print. Both results are in the order of
     slugs, shapes of a rule with the gravest first.
@@ -86,23 +124,41 @@ def load_rules(
     Raises ``OrchqError`` naming file and rule when a rule lacks something, or when a shape uses
     what the fast engine and the reference would not treat alike.
     """
-    rules: dict[str, RuleInfo] = {}
-    shapes: dict[str, Shape] = {}
+    collected = Collected()
     for file in _files(paths):
-        reader = _RuleFile(file, read_triples(file), label)
+        collected.add(RuleFile(file, read_triples(file), label), refuse)
+    return collected.in_order()
+
+
+class Collected:
+    """Rules and shapes of several files, each known by one name."""
+
+    def __init__(self, rules: Iterable[RuleInfo] = (), shapes: Iterable[Shape] = ()) -> None:
+        self._rules = {rule.slug: rule for rule in rules}
+        self._shapes = {shape.iri: shape for shape in shapes}
+
+    def add(self, reader: "RuleFile", tell: Tell) -> None:
+        """Add the rules of a file; what is wrong is told."""
         for iri in reader.subjects(OQ + "Rule"):
             rule, own_shapes = reader.rule(iri)
-            if rule.slug in rules:
-                raise reader.error(iri, "is defined twice")
-            rules[rule.slug] = rule
+            if rule.slug in self._rules:
+                where = self._rules[rule.slug].origin or "the core"
+                tell(reader.flaw("slug-taken", iri, f"is defined twice: {where} has it too"))
+                continue
+            self._rules[rule.slug] = rule
             for shape in own_shapes:
-                if shape.iri in shapes:
-                    raise reader.error(shape.iri, "is the shape of two rules")
-                shapes[shape.iri] = shape
-    return (
-        tuple(rules[slug] for slug in sorted(rules)),
-        tuple(sorted(shapes.values(), key=lambda s: (s.rule_slug, -_rank(s.severity), s.iri))),
-    )
+                if shape.iri in self._shapes:
+                    tell(reader.flaw("shape-shared", shape.iri, "is the shape of two rules"))
+                self._shapes[shape.iri] = shape
+
+    def in_order(self) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
+        """Rules by slug, and the shapes of each with the gravest first."""
+        return (
+            tuple(self._rules[slug] for slug in sorted(self._rules)),
+            tuple(
+                sorted(self._shapes.values(), key=lambda s: (s.rule_slug, -rank(s.severity), s.iri))
+            ),
+        )
 
 
 def _files(paths: Iterable[Path]) -> list[Path]:
@@ -112,25 +168,42 @@ def _files(paths: Iterable[Path]) -> list[Path]:
     return files
 
 
-def _rank(severity: Severity) -> int:
+def rank(severity: Severity) -> int:
+    """How grave a severity is."""
     return SEVERITIES.index(severity)
 
 
-class _RuleFile:
-    """The triples of one file, asked for values that must be there."""
+class RuleFile:
+    """The triples of one file, asked for values that must be there.
 
-    def __init__(self, path: Path, quads: Iterable[Quad], label: Callable[[str], str]) -> None:
-        self._path = path
+    What is wrong goes to ``tell``; when that returns, reading goes on without the value.
+    """
+
+    namespace = RULE
+    origin = ""
+
+    def __init__(
+        self,
+        path: Path,
+        quads: Iterable[Quad],
+        label: Callable[[str], str],
+        tell: Tell = refuse,
+    ) -> None:
+        self.path = path
         self._label = label
+        self._tell = tell
         self._values: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
         for quad in quads:
             if isinstance(quad.subject, NamedNode):
-                value = getattr(quad.object, "value", "")
-                self._values[quad.subject.value][quad.predicate.value].append(value)
+                value = quad.object
+                text = str(value) if isinstance(value, BlankNode) else getattr(value, "value", "")
+                self._values[quad.subject.value][quad.predicate.value].append(text)
 
-    def error(self, iri: str, text: str) -> OrchqError:
-        """An error that names the file and the node."""
-        return OrchqError(f"{self._path}: {iri.removeprefix(RULE)} {text}")
+    def flaw(self, kind: str, iri: str, text: str, predicate: str = "", value: str = "") -> Flaw:
+        """A flaw of a node, on the line of a property with its value where they are known."""
+        lines = Lines(self.path)
+        line = lines.of_value(iri, predicate or None, value or None) or lines.of_name(iri)
+        return Flaw(kind, self.path, line, iri, text)
 
     def subjects(self, kind: str) -> list[str]:
         """The nodes of a class, by IRI."""
@@ -138,11 +211,9 @@ class _RuleFile:
 
     def rule(self, iri: str) -> tuple[RuleInfo, tuple[Shape, ...]]:
         """Read a rule and its shapes."""
-        if not iri.startswith(RULE):
-            raise self.error(iri, f"is a rule outside the namespace {RULE}")
-        slug = iri.removeprefix(RULE)
-        shapes = [self._shape(slug, shape) for shape in self._all(iri, OQ + "hasShape")]
-        shapes.sort(key=lambda shape: (-_rank(shape.severity), shape.iri))
+        slug = self._slug(iri)
+        shapes = [self._shape(slug, iri, shape) for shape in self._all(iri, OQ + "hasShape")]
+        shapes.sort(key=lambda shape: (-rank(shape.severity), shape.iri))
         rule = RuleInfo(
             iri=iri,
             slug=slug,
@@ -154,15 +225,23 @@ class _RuleFile:
             good=self._one(iri, OQ + "goodExample"),
             evidence=self._evidence(iri),
             remedies=tuple(sorted(self._values[iri].get(OQ + "hasRemedy", ()))),
+            origin=self.origin,
         )
         return rule, tuple(shapes)
 
+    def _slug(self, iri: str) -> str:
+        if not iri.startswith(RULE):
+            text = f"is a rule outside the namespace {RULE}"
+            self._tell(self.flaw("rule-outside-namespace", iri, text))
+        return iri.removeprefix(RULE)
+
     def _evidence(self, iri: str) -> tuple[Evidence, ...]:
         basis = local_name(self._one(iri, OQ + "hasBasis")).replace("-", " ")
-        statement = self._one(iri, SKOS + "prefLabel")
+        statement = self._said(iri, SKOS + "prefLabel")
         sources = self._values[iri].get(OQ + "accordingTo", [])
-        if (basis == "published") != bool(sources):
-            raise self.error(iri, "must name a source if, and only if, its basis is published")
+        if basis and (basis == "published") != bool(sources):
+            text = "must name a source if, and only if, its basis is published"
+            self._tell(self.flaw("rule-source", iri, text, OQ + "hasBasis"))
         if not sources:
             return (Evidence(iri, "", "", basis, statement),)
         locator = self._one(iri, OQ + "locator")
@@ -171,51 +250,96 @@ class _RuleFile:
             for source in sorted(sources)
         )
 
-    def _shape(self, slug: str, iri: str) -> Shape:
-        for predicate in self._values[iri]:
-            if predicate not in _SHAPE_PROPERTIES:
-                raise self.error(iri, f"uses {predicate}, which the engines do not share")
+    def _shape(self, slug: str, rule: str, iri: str) -> Shape:
+        if iri.startswith("_:"):
+            text = "has a shape without an IRI of its own"
+            self._tell(self.flaw("shape-incomplete", rule, text, OQ + "hasShape"))
+            return Shape(iri, slug, "info", "", "", "")
+        self._closed(iri, _SHAPE_PROPERTIES, SH + "NodeShape")
         severity = self._one(iri, SH + "severity")
-        if severity not in _SEVERITIES:
-            raise self.error(iri, f"has the severity {severity}, which SHACL does not define")
+        if severity and severity not in _SEVERITIES:
+            text = f"has the severity {severity}, which SHACL does not define"
+            self._tell(self.flaw("shape-incomplete", iri, text, SH + "severity"))
+        target = self._one(iri, SH + "targetClass")
         constraint = self._one(iri, SH + "sparql")
-        if self._one(constraint, SH + "prefixes") != SHAPE_PREFIXES:
-            raise self.error(constraint, f"must take its prefixes from {SHAPE_PREFIXES}")
+        if constraint.startswith("_:"):
+            text = "has a query without an IRI of its own"
+            self._tell(self.flaw("shape-incomplete", iri, text, SH + "sparql"))
+        if not constraint or constraint.startswith("_:"):
+            return Shape(iri, slug, "info", target, "", "")
+        self._closed(constraint, _QUERY_PROPERTIES, SH + "SPARQLConstraint")
+        prefixes = self._one(constraint, SH + "prefixes")
+        if prefixes and prefixes != SHAPE_PREFIXES:
+            text = f"must take its prefixes from {SHAPE_PREFIXES}"
+            self._tell(self.flaw("shape-incomplete", constraint, text, SH + "prefixes"))
+        query, line = self._query(constraint)
         return Shape(
             iri=iri,
             rule_slug=slug,
-            severity=_SEVERITIES[severity],
-            target=self._one(iri, SH + "targetClass"),
-            query=self._query(constraint),
+            severity=_SEVERITIES.get(severity, "info"),
+            target=target,
+            query=query,
             message=self._one(constraint, SH + "message"),
+            origin=self.origin,
+            line=line,
         )
 
-    def _query(self, constraint: str) -> str:
-        query = self._one(constraint, SH + "select")
-        bare = _QUOTED.sub(" ", query)
-        head = _HEAD.match(bare)
+    def _closed(self, iri: str, properties: Collection[str], kind: str) -> None:
+        """Tell what a node says that both engines would not treat alike."""
+        row = self._values[iri]
+        others = [each for each in row if each not in properties]
+        others += [each for each in row.get(RDF + "type", ()) if each != kind]
+        for other in others:
+            text = f"uses {other}, which the engines do not share"
+            self._tell(self.flaw("shape-not-shared", iri, text, value=other))
+
+    def _query(self, constraint: str) -> tuple[str, int]:
+        """A query, from its SELECT on, and the line of the file on which it begins."""
+        whole = self._one(constraint, SH + "select")
+        if not whole:
+            return "", 0
+        text = bare(whole)
+        head = _HEAD.match(text)
         if head is None:
-            raise self.error(constraint, "must begin: SELECT $this ?value ?other ?limit WHERE {")
-        forbidden = _FORBIDDEN.search(bare, head.end())
+            said = "must begin: SELECT $this ?value ?other ?limit WHERE {"
+            self._tell(self.flaw("query-head", constraint, said, SH + "select"))
+            return "", 0
+        forbidden = _FORBIDDEN.search(text, head.end())
         if forbidden:
-            raise self.error(constraint, f"uses {forbidden[0]}, which the engines do not share")
+            said = f"uses {forbidden[0]}, which the engines do not share"
+            self._tell(self.flaw("shape-not-shared", constraint, said, value=forbidden[0]))
+        start = len(text) - len(text.lstrip())
+        query = whole[start:]
+        line = self._line_of(constraint, whole) + whole.count("\n", 0, start)
+        self._parsed(constraint, query, line)
+        return query, line
+
+    def _line_of(self, constraint: str, query: str) -> int:  # noqa: ARG002 - an extension's are known
+        return 0
+
+    def _parsed(self, constraint: str, query: str, line: int) -> None:  # noqa: ARG002 - as above
         try:
             Store().query(PROLOGUE + query)
         except SyntaxError as error:
-            raise self.error(constraint, f"holds a query that is not SPARQL: {error}") from error
-        return query
+            text = f"holds a query that is not SPARQL: {error}"
+            self._tell(self.flaw("query-not-sparql", constraint, text))
 
     def _all(self, subject: str, predicate: str) -> list[str]:
         values = self._values[subject].get(predicate, [])
         if not values:
-            raise self.error(subject, f"has no {_short(predicate)}")
+            text = f"has no {_short(predicate)}"
+            self._tell(self.flaw("rule-incomplete", subject, text))
         return values
 
     def _one(self, subject: str, predicate: str) -> str:
         values = self._all(subject, predicate)
         if len(values) > 1:
-            raise self.error(subject, f"has more than one {_short(predicate)}")
-        return values[0]
+            text = f"has more than one {_short(predicate)}"
+            self._tell(self.flaw("rule-incomplete", subject, text, predicate))
+        return values[0] if values else ""
+
+    def _said(self, subject: str, predicate: str) -> str:
+        return next(iter(self._values[subject].get(predicate, ())), "")
 
 
 def _short(predicate: str) -> str:

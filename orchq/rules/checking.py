@@ -3,8 +3,11 @@
 import re
 from collections.abc import Collection, Iterable, Sequence
 from functools import lru_cache
+from importlib import import_module
+from itertools import chain
 from pathlib import Path
 from time import perf_counter
+from types import ModuleType
 
 from pyoxigraph import Literal, NamedNode, Quad, Store
 
@@ -45,8 +48,20 @@ def structure_files() -> tuple[Path, ...]:
 
 @lru_cache(maxsize=4)
 def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
-    """The rules with their shapes, sources named by the graph's labels."""
-    return load_rules(rule_files(), knowledge.label)
+    """The rules with their shapes, sources named by the graph's labels.
+
+    Raises ``OrchqError`` naming file, line and rule for a broken rule of an extension.
+    """
+    core = load_rules(rule_files(), knowledge.label)
+    if not any(extension.rules for extension in knowledge.extensions):
+        return core
+    rules: tuple[tuple[RuleInfo, ...], tuple[Shape, ...]] = _own().with_own(core, knowledge)
+    return rules
+
+
+def _own() -> ModuleType:
+    # Loaded only here, since most checks run the rules of the core alone.
+    return import_module("orchq.rules.own")
 
 
 def check_score(
@@ -81,9 +96,11 @@ def check_score(
         shapes = tuple(shape for shape in shapes if shape.rule_slug in rules)
     if engine not in ENGINES:
         raise OrchqError(f"there is no engine called {engine!r}")
+    own = [shape for shape in shapes if shape.origin]
+    shapes = tuple(shape for shape in shapes if not shape.origin)
     asked = predicates_asked(shapes) if engine == "fast" else None
     if asserted is None:
-        asserted = tuple(score_quads(score, asked))
+        asserted = tuple(score_quads(score, None if own else asked))
     store = Store()
     for quads in (knowledge.quads, asserted, derivation.quads):
         store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
@@ -92,6 +109,12 @@ def check_score(
         rows = run_fast(store, shapes)
     else:
         rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
+    if own:
+        # Of what a stranger's query may touch nothing is left out.
+        quads = (*knowledge.quads, *asserted, *derivation.quads)
+        prefixes = prefix_file().read_text(encoding="utf-8")
+        more = _own().run_own(own, knowledge.extensions, store, quads, engine, prefixes)
+        rows = chain(rows, more)
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
     finished = perf_counter()
     report = FileReport(
@@ -104,7 +127,7 @@ def check_score(
     )
     if not score.acceptances:
         return report
-    ran = {shape.rule_slug for shape in shapes}
+    ran = {shape.rule_slug for shape in (*shapes, *own)}
     return accept_in_excerpt(report, score.acceptances, ran)
 
 

@@ -3,9 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from pyoxigraph import (
     BlankNode,
@@ -15,12 +13,14 @@ from pyoxigraph import (
     QuerySolutions,
     RdfFormat,
     Store,
+    Triple,
 )
 
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Shape
-from orchq.terms import RDF_TYPE, RDFS, SH, oq
+from orchq.rules.reference import Pairs, validated
+from orchq.terms import RDF_TYPE, RDFS, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
 _SUBCLASS = NamedNode(RDFS + "subClassOf")
@@ -33,6 +33,12 @@ EXPLAINING = tuple(
     for name in ("inState", "ofPart", "atEvent", "underScope", "limitInForce", "excusingLimit")
 )
 """Properties that lead from a node in focus to the limits that bear on it."""
+
+
+COLUMNS = ("this", "value", "other", "limit")
+"""What every constraint projects."""
+
+Term = NamedNode | BlankNode | Literal | Triple | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +58,18 @@ def run_fast(store: Store, shapes: Iterable[Shape]) -> Iterator[Row]:
         solutions = store.query(set_query(shape, store))
         assert isinstance(solutions, QuerySolutions)
         for solution in solutions:
-            limit = solution["limit"]
-            yield Row(
-                focus=_text(solution["this"]),
-                shape=shape,
-                value=solution["value"],
-                other=solution["other"],
-                limit=None if limit is None else _text(limit),
-            )
+            yield row_of(shape, *(solution[name] for name in COLUMNS))
+
+
+def row_of(shape: Shape, this: Term, value: Term, other: Term, limit: Term) -> Row:
+    """A result from its four columns."""
+    return Row(
+        focus=_text(this),
+        shape=shape,
+        value=value if isinstance(value, NamedNode | Literal) else None,
+        other=other if isinstance(other, NamedNode | Literal) else None,
+        limit=None if limit is None else _text(limit),
+    )
 
 
 def set_query(shape: Shape, store: Store) -> str:
@@ -110,55 +120,24 @@ def run_pyshacl(store: Store, shapes: Sequence[Shape], files: Sequence[Path]) ->
 
     Raises ``OrchqError`` when pySHACL itself fails, which it reports without raising.
     """
-    decided = _pyshacl_results(store, files)
+    triples = store.dump(format=RdfFormat.N_TRIPLES, from_graph=DefaultGraph())
+    assert triples is not None
+    decided = validated(triples.decode(), "", files)
+    yield from explained(decided, run_fast(store, shapes), shapes)
+
+
+def explained(decided: Pairs, rows: Iterable[Row], shapes: Iterable[Shape]) -> Iterator[Row]:
+    """What pySHACL decided, with the columns of the fast engine's rows where it has them."""
     by_iri = {shape.iri: shape for shape in shapes}
-    explained: set[tuple[str, str]] = set()
-    for row in run_fast(store, shapes):
+    told: set[tuple[str, str]] = set()
+    for row in rows:
         pair = (row.focus, row.shape.iri)
         if pair in decided:
-            explained.add(pair)
+            told.add(pair)
             yield row
-    for focus, shape_iri in sorted(decided - explained):
+    for focus, shape_iri in sorted(decided - told):
         if shape_iri in by_iri:
             yield Row(focus, by_iri[shape_iri])
-
-
-def _pyshacl_results(store: Store, files: Sequence[Path]) -> set[tuple[str, str]]:
-    import pyshacl  # noqa: PLC0415 - heavy, and needed for the reference engine only
-    import rdflib  # noqa: PLC0415 - as above
-
-    class PreparingGraph(rdflib.Graph):
-        """Parses each constraint once, where pySHACL asks for it anew at every focus node."""
-
-        def query(self, query_object: Any, *args: Any, **kwargs: Any) -> Any:
-            if isinstance(query_object, str):
-                query_object = _prepared(query_object)
-            return super().query(query_object, *args, **kwargs)
-
-    data = PreparingGraph()
-    data.parse(data=store.dump(format=RdfFormat.N_TRIPLES, from_graph=DefaultGraph()), format="nt")
-    shapes = rdflib.Graph()
-    for file in files:
-        shapes.parse(file, format="turtle")
-    conforms, results, text = pyshacl.validate(
-        data, shacl_graph=shapes, advanced=False, inplace=True
-    )
-    if not isinstance(results, rdflib.Graph):
-        raise OrchqError(f"pySHACL could not run the shapes: {text.strip()}")
-    sh = rdflib.Namespace(SH)
-    pairs = {
-        (str(results.value(result, sh.focusNode)), str(results.value(result, sh.sourceShape)))
-        for result in results.subjects(rdflib.RDF.type, sh.ValidationResult)
-    }
-    assert bool(conforms) == (not pairs)
-    return pairs
-
-
-@lru_cache(maxsize=256)
-def _prepared(query: str) -> Any:
-    from rdflib.plugins.sparql import prepareQuery  # noqa: PLC0415 - as above
-
-    return prepareQuery(query)
 
 
 def _text(node: object) -> str:

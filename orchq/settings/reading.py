@@ -7,6 +7,7 @@ from pathlib import Path, PurePath
 from typing import Any
 
 from orchq.errors import OrchqError, ReadError, known
+from orchq.knowledge.extensions import QUESTION_SUFFIX
 from orchq.knowledge.files import read_whole, shipped_extensions
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.rules.finding import SEVERITIES, Severity
@@ -171,9 +172,12 @@ class _Reader:
         if name in shipped_extensions():
             return Path(name)
         path = self._folder / name
-        if path.suffix.lower() not in TRIPLE_SUFFIXES:
-            endings = ", ".join(sorted(TRIPLE_SUFFIXES))
-            raise self._error("extensions", f"{name!r} does not end in one of {endings}")
+        if path.is_dir():
+            return path
+        endings = (*sorted(TRIPLE_SUFFIXES), QUESTION_SUFFIX)
+        if path.suffix.lower() not in endings:
+            said = f"{name!r} is no folder and does not end in one of {', '.join(endings)}"
+            raise self._error("extensions", said)
         if not path.is_file():
             raise self._error("extensions", f"there is no file {name!r}")
         return path

@@ -17,7 +17,8 @@ from pathlib import Path
 
 from orchq.errors import OrchqError, ReadError
 from orchq.knowledge import Knowledge, load
-from orchq.knowledge.files import data_directory, extension_file, turtle_files
+from orchq.knowledge.extensions import files_of
+from orchq.knowledge.files import data_directory, turtle_files
 from orchq.score import Score
 from orchq.survey.files import ScoreFile
 from orchq.survey.measuring import measured
@@ -120,7 +121,7 @@ def _state(extensions: Iterable[Path | str]) -> str:
     program = sorted(Path(__file__).parents[1].rglob("*.py"))
     graph = turtle_files(data_directory("ontology"))
     digest = hashlib.sha256()
-    for path in (*program, *graph, *map(extension_file, extensions)):
+    for path in (*program, *graph, *(file for each in extensions for file in files_of(each))):
         try:
             digest.update(hashlib.sha256(path.read_bytes()).digest())
         except OSError as error:

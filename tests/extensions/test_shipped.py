@@ -8,7 +8,7 @@ import pytest
 import orchq
 from orchq.cli.app import main
 from orchq.errors import OrchqError
-from orchq.knowledge.files import extension_file, shipped_extensions
+from orchq.knowledge.files import extension_path, shipped_extensions
 from orchq.lint import lint
 from orchq.settings import read_settings
 
@@ -53,9 +53,21 @@ def test_a_misspelt_name_is_told_the_nearest(capfd):
     assert "did you mean mandolin?" in capfd.readouterr().err
 
 
-def test_a_path_stays_a_path():
-    assert extension_file("mandolin.ttl") == Path("mandolin.ttl")
-    assert extension_file(Path("folder/mandolin")) == Path("folder/mandolin")
+def test_a_path_stays_a_path_and_a_name_a_name(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mandolin").mkdir()
+    (tmp_path / "house").mkdir()
+    assert extension_path("mandolin") == SHIPPED["mandolin"]
+    assert extension_path("./mandolin") == Path("mandolin")
+    assert extension_path("house") == Path("house")
+
+
+@pytest.mark.parametrize("given", ["./mandolin", "mine.ttl", "nowhere/mandolin", "lute"])
+def test_what_is_nowhere_is_told_the_names_that_exist(given, capfd):
+    assert main(["ask", "compass", "--on", "mandolin", "--with", given]) == 2
+    err = capfd.readouterr().err
+    assert err.startswith(f"orchq: no extension is called {given!r}, nor any file or folder")
+    assert "mandolin" in err.partition(";")[2]
 
 
 def test_settings_name_them_too(tmp_path):

@@ -82,6 +82,41 @@ def test_a_guitar_part_that_states_no_transposition_sounds_an_octave_lower_too(g
     assert found == EXPECTED["classical-guitar"]
 
 
+PLAYED = """
+@prefix oq: <https://w3id.org/orchq/> .
+@prefix ex: <https://example.org/plucked#> .
+ex:score a oq:Excerpt ; oq:hasPart ex:part .
+ex:part a oq:Part ; oq:partName "Plucked" ; oq:forInstrument <IRI> ; oq:isSection false ;
+    oq:hasEvent ex:one , ex:two , ex:three .
+ex:one a oq:Event ; oq:measureIndex 0 ; oq:beat 1 ; oq:onset 0 ; oq:duration 1 ;
+    oq:marked oq:down-bow ; oq:hasNote ex:a .
+ex:two a oq:Event ; oq:measureIndex 0 ; oq:beat 2 ; oq:onset 1 ; oq:duration 1 ;
+    oq:marked oq:up-bow ; oq:hasNote ex:b , ex:c .
+ex:three a oq:Event ; oq:measureIndex 0 ; oq:beat 3 ; oq:onset 2 ; oq:duration 1 ;
+    oq:marked oq:spiccato ; oq:hasNote ex:d .
+ex:a a oq:Note ; oq:pitch "A4" .
+ex:b a oq:Note ; oq:pitch "G3" .
+ex:c a oq:Note ; oq:pitch "D4" .
+ex:d a oq:Note ; oq:pitch "A4" .
+"""
+
+
+@pytest.mark.parametrize(
+    ("name", "beats"),
+    [
+        ("classical-guitar", {1, 3}),  # over a chord the sign shows which way to strum
+        ("mandolin", {3}),  # the signs of the bow are those of the plectrum
+        ("five-string-cello", set()),
+    ],
+)
+def test_what_needs_a_bow_is_told_where_there_is_none(name, beats, graph, tmp_path):
+    iri = next(i.iri for i in graph.instruments.values() if i.slug == name)
+    part = tmp_path / "part.ttl"
+    part.write_text(PLAYED.replace("IRI", iri), encoding="utf-8")
+    report = orchq.check(part, knowledge=graph, rules=["technique-not-on-instrument"])
+    assert {(f.beat, f.severity) for f in report.findings} == {(b, "violation") for b in beats}
+
+
 @pytest.mark.parametrize("name", EXPECTED)
 def test_without_the_extension_nothing_is_said(name):
     assert not orchq.check(DATA / f"{name}.musicxml").findings

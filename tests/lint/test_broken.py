@@ -38,7 +38,7 @@ def test_there_are_thirty():
     ("name", "text", "word"),
     [
         ("not-turtle.ttl", "this is\nno Turtle", "not-turtle.ttl:"),
-        ("mine.txt", "", "mine.txt: an extension is a Turtle file"),
+        ("mine.txt", "", "mine.txt: an extension is a folder"),
         ("absent.ttl", None, "absent.ttl: cannot be read"),
     ],
 )

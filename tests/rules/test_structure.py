@@ -45,6 +45,7 @@ ex:mark a oq:Mark ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:on
 ex:slur a oq:Slur ; oq:startsAt ex:event ; oq:endsAt ex:later .
 ex:acceptance a oq:Acceptance ; oq:acceptedOn ex:event ; oq:reason "asked for" ;
     oq:acceptsRule <https://w3id.org/orchq/rule/chord-too-soft> .
+<https://w3id.org/orchq/rule/chord-too-soft> a oq:Rule .
 ex:hairpin a oq:Hairpin ; oq:grows true ; oq:onset 0 ; oq:endOnset 1.5 ; oq:staff 1 .
 """
 

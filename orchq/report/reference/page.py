@@ -8,7 +8,8 @@ from typing import Any
 from pyoxigraph import NamedNode
 
 from orchq.errors import OrchqError
-from orchq.knowledge.files import data_directory, extension_file, turtle_files
+from orchq.knowledge.extensions import fact_files
+from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.store import read_triples
 from orchq.lint.releases import Changes, compare, releases
 from orchq.questions import load_graph
@@ -41,7 +42,7 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     """
     paths = tuple(extensions)
     graph = load_graph(paths)
-    files = _by_page(map(extension_file, paths))
+    files = _by_page(file for each in paths for file in fact_files(each))
     names = Names(graph, _own_terms(files))
     vocabulary = Vocabulary(graph, names)
     core = [

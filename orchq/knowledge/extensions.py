@@ -1,0 +1,141 @@
+"""Extensions: what is added to the graph, read within bounds. Nothing in them is run or fetched."""
+
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pyoxigraph import NamedNode, Quad
+
+from orchq.errors import ReadError
+from orchq.knowledge.files import extension_path, read_whole
+from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples, read_triples
+from orchq.terms import RDF_TYPE, SH, oq
+
+LARGEST = 10_000_000
+"""Bytes of the largest file of an extension that is read."""
+
+MOST_FILES = 200
+"""Files of an extension, and folders in it."""
+
+QUESTION_SUFFIX = ".rq"
+
+_RULE = oq("Rule")
+
+
+@dataclass(frozen=True, slots=True)
+class Extension:
+    """What one name or path holds.
+
+    ``facts`` go into the graph; ``rules`` are the triples of the files that describe rules, and
+    ``questions`` the texts of questions, by file.
+    """
+
+    facts: tuple[Quad, ...] = ()
+    rules: Mapping[Path, tuple[Quad, ...]] = field(default_factory=dict)
+    questions: Mapping[Path, str] = field(default_factory=dict)
+
+
+def read_extension(given: Path | str) -> Extension:
+    """Read a folder, a file, or a shipped extension by name.
+
+    Raises ``OrchqError`` when there is none, and ``ReadError`` naming the file, and the line where
+    there is one, when it cannot be read or is not to be.
+    """
+    facts: list[Quad] = []
+    rules: dict[Path, tuple[Quad, ...]] = {}
+    questions: dict[Path, str] = {}
+    for file in files_of(given):
+        found = read_file(file)
+        if isinstance(found, str):
+            questions[file] = found
+        elif describes_rules(found):
+            rules[file] = tuple(found)
+        else:
+            facts.extend(found)
+    return Extension(tuple(facts), rules, questions)
+
+
+def files_of(given: Path | str) -> list[Path]:
+    """The files of an extension; raises like ``read_extension``."""
+    return extension_files(extension_path(given))
+
+
+def fact_files(given: Path | str) -> list[Path]:
+    """Those of its files whose triples go into the graph; raises like ``read_extension``."""
+    triples = [file for file in files_of(given) if file.suffix.lower() != QUESTION_SUFFIX]
+    return [file for file in triples if not describes_rules(read_triples(file))]
+
+
+def read_file(file: Path) -> str | list[Quad]:
+    """Read a file of an extension: the text of a question, or triples.
+
+    Raises ``ReadError`` when it is too large, or not what its name says.
+    """
+    if file.suffix.lower() != QUESTION_SUFFIX:
+        return parse_triples(read_whole(file, LARGEST, "triples"), file)
+    try:
+        return read_whole(file, LARGEST, "questions").decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise ReadError(f"{file}: is not text in UTF-8") from error
+
+
+def describes_rules(quads: Iterable[Quad]) -> bool:
+    """Whether a file speaks of rules and their shapes: its triples stay out of the graph."""
+    return any(
+        quad.predicate.value.startswith(SH)
+        or (
+            quad.predicate == RDF_TYPE
+            and isinstance(quad.object, NamedNode)
+            and (quad.object == _RULE or quad.object.value.startswith(SH))
+        )
+        for quad in quads
+    )
+
+
+def extension_files(path: Path) -> list[Path]:
+    """The files that an extension is made of: itself, or Turtle and questions in a folder.
+
+    Raises ``ReadError`` for a folder with nothing to read or too much, and for what lies elsewhere
+    or is no ordinary file.
+    """
+    if not path.is_dir():
+        known = (*sorted(TRIPLE_SUFFIXES), QUESTION_SUFFIX)
+        if path.suffix.lower() not in known:
+            raise ReadError(
+                f"{path}: an extension is a folder, or a file that ends in {', '.join(known)}"
+            )
+        return [_ordinary(path)]
+    files = [_ordinary(file) for file in _within(path)]
+    if not files:
+        raise ReadError(f"{path}: the folder holds no Turtle (.ttl) and no question (.rq)")
+    return files
+
+
+def _ordinary(file: Path) -> Path:
+    """A file that ends: no pipe or device, which might be read for ever."""
+    if file.exists() and not file.is_file():
+        raise ReadError(f"{file}: is no ordinary file, and is not read")
+    return file
+
+
+def _within(folder: Path) -> Iterator[Path]:
+    """Turtle and questions in a folder and the folders in it, in a stable order.
+
+    A link within the folder is passed over, since what it leads to is found by itself.
+    """
+    root = folder.resolve()
+    seen = 0
+    for place, names, files in os.walk(folder):
+        names[:] = sorted(name for name in names if not name.startswith("."))
+        endings = (".ttl", QUESTION_SUFFIX)
+        kept = sorted(f for f in files if not f.startswith(".") and f.lower().endswith(endings))
+        seen += len(names) + len(kept)
+        if seen > MOST_FILES:
+            raise ReadError(f"{folder}: more than {MOST_FILES} files and folders are not read")
+        for path in (Path(place, name) for name in (*names, *kept)):
+            if path.is_symlink():
+                if not path.resolve().is_relative_to(root):
+                    raise ReadError(f"{path}: leads out of the folder, and is not followed")
+            elif path.name in kept:
+                yield path

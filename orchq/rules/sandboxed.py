@@ -1,0 +1,101 @@
+"""The process in which queries and shapes of extensions run: it reads, answers and ends.
+
+It is given triples and queries on standard input, and answers in one line of JSON for each query.
+Before the first it gives up every means of opening a file or a connection, where the system can.
+"""
+
+import json
+import signal
+import sys
+from collections.abc import Iterator
+from contextlib import suppress
+from typing import Any
+
+from pyoxigraph import (
+    BlankNode,
+    Literal,
+    NamedNode,
+    QueryResultsFormat,
+    QuerySolutions,
+    RdfFormat,
+    Store,
+    Triple,
+    Variable,
+    parse,
+)
+
+MEMORY = 4 * 1024**3
+"""Bytes that the process may take."""
+
+MOST_ANSWERED = 20_000_000
+"""Bytes of the longest answer to one query."""
+
+
+def shut_doors() -> None:
+    """Give up opening files and connections, and more than ``MEMORY``, where the system can."""
+    try:
+        import resource  # noqa: PLC0415 - not on every system
+    except ImportError:
+        return
+    # What is open stays open; a new connection needs a new descriptor and gets none.
+    resource.setrlimit(resource.RLIMIT_NOFILE, (0, 0))
+    _, hard = resource.getrlimit(resource.RLIMIT_AS)
+    if hard == resource.RLIM_INFINITY or hard > MEMORY:
+        with suppress(ValueError, OSError):  # some systems know this bound and cannot set it
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+
+
+def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """Do what is asked: read queries, run them, or run shapes with pySHACL."""
+    if asked["do"] == "validate":
+        from orchq.rules.reference import validated, warmed_up  # noqa: PLC0415 - heavy
+
+        warmed_up()
+        shut_doors()
+        yield {"pairs": sorted(validated(asked["triples"], asked["shapes"]))}
+        return
+    shut_doors()
+    store = Store()
+    store.bulk_load(asked["triples"].encode(), RdfFormat.N_TRIPLES)
+    for query in asked["queries"]:
+        try:
+            yield _answer(store, query["text"], query["bound"], run=asked["do"] == "select")
+        except (SyntaxError, ValueError, OSError) as error:
+            yield {"error": str(error)}
+
+
+def _answer(store: Store, text: str, bound: dict[str, str], *, run: bool) -> dict[str, Any]:
+    terms: dict[Variable, NamedNode | BlankNode | Literal | Triple] = {
+        Variable(name): _term(written) for name, written in bound.items()
+    }
+    found = store.query(text, substitutions=terms)
+    if not isinstance(found, QuerySolutions):
+        return {"error": "is no SELECT"}
+    if not run:
+        return {"variables": [variable.value for variable in found.variables]}
+    data = found.serialize(format=QueryResultsFormat.JSON)
+    if data is None or len(data) > MOST_ANSWERED:
+        return {"error": f"gives more than {MOST_ANSWERED} bytes of answers"}
+    return {"solutions": data.decode()}
+
+
+def _term(written: str) -> NamedNode | Literal:
+    (quad,) = parse(f"<urn:x> <urn:x> {written} .".encode(), RdfFormat.N_TRIPLES)
+    assert isinstance(quad.object, NamedNode | Literal)
+    return quad.object
+
+
+def main() -> None:
+    """Answer what stands on standard input."""
+    asked = json.load(sys.stdin)
+    if hasattr(signal, "alarm"):
+        signal.alarm(round(asked["seconds"]) + 5)  # should nobody be left to end it
+    try:
+        for answer in answers(asked):
+            print(json.dumps(answer), flush=True)
+    except MemoryError:
+        print(json.dumps({"error": "needs more memory than it is given"}), flush=True)
+
+
+if __name__ == "__main__":
+    main()
