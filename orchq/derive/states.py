@@ -260,7 +260,7 @@ class StateWalk:
 
     def _marks(self, event: Event) -> frozenset[str]:
         """The signs at an event; a harmonic's circle over an open string means the open string."""
-        if NATURAL_HARMONIC not in event.marks:
+        if NATURAL_HARMONIC not in event.marks or self._instrument.open_only:
             return event.marks
         opened = {string.pitch.midi for string in self._strings}
         plain = all(note.role is None and note.notehead is None for note in event.notes)

@@ -1,6 +1,7 @@
 """Pitch, interval and duration arithmetic; knows no graph."""
 
 from orchq.notation.beats import beat_name
+from orchq.notation.letters import letter_name, parse_letters
 from orchq.notation.pitch import Pitch
 
-__all__ = ["Pitch", "beat_name"]
+__all__ = ["Pitch", "beat_name", "letter_name", "parse_letters"]

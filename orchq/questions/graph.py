@@ -10,6 +10,7 @@ from pyoxigraph import NamedNode, Quad, Triple
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge, read_graph
 from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
+from orchq.questions import pedals as pedalling
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
@@ -42,6 +43,7 @@ class Ask(Asking):
     mute = bowing.mute
     notation = words.notation
     one_string = places.one_string
+    pedals = pedalling.pedals
     players = playing_by.players
     prints = words.prints
     rates = playing.rates

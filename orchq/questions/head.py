@@ -22,6 +22,8 @@ Kind = Literal[
     "dynamic",
     "pitch",
     "pitches",
+    "passage",
+    "setting",
     "colour",
     "language",
     "level",
