@@ -100,8 +100,8 @@ class Mark:
     ``directives`` are IRIs of the graph in printed order; ``text`` is what is printed;
     ``number`` is the figure printed with a player call (``div. a 3``); ``tempo`` is quarter
     notes per minute; ``retuned`` gives string numbers and their new open pitches; ``signature``
-    counts the sharps of a key signature, negative for flats. A mark with
-    no ``staff`` holds for all staves of the part.
+    counts the sharps of a key signature, negative for flats; ``pedals`` gives letters and the
+    alterations that a pedal diagram sets them to. A mark with no ``staff`` holds for all staves.
     """
 
     iri: str
@@ -117,6 +117,7 @@ class Mark:
     tempo: Fraction | None = None
     retuned: tuple[tuple[int, Pitch], ...] = ()
     signature: int | None = None
+    pedals: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

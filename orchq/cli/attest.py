@@ -28,7 +28,7 @@ def attest(
     extensions: Extensions = None,
 ) -> None:
     """Write what enough passages by enough composers do as limits of the graph."""
-    check_out(out, extensions or ())
+    check_out(out, [*map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
     # Loaded only here, since the other commands should not wait for it.
     made = import_module("orchq.survey")

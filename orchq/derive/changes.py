@@ -9,6 +9,7 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.setting import Fact, Setting, in_words
 from orchq.derive.states import ARCO, FINAL_BARLINE, Placed
+from orchq.score import Part
 from orchq.terms import oq
 
 PIZZICATO, SCORDATURA = oq("pizzicato").value, oq("scordatura").value
@@ -42,6 +43,15 @@ class Change:
     start: Fraction
 
 
+def open_times(part: Part) -> list[Fraction]:
+    """Where time stands still as long as the players like: fermatas and ends of movements."""
+    return sorted(
+        mark.onset
+        for mark in part.marks
+        if FINAL_BARLINE in mark.directives or FERMATA in mark.directives
+    )
+
+
 class Changes:
     """Finds changes in one part."""
 
@@ -51,11 +61,7 @@ class Changes:
         self._plucking = frozenset(
             iri for iri, t in techniques.items() if iri == PIZZICATO or PIZZICATO in t.implies
         )
-        self._open_time = sorted(
-            mark.onset
-            for mark in setting.part.marks
-            if FINAL_BARLINE in mark.directives or FERMATA in mark.directives
-        )
+        self._open_time = open_times(setting.part)
 
     def quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
         """Yield the triples of every change on one staff for which there is a known time."""

@@ -12,6 +12,7 @@ from orchq.derive.hand import StopSolver
 from orchq.derive.harmonic_facts import harmonics_of
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
+from orchq.derive.pedals import hand_quads, pedal_quads
 from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.setting import Setting
@@ -124,6 +125,7 @@ class _PartDerivation:
             yield from self._clef_quads(placed)
             yield from self._plucked_quads(placed, returns)
             yield from self._swell_quads(placed)
+        yield from self._open_string_quads()
         yield from self._slur_quads()
 
     def _level_of(self, *, solo: bool) -> str:
@@ -226,15 +228,7 @@ class _PartDerivation:
     # --------------------------------------------------------------- the left hand
 
     def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        setting = Setting(
-            self._knowledge,
-            self._instrument,
-            self._part,
-            self._clock,
-            self._scopes,
-            self._level_in,
-            self._trust,
-        )
+        setting = self._setting()
         stops = Stops(self._knowledge, self._instrument, self._trust)
 
         def solver_of(in_force: InForce) -> StopSolver | None:
@@ -244,6 +238,25 @@ class _PartDerivation:
         for item, reader, model in harmonics_of(setting, placed, solver_of):
             yield from self._told_at_events(reader.quads(item, model))
         yield from self._told_at_events(Timing(setting, solver_of).quads(placed))
+
+    def _setting(self) -> Setting:
+        return Setting(
+            self._knowledge,
+            self._instrument,
+            self._part,
+            self._clock,
+            self._scopes,
+            self._level_in,
+            self._trust,
+        )
+
+    def _open_string_quads(self) -> Iterator[Quad]:
+        """What hands and feet have to do on strings that nobody stops, over all staves."""
+        if not self._instrument.open_only:
+            return
+        placed = [item for items in self.placed.values() for item in items]
+        for quads in (pedal_quads, hand_quads):
+            yield from self._told_at_events(quads(self._setting(), placed))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""

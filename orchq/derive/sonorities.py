@@ -51,7 +51,7 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
     voices = {item.event.voice for item in placed}
     join = not several and len(voices) > 1
     bound = _NonDivisi(part.marks, placed, knowledge)
-    ends = _tied_ends(placed)
+    ends = tied_ends(placed)
     for items, held_over in _meetings(placed, join=join):
         if len(items) == 1 and not held_over and len(items[0].event.notes) < 2:
             continue
@@ -118,7 +118,7 @@ def _merged(struck: Iterable[Placed], held: Iterable[Placed]) -> list[tuple[Note
     return sorted(joined, key=lambda pair: pair[0].pitch)
 
 
-def _tied_ends(placed: Sequence[Placed]) -> dict[str, Fraction]:
+def tied_ends(placed: Sequence[Placed]) -> dict[str, Fraction]:
     """Where notes stop sounding that are tied to others, by the note's IRI."""
     ends: dict[str, Fraction] = {}
     waiting: dict[tuple[int, Fraction], list[str]] = {}

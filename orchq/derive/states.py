@@ -321,7 +321,7 @@ class StateWalk:
         marks = event.marks
         if not self._unmarked and len(event.notes) > 1:
             marks -= self._directions
-        if NATURAL_HARMONIC not in marks:
+        if NATURAL_HARMONIC not in marks or self._instrument.open_only:
             return marks
         opened = {string.pitch.midi for string in self._strings}
         plain = all(note.role is None and note.notehead is None for note in event.notes)

@@ -13,7 +13,7 @@ from orchq.errors import ReadError, UnknownTermError
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
-from orchq.notation import Pitch
+from orchq.notation import Pitch, parse_letters
 from orchq.score import (
     Acceptance,
     Event,
@@ -206,6 +206,7 @@ class _ExcerptReader:
             tempo=self._time(iri, "quartersPerMinute"),
             retuned=self._strings(iri, "retunesString"),
             signature=facts.number(iri, "keySignature"),
+            pedals=self._pedals(iri),
         )
 
     def _slur(self, iri: str) -> Slur:
@@ -246,6 +247,12 @@ class _ExcerptReader:
             raise ReadError(f"{self._path}: {iri} has no oq:{name}")
         try:
             return Pitch.parse(text)
+        except ValueError as error:
+            raise ReadError(f"{self._path}: {iri}: {error}") from error
+
+    def _pedals(self, iri: str) -> tuple[tuple[str, int], ...]:
+        try:
+            return tuple(parse_letters(self._facts.one(iri, "setsPedals") or "").items())
         except ValueError as error:
             raise ReadError(f"{self._path}: {iri}: {error}") from error
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.notation import Pitch
+from orchq.notation import Pitch, letter_name
 from orchq.score import Acceptance, Event, Hairpin, Mark, Note, Part, Score, Slur, State
 from orchq.terms import RDF_TYPE, RDFS, XSD, oq
 
@@ -172,6 +172,9 @@ def _mark_quads(part: NamedNode, mark: Mark) -> Iterator[Quad]:
         yield Quad(node, oq("quartersPerMinute"), decimal(mark.tempo))
     if mark.signature is not None:
         yield Quad(node, oq("keySignature"), _int(mark.signature))
+    if mark.pedals:
+        setting = " ".join(letter_name(*pedal) for pedal in mark.pedals)
+        yield Quad(node, oq("setsPedals"), Literal(setting))
     yield from _string_quads(node, oq("retunesString"), mark.retuned)
 
 

@@ -11,6 +11,7 @@ from orchq.knowledge.model import (
     Instrument,
     InstrumentString,
     Limit,
+    Pedal,
     Register,
     Remedy,
     Source,
@@ -28,6 +29,7 @@ def load_tuning(facts: Facts, iri: str) -> Tuning:
             iri=string,
             number=facts.number(string, "stringNumber") or 0,
             pitch=_pitch(facts, string, "openPitch"),
+            outside_pedals=facts.truth(string, "isOutsidePedals"),
         )
         for string in facts.objects(iri, "hasString")
     ]
@@ -53,6 +55,8 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             registers=tuple(_register(facts, r) for r in facts.objects(iri, "hasRegister")),
             doubtful_after=facts.one(iri, "readsInDoubtAfter"),
             frets=facts.number(iri, "fretCount"),
+            open_only=facts.truth(iri, "playsOpenStringsOnly"),
+            pedals=_pedals(facts, iri),
         )
     return instruments
 
@@ -171,6 +175,25 @@ def _limit(
         about=tuple(facts.one(iri, topic) or "" for topic in topics),
         excuses=facts.truth(basis, "excuses"),
         warns_alone=facts.truth(OQ + kind, "warnsAlone"),
+    )
+
+
+def _pedals(facts: Facts, instrument: str) -> tuple[Pedal, ...]:
+    """The pedals of an instrument, from the player's left to the right."""
+    pedals = facts.objects(instrument, "hasPedal")
+    return tuple(
+        Pedal(
+            iri=pedal,
+            letter=facts.one(pedal, "pedalMovesLetter") or "",
+            foot=facts.label(facts.one(pedal, "workedByFoot") or ""),
+            alterations=tuple(
+                sorted(
+                    facts.number(position, "altersBySemitones") or 0
+                    for position in facts.objects(pedal, "takesPosition")
+                )
+            ),
+        )
+        for pedal in sorted(pedals, key=lambda each: facts.number(each, "pedalPlace") or 0)
     )
 
 

@@ -12,11 +12,15 @@ Value = str | int | bool | Decimal
 
 @dataclass(frozen=True, slots=True)
 class InstrumentString:
-    """One string: ``number`` counts from the highest, ``name`` is the letter of the open note."""
+    """One string: ``number`` counts from the highest, ``name`` is the letter of the open note.
+
+    ``outside_pedals`` is true of one that no pedal of its instrument reaches.
+    """
 
     iri: str
     number: int
     pitch: Pitch
+    outside_pedals: bool = False
 
     @property
     def name(self) -> str:
@@ -50,10 +54,24 @@ class Register:
 
 
 @dataclass(frozen=True, slots=True)
+class Pedal:
+    """A pedal that sets the strings of one letter.
+
+    ``foot`` is the name of the foot that moves it; ``alterations`` are its positions in semitones.
+    """
+
+    iri: str
+    letter: str
+    foot: str
+    alterations: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Instrument:
     """An instrument: ``octaves_above`` leads from written to sounding pitch.
 
-    ``frets`` counts them; without any it is ``None``.
+    ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
+    stopped; ``pedals`` stand from the player's left to the right.
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -68,6 +86,17 @@ class Instrument:
     registers: tuple[Register, ...]
     doubtful_after: str | None = None
     frets: int | None = None
+    open_only: bool = False
+    pedals: tuple[Pedal, ...] = ()
+
+    def open_pitches(self, string: InstrumentString) -> tuple[Pitch, ...]:
+        """What a string sounds unstopped: its own pitch, or one for each position of its pedal."""
+        letter, _, octave = string.pitch.spelling
+        if not string.outside_pedals:
+            for pedal in self.pedals:
+                if pedal.letter == letter:
+                    return tuple(Pitch.spelled(letter, a, octave) for a in pedal.alterations)
+        return (string.pitch,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,8 @@
 """Pitch, interval and duration arithmetic; knows no graph."""
 
 from orchq.notation.beats import beat_name
+from orchq.notation.letters import letter_name, parse_letters
 from orchq.notation.measures import measure_name
 from orchq.notation.pitch import Pitch
 
-__all__ = ["Pitch", "beat_name", "measure_name"]
+__all__ = ["Pitch", "beat_name", "letter_name", "measure_name", "parse_letters"]

@@ -55,12 +55,22 @@ class Pitch:
         octave, step = divmod(midi, 12)
         return cls(midi, f"{_SHARP_NAMES[step]}{octave - 1}")
 
-    def octaves_up(self, octaves: int) -> "Pitch":
-        """Return the same spelling this many octaves higher (lower when negative)."""
+    @property
+    def spelling(self) -> tuple[str, int, int]:
+        """Letter, alteration in semitones and octave number, as the pitch is spelled.
+
+        >>> Pitch.parse("Cb4").spelling
+        ('C', -1, 4)
+        """
         match = _NAME.fullmatch(self.name)
         assert match is not None
         step, alter, octave = match.groups()
-        return Pitch(self.midi + 12 * octaves, f"{step}{alter or ''}{int(octave) + octaves}")
+        return step, _ALTERS[alter], int(octave)
+
+    def octaves_up(self, octaves: int) -> "Pitch":
+        """Return the same spelling this many octaves higher (lower when negative)."""
+        step, alter, octave = self.spelling
+        return Pitch.spelled(step, alter, octave + octaves)
 
     def __str__(self) -> str:
         return self.name

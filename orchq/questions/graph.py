@@ -13,6 +13,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
 from orchq.questions import examples as shown
+from orchq.questions import pedals as pedalling
 from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
@@ -46,6 +47,7 @@ class Ask(Asking):
     mute = bowing.mute
     notation = words.notation
     one_string = places.one_string
+    pedals = pedalling.pedals
     players = playing_by.players
     prints = words.prints
     rates = playing.rates

@@ -24,6 +24,8 @@ Kind = Literal[
     "dynamic",
     "pitch",
     "pitches",
+    "passage",
+    "setting",
     "colour",
     "language",
     "level",

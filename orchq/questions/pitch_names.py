@@ -73,6 +73,20 @@ def parse_pitches(given: str) -> tuple[Pitch, ...]:
     return tuple(parse_pitch(word) for word in words)
 
 
+def parse_passage(given: str) -> tuple[tuple[Pitch, ...], ...]:
+    """Read pitches that follow each other, divided by bars.
+
+    >>> [[pitch.name for pitch in chord] for chord in parse_passage("C4 E4 | C#4")]
+    [['C4', 'E4'], ['C#4']]
+    """
+    if not isinstance(given, str):
+        raise OrchqError(f"pitches are written in one text, not as {given!r}")
+    chords = given.strip().strip("|").split("|")
+    if len(chords) > MOST_PITCHES:
+        raise OrchqError(f"{len(chords)} chords are too many: {MOST_PITCHES} at most")
+    return tuple(map(parse_pitches, chords))
+
+
 def _plain(text: str) -> str:
     """Signs as ASCII, and spoken signs joined to letter and octave: ``B flat 4`` as ``Bb4``."""
     for sign, ascii_sign in _SIGNS.items():

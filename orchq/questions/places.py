@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from orchq.derive.hand import Grade, hand_model, solver_for
+from orchq.derive.pedals import spellings
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, InstrumentString, Limit, Tuning
 from orchq.notation import Pitch
@@ -93,21 +94,26 @@ def strings(
     if not answers and sounding.midi < instrument.standard.lowest.pitch.midi:
         for tuning in instrument.variants:
             answers += _places(self, instrument, tuning, sounding, stand)
-    lowest = instrument.standard.lowest.pitch
-    remarks = []
-    if not answers:
-        where = (
-            f"lies below the lowest string, {lowest}"
-            if sounding.midi < lowest.midi
-            else "lies beyond the fingerboard of every string; ask harmonics for it"
-        )
-        remarks.append(f"{sounding} {where}.")
+    remarks = [] if answers else [f"{sounding} {_nowhere(instrument, sounding)}."]
+    if answers and instrument.pedals:
+        ways = ", or ".join(each.name for each in spellings(sounding, instrument.pedals))
+        remarks.append(f"Pedals set it as {ways}.")
     return self.answer(
         "strings",
         {"on": instrument.label, "pitch": sounding.name, "level": stand.shown["level"]},
         answers,
         remarks,
     )
+
+
+def _nowhere(instrument: Instrument, pitch: Pitch) -> str:
+    """Why no string has a pitch."""
+    lowest = instrument.standard.lowest.pitch
+    if pitch.midi < lowest.midi:
+        return f"lies below the lowest string, {lowest}"
+    if instrument.open_only:
+        return "lies on no string"
+    return "lies beyond the fingerboard of every string; ask harmonics for it"
 
 
 def _places(
@@ -160,7 +166,7 @@ def _taken(
             )
         )
     except OrchqError:  # an instrument of an extension may come without a hand
-        return [_Place(string) for string in tuning.strings if string.pitch.midi <= pitch.midi]
+        return [_Place(string) for string in tuning.strings if _has(instrument, string, pitch)]
     board = solver.model.resting_on("highest_stop")
     places = []
     for way in solver.ways([pitch.midi], plucked=True):
@@ -171,6 +177,13 @@ def _taken(
             _Place(string, round(place.mm, 1), place.finger, way.grade, self.evidence(limits))
         )
     return sorted(places, key=lambda each: each.string.number)
+
+
+def _has(instrument: Instrument, string: InstrumentString, pitch: Pitch) -> bool:
+    """Whether a string sounds a pitch: stopped anywhere, or open with some pedal."""
+    if not instrument.open_only:
+        return string.pitch.midi <= pitch.midi
+    return any(each.midi == pitch.midi for each in instrument.open_pitches(string))
 
 
 def _character(

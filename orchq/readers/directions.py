@@ -32,6 +32,7 @@ class MarkDraft:
     tempo: Fraction | None = None
     retuned: tuple[tuple[int, Pitch], ...] = ()
     signature: int | None = None
+    pedals: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(slots=True)
@@ -65,6 +66,7 @@ class DirectionReader:
             "metronome": self._metronome,
             "string-mute": self._string_mute,
             "scordatura": self._scordatura,
+            "harp-pedals": self._pedals,
             "rehearsal": self._ignore,
             "dashes": self._line,
             "bracket": self._line,
@@ -188,6 +190,17 @@ class DirectionReader:
         found.marks.append(
             MarkDraft((sign,) if sign else (), retuned=tuple(sorted(accords.items())))
         )
+
+    def _pedals(self, found: Direction, element: Element) -> None:
+        """Read a pedal diagram; a pedal that makes no sense is left out."""
+        setting: dict[str, int] = {}
+        for tuning in element.findall("pedal-tuning"):
+            letter = text_of(tuning.find("pedal-step")).upper()
+            alter = exact(tuning.findtext("pedal-alter"))
+            if letter in _STEPS and alter in (-1, 0, 1):
+                setting.setdefault(letter, int(alter))
+        if setting:
+            found.marks.append(MarkDraft(pedals=tuple(setting.items())))
 
     def _sign(self, found: Direction, element: Element) -> None:
         sign = self._signs.sign(element)

@@ -82,6 +82,7 @@ class Marks:
                         tempo=draft.tempo,
                         retuned=draft.retuned,
                         signature=draft.signature,
+                        pedals=draft.pedals,
                     )
                 )
         self._waiting.clear()

@@ -4,8 +4,9 @@ An impossible chord is a mistake in a solo part, in a section it asks for a divi
 hangs on this. What the file says for itself comes first (``<solo>``, ``<ensemble>``), then the
 name ("1 solo", a plural), then the kind of score: where a double bass doubles at least two
 violins, or at least two parts of other orchestral instruments stand beside at least two string
-parts, each string part is a section. Keyboards, voices and harps tell nothing: they accompany
-soloists and orchestras alike. Last, a part that prints a divisi or its end is a section.
+parts, each part of bowed strings is a section. Keyboards, voices and harps tell nothing: they
+accompany soloists and orchestras alike. Last, a part that prints a divisi or its end is a
+section.
 """
 
 from collections.abc import Iterable, Sequence
@@ -18,6 +19,7 @@ from orchq.terms import OQ
 
 _VIOLIN = OQ + "violin"
 _DOUBLE_BASS = OQ + "double-bass"
+_BOWED_STRINGS = OQ + "bowed-strings"
 _SOLO = OQ + "solo"
 _TELLS_A_SECTION = frozenset({OQ + "divisi", OQ + "non-divisi", OQ + "unison"})
 
@@ -53,7 +55,9 @@ def seats_of(part: Recognised, knowledge: Knowledge, *, orchestral: bool) -> Sea
             return Seats(section=player.ensemble != 1, players=player.ensemble or None)
     if _SOLO in knowledge.recognise(part.part.name).directives and not part.match.section:
         return Seats(section=False, players=1)
-    return Seats(section=part.match.section or orchestral)
+    instrument = knowledge.instruments.get(part.match.instrument or "")
+    bowed = instrument is not None and instrument.family == _BOWED_STRINGS
+    return Seats(section=part.match.section or (orchestral and bowed))
 
 
 def seats_by_marks(seats: Seats, marks: Iterable[Mark]) -> Seats:

@@ -3,7 +3,7 @@
 import shlex
 from collections.abc import Iterator
 
-from orchq.questions import Answer, Answers, Graph, Question, catalogue
+from orchq.questions import Answer, Answers, Graph, Question, catalogue, load_graph
 from orchq.report.answers import answers_text, command
 
 MOST_LINES = 40
@@ -46,11 +46,14 @@ def _beginning(text: str) -> str:
 
 
 def ask_example(graph: Graph, question: Question, arguments: str) -> Answers[Answer]:
-    """Ask what an example's arguments ask."""
+    """Ask what an example's arguments ask, of the graph or of one with a shipped extension."""
     words = shlex.split(arguments)
     parameters: dict[str, object] = {}
     while words:
         name = words.pop(0).removeprefix("--")
+        if name == "with":
+            graph = load_graph([words.pop(0)])
+            continue
         flag = any(each.name == name and each.kind == "flag" for each in question.parameters)
         parameters[name] = True if flag else words.pop(0)
     return graph.ask.question(question.name, parameters)

@@ -8,8 +8,10 @@ from pyoxigraph import RdfFormat, parse
 
 import orchq
 from orchq.api import demo_path
+from orchq.errors import ReadError
 from orchq.score import Part, Score
 
+HARP = Path(__file__).parents[1] / "extensions" / "data" / "harp.musicxml"
 HAND_WRITTEN = """
 @prefix oq: <https://w3id.org/orchq/> .
 @prefix : <https://example.org/evening#> .
@@ -56,6 +58,20 @@ def test_a_score_comes_back(tmp_path: Path, format_: str, suffix: str) -> None:
     path = tmp_path / f"copy.{suffix}"
     path.write_text(orchq.export(demo_path(), format=format_))
     assert _comparable(orchq.read(path)) == _comparable(orchq.read(demo_path()))
+
+
+def test_a_pedal_diagram_comes_back(tmp_path: Path) -> None:
+    graph = orchq.load(["harp"])
+    score = orchq.read(HARP, graph)
+    assert [mark.pedals for mark in score.parts[0].marks if mark.pedals] == [
+        tuple((letter, 0) for letter in "DCBEFGA")
+    ]
+    path = tmp_path / "copy.ttl"
+    path.write_text(orchq.export(HARP, knowledge=graph))
+    assert _comparable(orchq.read(path, graph)) == _comparable(score)
+    path.write_text(path.read_text().replace('"D C B E F G A"', '"D C H"'))
+    with pytest.raises(ReadError, match="one row of letters"):
+        orchq.read(path, graph)
 
 
 def test_events_know_their_line_where_turtle_begins_a_line_with_them(written: Path) -> None:

@@ -1,10 +1,14 @@
 """Strings, compass and names against sources outside the project, where there are any."""
 
+import re
 from itertools import pairwise
+from pathlib import Path
 
 import music21
 import pytest
 
+import orchq
+from orchq.derive.pedals import setting_text
 from orchq.notation import Pitch
 from orchq.terms import oq
 
@@ -47,6 +51,53 @@ def test_the_guitar_as_abjad_has_it(graph, ask):
     assert (compass.lowest, compass.usual_highest) == ("E2", "E5")
     tuning = _open_pitches(_one(graph, "classical-guitar").standard)
     assert tuning == ["E2", "A2", "D3", "G3", "B3", "E4"]
+
+
+def test_the_harp_as_music21_and_abjad_have_it(graph, ask):
+    # music21, class Harp: C1 to G#7. abjad 3.19, class Harp: B0 to G#7, as with C flat below.
+    theirs = music21.instrument.Harp()
+    [usual, low] = ask.compass(on="harp")
+    assert Pitch.parse(usual.lowest).midi == theirs.lowestNote.midi
+    assert {Pitch.parse(answer.highest).midi for answer in (usual, low)} == {
+        theirs.highestNote.midi
+    }
+    assert Pitch.parse(low.lowest).midi == Pitch.parse("B0").midi
+    assert low.tuning is not None
+    harp = _one(graph, "harp")
+    sounded = [pitch for string in harp.standard.strings for pitch in harp.open_pitches(string)]
+    assert max(sounded).midi == theirs.highestNote.midi
+    assert min(sounded).midi == theirs.lowestNote.midi
+
+
+def test_the_harp_has_a_string_for_each_letter(graph):
+    # From memory: 47 strings.
+    strings = _one(graph, "harp").standard.strings
+    letters = [string.pitch.spelling[0] for string in reversed(strings)]
+    assert letters == list("CDEFGAB" * 6 + "CDEFG")
+    assert len(strings) == 47
+    assert [string.pitch.name for string in strings if string.outside_pedals] == ["D1", "C1"]
+
+
+def test_the_pedals_stand_as_the_standard_has_them(graph):
+    # MusicXML 4.0, type harp-pedals: pedal-step values in the order D, C, B, E, F, G, A.
+    # LilyPond 2.24, Notation Reference 2.2.4: D, C and B on the left, E, F, G and A on the right;
+    # each flat, natural or sharp.
+    pedals = _one(graph, "harp").pedals
+    assert [pedal.letter for pedal in pedals] == list("DCBEFGA")
+    assert [pedal.foot for pedal in pedals] == ["left foot"] * 3 + ["right foot"] * 4
+    assert {pedal.alterations for pedal in pedals} == {(-1, 0, 1)}
+
+
+def test_a_pedal_diagram_of_the_lilypond_test_suite(graph, tmp_path):
+    # lilypond/musicxmlTestSuite 31a as music21 10.5.1 carries it: measure 12, the pedals in order.
+    suite = Path(music21.__file__).parent / "musicxml" / "lilypondTestSuite"
+    text = (suite / "31a-Directions.xml").read_text(encoding="utf-8")
+    part = tmp_path / "directions.musicxml"
+    part.write_text(re.sub("(<part-name[^>]*>)[^<]*", r"\1Harp", text), encoding="utf-8")
+    [score_part] = orchq.read(part, graph).parts
+    [setting] = [mark.pedals for mark in score_part.marks if mark.pedals]
+    pedals = _one(graph, "harp").pedals
+    assert setting_text(dict(setting), pedals) == "D Cb Bb | E F G# Ab"
 
 
 @pytest.mark.parametrize(
@@ -98,6 +149,7 @@ def test_sounds_are_in_the_standard_list(graph):
         "hardanger-fiddle": {"strings.fiddle.hardanger"},
         "classical-guitar": {"pluck.guitar", "pluck.guitar.nylon-string"},
         "mandolin": {"pluck.mandolin"},
+        "harp": {"pluck.harp"},
     }
     for slug, sounds in listed.items():
         assert set(_one(graph, slug).sounds) == sounds
@@ -117,6 +169,8 @@ def test_sounds_are_in_the_standard_list(graph):
         ("Guitar|Chitarra|Guitare|Gitarre|Gtr.|Git. 2", "classical-guitar", False),
         ("Guitars|Chitarre|Guitares|Gitarren", "classical-guitar", True),
         ("Mandolin|Mandolino|Mandoline|Mand.", "mandolin", False),
+        ("Harp|Pedal harp|Arpa|Harpe|Harfe|Hp. 1|Hrf.", "harp", False),
+        ("Harps|Arpe|Harpes|Harfen", "harp", True),
         ("Mandolins|Mandolini|Mandolines|Mandolinen", "mandolin", True),
     ],
 )

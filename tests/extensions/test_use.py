@@ -31,6 +31,18 @@ EXPECTED = {
         ("2", 3, "note-needs-extension", "info"),  # G3: the low bass has it
         ("3", 3, "open-string-mark-on-stopped-pitch", "violation"),
     },
+    "harp": {
+        ("2", 1, "pedals-contradict", "violation"),  # C5 over Cb3
+        ("3", 1, "chord-beyond-two-hands", "warning"),
+        ("3", 3, "chord-beyond-two-hands", "warning"),
+        ("4", 2.25, "pedal-change-too-quick", "warning"),
+        ("4", 2.5, "pedal-change-too-quick", "warning"),
+        ("4", 3.25, "pedal-change-too-quick", "violation"),
+        ("5", 1, "no-pedal-gives-note", "warning"),
+        ("5", 2, "note-above-compass", "violation"),
+        ("5", 3, "technique-not-on-instrument", "violation"),
+        ("5", 3, "note-needs-extension", "info"),  # Cb1: the lowest string can be tuned to it
+    },
     "mandolin": {
         ("2", 1, "note-below-lowest-string", "violation"),
         ("3", 3, "note-above-compass", "warning"),
@@ -57,7 +69,9 @@ D4 = {
     "hardanger-fiddle": {3: 0, 4: 5},
     "classical-guitar": {2: 3, 3: 7, 4: 12, 5: 17, 6: 22},
     "mandolin": {3: 0, 4: 7},
+    "harp": {25: 1},  # D natural on the D flat string; no neighbour has it
 }
+FINGERED = sorted(set(D4) - {"harp"})
 
 
 def test_every_shipped_instrument_has_a_fixture():
@@ -129,7 +143,7 @@ def test_where_d4_lies(name, ask, graph):
     assert found == D4[name]
 
 
-@pytest.mark.parametrize("name", D4)
+@pytest.mark.parametrize("name", FINGERED)
 def test_where_no_hand_is_stated_that_is_said(name, ask, graph):
     label = next(i.label for i in graph.instruments.values() if i.slug.endswith(name))
     with pytest.raises(OrchqError, match="holds no hand frame for"):
@@ -138,10 +152,25 @@ def test_where_no_hand_is_stated_that_is_said(name, ask, graph):
         ask.harmonics(on=label, pitch="A4", kind="natural")
 
 
+def test_what_is_never_stopped_has_no_stops(ask):
+    with pytest.raises(OrchqError, match="the strings of the harp are not stopped"):
+        ask.stops(on="harp", pitches="D4 A4")
+    with pytest.raises(OrchqError, match="the strings of the harp are not stopped"):
+        ask.harmonics(on="harp", pitch="A4", kind="natural")
+
+
+def test_a_pitch_lies_where_a_pedal_gives_it(ask):
+    # Arithmetic: B sharp is C, and C double flat is no pedal position.
+    assert [answer.number for answer in ask.strings(on="harp", pitch="C4")] == [26, 27]
+    assert not ask.strings(on="harp", pitch="C#1")
+    assert [answer.string for answer in ask.strings(on="harp", pitch="C1")] == ["C"]
+
+
 def test_kinds_follow_from_what_the_instruments_state(ask):
     kinds = {answer.instrument: set(answer.kinds) for answer in ask.instruments()}
     assert kinds["classical guitar"] == {"plucked", "fretted", "artificial harmonics"}
     assert kinds["mandolin"] == {"plucked", "fretted"}
+    assert kinds["harp"] == {"plucked", "pedals", "without fingerboard"}
     assert {"bowed", "fretted"} <= kinds["treble viol"] & kinds["bass viol"]
     assert "sympathetic strings" in kinds["viola d'amore"] & kinds["Hardanger fiddle"]
     assert {"bowed", "fretless"} <= kinds["five-string cello"]

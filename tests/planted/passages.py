@@ -127,6 +127,8 @@ def passage(
             length = rng.choice([Fraction(1), Fraction(1), Fraction(1, 2), Fraction(2)])
             length = min(length, 4 - beat)
             height = max(low, min(low + 16, height + rng.choice([-2, -1, 1, 2])))
+            if instrument.pedals:
+                height = _natural(height)
             made.events.append(_event(made, measure, beat, length, height))
             beat += length
         if rng.random() < 0.5:
@@ -135,6 +137,11 @@ def passage(
     made.word(0, "mf")
     made.marks[0] = replace(made.marks[0], tempo=Fraction(80))
     return made
+
+
+def _natural(height: int) -> int:
+    """The pitch, or the natural note above it: no pedal has to move."""
+    return height + Pitch.from_midi(height).spelling[1] ** 2
 
 
 def _event(made: Passage, measure: int, beat: Fraction, length: Fraction, height: int) -> Event:

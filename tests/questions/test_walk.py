@@ -56,6 +56,8 @@ def values(graph):
         "dynamic": [dynamic.label for dynamic in graph.dynamics.values()],
         "pitch": PITCHES,
         "pitches": CHORDS,
+        "passage": [" | ".join(CHORDS)],
+        "setting": ["D C B | E F G A", "Eb"],
         "colour": colour_words(graph.ask),
         "language": ["it", "fr", "de", "en"],
         "count": ["1", "2", "14"],

@@ -200,6 +200,20 @@ def test_scordatura_of_a_double_bass_may_be_written_an_octave_higher(part, note,
     assert [(number, str(pitch)) for number, pitch in mark.retuned] == [(4, "D1")]
 
 
+# ------------------------------------------------------------------------ pedal diagrams
+
+
+def test_a_pedal_diagram_is_a_mark(part, note, direction):
+    pedals = "".join(
+        f"<pedal-tuning><pedal-step>{step}</pedal-step><pedal-alter>{alter}</pedal-alter>"
+        "</pedal-tuning>"
+        for step, alter in [("D", "-1"), ("C", "1"), ("B", "0"), ("H", "0"), ("E", "0.5")]
+    )
+    (mark,) = part(direction(f"<harp-pedals>{pedals}</harp-pedals>") + note("A4", 16)).marks
+    assert mark.pedals == (("D", -1), ("C", 1), ("B", 0))
+    assert not part(direction("<harp-pedals/>") + note("A4", 16)).marks
+
+
 @pytest.mark.parametrize(
     ("text", "retuned"),
     [

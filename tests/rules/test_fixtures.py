@@ -53,7 +53,7 @@ class Fixture:
 
 @cache
 def knowledge() -> Knowledge:
-    return load([HERE / "knowledge.ttl"])
+    return load([HERE / "knowledge.ttl", "harp"])
 
 
 @cache

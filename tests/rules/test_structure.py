@@ -41,7 +41,7 @@ ex:state a oq:PlayingState ; oq:usesTechnique oq:spiccato ; oq:atDynamic oq:p ;
 ex:mark a oq:Mark ; oq:measureIndex 0 ; oq:measureNumber "1" ; oq:beat 1 ; oq:onset 0 ;
     oq:voice "1" ; oq:staff 1 ; oq:asksFor oq:spiccato ; oq:printedText "spicc." ;
     oq:quartersPerMinute 96 ; oq:callsPlayers 2 ; oq:retunesString ex:string ;
-    oq:keySignature -3 .
+    oq:keySignature -3 ; oq:setsPedals "Db C# B" .
 ex:slur a oq:Slur ; oq:startsAt ex:event ; oq:endsAt ex:later .
 ex:acceptance a oq:Acceptance ; oq:acceptedOn ex:event ; oq:reason "asked for" ;
     oq:acceptsRule <https://w3id.org/orchq/rule/chord-too-soft> .

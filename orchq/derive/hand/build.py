@@ -27,8 +27,11 @@ def hand_model(
     those in use; frets are a semitone apart, and the last is the highest stop.
     Where authorities differ the most generous number counts.
 
-    Raises ``OrchqError`` when the graph lacks a number or the level is unknown.
+    Raises ``OrchqError`` when no hand stops the strings, when the graph lacks a number, and when
+    the level is unknown.
     """
+    if instrument.open_only:
+        raise OrchqError(f"the strings of the {instrument.label} are not stopped")
     slug = local_name(level)
     if slug not in get_args(Level):
         raise OrchqError(f"{slug!r} is not a level; choose one of {', '.join(get_args(Level))}")

@@ -1,0 +1,30 @@
+"""Pedals that set the strings of a letter: what can be set at once, and when each pedal moves.
+
+``settings`` is about one moment, ``planning`` about a passage, ``facts`` says both as triples.
+"""
+
+from orchq.derive.pedals.facts import hand_quads, pedal_quads
+from orchq.derive.pedals.planning import Attack, Plan, Sounding, plan
+from orchq.derive.pedals.settings import (
+    Setting,
+    position_in_words,
+    respelled,
+    setting_text,
+    settings_sounding,
+    spellings,
+)
+
+__all__ = [
+    "Attack",
+    "Plan",
+    "Setting",
+    "Sounding",
+    "hand_quads",
+    "pedal_quads",
+    "plan",
+    "position_in_words",
+    "respelled",
+    "setting_text",
+    "settings_sounding",
+    "spellings",
+]
