@@ -221,7 +221,9 @@ class _PartDerivation:
             )
         ]
         if called:
-            yield Quad(state, oq("isConfinedTo"), NamedNode(called[0].iri))
+            # Two strings may go by one name: the call reaches down to the lower of them.
+            lowest_called = min(called, key=lambda string: string.pitch)
+            yield Quad(state, oq("isConfinedTo"), NamedNode(lowest_called.iri))
         elif call.string_number is not None or call.string_name is not None:
             yield Quad(state, oq("callsAbsentString"), _TRUE)
 

@@ -71,8 +71,7 @@ class StateWalk:
         self._knowledge = knowledge
         self._instrument = instrument
         self._part = part
-        arco = knowledge.techniques[ARCO]
-        bowed = not arco.available_on.isdisjoint({instrument.iri, instrument.family})
+        bowed = knowledge.techniques[ARCO].is_on(instrument)
         self._unmarked = frozenset({ARCO} if bowed else ())
         self._strings = _strings_in_use(instrument, part.tuning, part.iri)
         self._retuned = bool(part.tuning)

@@ -1,7 +1,7 @@
 """Lints extensions against the core."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
@@ -15,14 +15,13 @@ from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
+from orchq.lint.axioms import short
 from orchq.lint.model import Fault
+from orchq.lint.places import involved
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.rules.finding import SEVERITIES
 from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD, local_name
-
-_MOST_NAMED = 20
-"""Contradicting statements that are told; a bounded search may leave more."""
 
 _DESCRIBED_ANEW = "core-term-described-anew"
 """The shape that keeps new names out of the namespace of the core."""
@@ -33,39 +32,39 @@ _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 
 @dataclass(frozen=True, slots=True)
 class LintReport:
-    """The faults of extension files, in the order of file and line."""
+    """The faults of extension files, in the order of file and line.
+
+    ``unread`` are files that could not be read, each with a sentence that says why.
+    """
 
     files: tuple[str, ...]
     faults: tuple[Fault, ...]
+    unread: tuple[tuple[str, str], ...] = ()
 
 
 def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
     """Check extension files in Turtle, which may build on each other.
 
     With ``reason`` a reasoner for OWL 2 DL proves core and extensions consistent and their
-    classes satisfiable. Raises ``ReadError`` when a file cannot be parsed, and ``OrchqError``
-    when the reasoner is wanted and there is no Java.
+    classes satisfiable. A file that cannot be read does not hide the faults of the others.
+    Raises ``OrchqError`` when the reasoner is wanted and there is no Java.
     """
-    files = {Path(path): read_triples(_turtle(Path(path))) for path in paths}
+    files, unread = {}, []
+    for path in map(Path, paths):
+        try:
+            files[path] = read_triples(_turtle(path))
+        except ReadError as error:
+            unread.append((str(path), str(error)))
     linter = _Linter(files)
     faults = dict.fromkeys(linter.faults()) if files else {}
-    if reason:
+    if reason and (files or not paths):
         faults |= dict.fromkeys(linter.contradictions())
-    return LintReport(
-        tuple(map(str, files)),
-        tuple(
-            sorted(
-                faults,
-                key=lambda f: (
-                    f.file,
-                    f.line or 0,
-                    -SEVERITIES.index(f.severity),
-                    f.rule,
-                    f.message,
-                ),
-            )
-        ),
-    )
+    return LintReport(tuple(map(str, files)), tuple(sorted(faults, key=_in_order)), tuple(unread))
+
+
+def _in_order(fault: Fault) -> tuple[str, int, int, str, str]:
+    gravity = -SEVERITIES.index(fault.severity)
+    return fault.file, fault.line or 0, gravity, fault.rule, fault.message
 
 
 def _turtle(path: Path) -> Path:
@@ -123,19 +122,18 @@ class _Linter:
     def contradictions(self) -> Iterator[Fault]:
         """Yield what the reasoner refutes: statements, and classes without a possible member."""
         proof = prove(self._core, self._extension)
-        together = f"one of {len(proof.contradiction)} statements that contradict each other"
-        for quad in proof.contradiction[:_MOST_NAMED]:
-            subject, value = _text(quad.subject), _text(quad.object)
-            words = f"{_short(quad.predicate.value)} {_short(value)}: {together}"
-            yield self._told(Broken("contradiction", "violation", subject, "", value, words))
-        for iri in proof.unsatisfiable:
-            involved = why_impossible(self._core, self._extension, iri)[:_MOST_NAMED]
-            said = (
-                " ".join(map(_short, map(_text, (q.subject, q.predicate, q.object))))
-                for q in involved
+        if proof.contradiction:
+            first, *others = involved(proof.contradiction, self._files)
+            words = f"{first.statement}: contradicts {len(others)} other statements"
+            subject = _text(proof.contradiction[0].statement.subject)
+            yield Fault(
+                "contradiction", "violation", first.file, first.line, subject, words, tuple(others)
             )
-            words = f"nothing can be of this class: {'; '.join(said)}"
-            yield self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+        for iri in proof.unsatisfiable:
+            why = involved(why_impossible(self._core, self._extension, iri), self._files)
+            words = "nothing can be of this class"
+            fault = self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+            yield replace(fault, involved=why)
 
     def _named(self, iri: str) -> str:
         return iri.removeprefix(XSD) if iri.startswith(XSD) else self._facts.label(iri)
@@ -161,14 +159,14 @@ class _Linter:
             line = line or lines.of_name(broken.node)
         message = broken.message
         if broken.path and not broken.path.startswith("_:") and broken.path.startswith("http"):
-            message = f"{_short(broken.path)}: {message}"
+            message = f"{short(broken.path)}: {message}"
         return Fault(
             broken.shape,
             broken.severity,
             str(path or "ontology"),
             line,
             broken.node,
-            f"{_short(broken.node)}: {message}",
+            f"{short(broken.node)}: {message}",
         )
 
     # ------------------------------------------------------- what no shape can say
@@ -208,8 +206,8 @@ class _Linter:
             near = sorted(described)
             for iri in used:
                 found = get_close_matches(iri, near, n=1, cutoff=0.8)
-                hint = f"; did you mean {_short(found[0])}?" if found else ""
-                message = f"{_short(iri)} is used and nowhere described{hint}"
+                hint = f"; did you mean {short(found[0])}?" if found else ""
+                message = f"{short(iri)} is used and nowhere described{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
 
@@ -237,8 +235,8 @@ class _Linter:
                 near = get_close_matches(
                     iri, [each for each in known if each.startswith(base)], n=1, cutoff=0.8
                 )
-                hint = f"; did you mean {_short(near[0])}?" if near else ""
-                message = f"{_short(iri)} is no property that the core declares{hint}"
+                hint = f"; did you mean {short(near[0])}?" if near else ""
+                message = f"{short(iri)} is no property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undefined-term", "violation", str(path), line, iri, message)
 
@@ -286,9 +284,3 @@ def _text(node: object) -> str:
 
 def _base(iri: str) -> str:
     return iri[: max(iri.rfind("/"), iri.rfind("#")) + 1]
-
-
-def _short(iri: str) -> str:
-    if iri.startswith(OQ):
-        return f"oq:{local_name(iri)}"
-    return iri[len(_base(iri)) :] or iri

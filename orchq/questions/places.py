@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from orchq.derive.hand import Grade, hand_model, solver_for
+from orchq.derive.hand import Grade, hand_model, highest_stop, solver_for
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, InstrumentString, Limit, Tuning
 from orchq.notation import Pitch
@@ -95,6 +95,8 @@ def strings(
             answers += _places(self, instrument, tuning, sounding, stand)
     lowest = instrument.standard.lowest.pitch
     remarks = []
+    if instrument.frets and any(answer.semitones > instrument.frets for answer in answers):
+        remarks.append(f"Above {instrument.frets} semitones it is stopped beyond the last fret.")
     if not answers:
         where = (
             f"lies below the lowest string, {lowest}"
@@ -160,7 +162,14 @@ def _taken(
             )
         )
     except OrchqError:  # an instrument of an extension may come without a hand
-        return [_Place(string) for string in tuning.strings if string.pitch.midi <= pitch.midi]
+        top, ends = highest_stop(self.knowledge, instrument, stand.level)
+        said = self.evidence(ends)
+        return [
+            _Place(string, evidence=said)
+            for string in tuning.strings
+            if string.pitch.midi <= pitch.midi
+            and (top is None or pitch.midi <= string.pitch.midi + top)
+        ]
     board = solver.model.resting_on("highest_stop")
     places = []
     for way in solver.ways([pitch.midi], plucked=True):
