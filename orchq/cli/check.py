@@ -11,7 +11,7 @@ import typer
 
 from orchq.baseline import baseline_of, read_baseline
 from orchq.cli.checking import Checker, chosen_settings, collector_paused
-from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.failure import BROKEN_CALL, FailOn, fail
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
@@ -20,7 +20,6 @@ from orchq.report.github import github_report
 from orchq.report.junit import junit_report
 from orchq.report.outcome import Outcome
 from orchq.report.sarif import sarif_report
-from orchq.rules.finding import SEVERITIES, Severity
 
 
 class ReportFormat(StrEnum):
@@ -41,15 +40,6 @@ _FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
     ReportFormat.GITHUB: github_report,
 }
 """What writes a report that is complete even when no file could be read."""
-
-
-class FailOn(StrEnum):
-    """The mildest finding that makes the exit code 1."""
-
-    VIOLATION = "violation"
-    WARNING = "warning"
-    INFO = "info"
-    NEVER = "never"
 
 
 class Engine(StrEnum):
@@ -163,7 +153,7 @@ def check(
         reports = [written.accepting(report) for report in reports]
 
     threshold = fail_on or FailOn((settings and settings.fail_on) or FailOn.VIOLATION)
-    outcome = Outcome(tuple(reports), tuple(unread), checker.rules, _failing(threshold))
+    outcome = Outcome(tuple(reports), tuple(unread), checker.rules, threshold.severities)
     if write := _FOR_PROGRAMS.get(report_format):
         deliver(write(outcome), out)
     elif reports and report_format is ReportFormat.HTML:
@@ -179,9 +169,3 @@ def check(
 def _engraved() -> ModuleType:
     # Loaded only here, since the other reports should not wait for it.
     return import_module("orchq.report.engraved")
-
-
-def _failing(fail_on: FailOn) -> frozenset[Severity]:
-    if fail_on is FailOn.NEVER:
-        return frozenset()
-    return frozenset(SEVERITIES[SEVERITIES.index(fail_on.value) :])

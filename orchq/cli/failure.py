@@ -1,13 +1,31 @@
-"""What the user is told when something is wrong."""
+"""When a command fails, and what the user is told then."""
 
 import os
 import sys
+from enum import StrEnum
 
 from orchq.errors import OrchqError
 from orchq.report import one_line
+from orchq.rules.finding import SEVERITIES, Severity
 
 BROKEN_CALL = 2
 """Exit code when the input or the call is wrong."""
+
+
+class FailOn(StrEnum):
+    """The mildest finding that makes the exit code 1."""
+
+    VIOLATION = "violation"
+    WARNING = "warning"
+    INFO = "info"
+    NEVER = "never"
+
+    @property
+    def severities(self) -> frozenset[Severity]:
+        """All that make it so."""
+        if self is FailOn.NEVER:
+            return frozenset()
+        return frozenset(SEVERITIES[SEVERITIES.index(self.value) :])
 
 
 def fail(sentence: str) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from orchq.cli.failure import BROKEN_CALL, FailOn, fail
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 
@@ -33,6 +34,9 @@ def lint(
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
     ] = None,
+    fail_on: Annotated[
+        FailOn, typer.Option(help="The mildest fault that makes the exit code 1.")
+    ] = FailOn.VIOLATION,
 ) -> None:
     """Tell what is missing, misspelt, out of order or contradictory in extensions."""
     if not files and not reason:
@@ -40,9 +44,14 @@ def lint(
     check_out(out, files or [])
     # Loaded only here, since the other commands should not wait for them.
     report = import_module("orchq.lint").lint(files or [], reason=reason)
-    writer = getattr(import_module("orchq.report.lint"), f"lint_{report_format.value}")
-    deliver(writer(report), out)
-    if any(fault.severity == "violation" for fault in report.faults):
+    for _, sentence in report.unread:
+        fail(sentence)
+    if report_format is not LintFormat.TEXT or report.files or not report.unread:
+        writer = getattr(import_module("orchq.report.lint"), f"lint_{report_format.value}")
+        deliver(writer(report), out)
+    if report.unread:
+        raise typer.Exit(BROKEN_CALL)
+    if any(fault.severity in fail_on.severities for fault in report.faults):
         raise typer.Exit(1)
 
 

@@ -15,13 +15,12 @@ from orchq.derive.harmonics import (
     Resolution,
     Verdict,
     better_way,
-    harmonic_limits,
+    judged_limits,
     resolve,
 )
 from orchq.derive.notes import is_harmonic
 from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed
-from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq
 
@@ -50,12 +49,10 @@ class Told:
 
 
 class Harmonics:
-    """Reads the harmonics of a part."""
+    """Reads the harmonics of a part; ``limits`` are what is granted."""
 
-    def __init__(
-        self, knowledge: Knowledge, instrument: Instrument, level: str, trust: str | None
-    ) -> None:
-        self._limits: HarmonicLimits = harmonic_limits(knowledge, instrument, level, trust)
+    def __init__(self, limits: HarmonicLimits) -> None:
+        self._limits = limits
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
@@ -229,9 +226,10 @@ def harmonics_of(
 ) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
     """Yield the events of a staff that show harmonics, each with its reader and the hand for it.
 
-    Left out are those on instruments whose hand the graph does not know.
+    Left out are those on instruments whose hand the graph does not know, and those of whose
+    harmonics it tells one kind at most.
     """
-    readers: dict[str, Harmonics] = {}
+    readers: dict[str, Harmonics | None] = {}
     for item in placed:
         if not is_harmonic(item, setting.knowledge):
             continue
@@ -240,8 +238,10 @@ def harmonics_of(
             continue
         level = setting.level_of(item.in_force)
         if level not in readers:
-            readers[level] = Harmonics(setting.knowledge, setting.instrument, level, setting.trust)
-        yield item, readers[level], solver.model
+            limits = judged_limits(setting.knowledge, setting.instrument, level, setting.trust)
+            readers[level] = None if limits is None else Harmonics(limits)
+        if (reader := readers[level]) is not None:
+            yield item, reader, solver.model
 
 
 def _nothing(printed: str, note: Note, model: HandModel) -> Told:

@@ -53,7 +53,7 @@ class HarmonicLimits:
     """What authorities grant, by partial number.
 
     ``sure_partial`` is granted by all as a natural harmonic, ``highest_partial`` by some;
-    ``artificial_partial`` is the highest that speaks well over a stopped note.
+    ``artificial_partial`` is the highest that speaks well over a stopped note, 0 for none.
     ``artificial`` tells whether artificial harmonics are granted on the instrument, refused, or
     disputed. ``limits`` names, for each field, the limits of the graph that it rests on.
     """
@@ -164,16 +164,24 @@ def artificial(
     return tuple(sorted(found, key=_preference))
 
 
+def natural_ways(
+    pitch: int, strings: Sequence[int], limits: HarmonicLimits
+) -> tuple[Harmonic, ...]:
+    """Return every natural harmonic that sounds a pitch, the best first; no hand is needed.
+
+    Pitch and open strings are MIDI numbers.
+    """
+    every = natural_harmonics(strings, limits.highest_partial, whole_string=True)
+    found = (_judge_natural(each, limits) for each in every if each.sounding.midi == pitch)
+    return tuple(sorted(found, key=_preference))
+
+
 def ways_to_sound(pitch: int, model: HandModel, limits: HarmonicLimits) -> tuple[Harmonic, ...]:
     """Return every harmonic that sounds a pitch, given as a MIDI number, the best first.
 
     A natural harmonic comes before an artificial one of the same verdict.
     """
-    found = [
-        _judge_natural(each, limits)
-        for each in natural_harmonics(model.strings, limits.highest_partial, whole_string=True)
-        if each.sounding.midi == pitch
-    ]
+    found = [*natural_ways(pitch, model.strings, limits)]
     for node in nodes(limits.highest_partial):
         base = pitch - round(node.sound)
         touch = round(node.touch)
@@ -363,7 +371,7 @@ def harmonic_limits(
         }
         for technique in techniques
     )
-    if not natural or not stopped:
+    if not natural:
         raise OrchqError(f"the graph holds no limit of harmonics for {instrument.label}")
     granted = {
         limit.iri: limit.values.get("isAvailable") is True
@@ -376,7 +384,7 @@ def harmonic_limits(
     return HarmonicLimits(
         sure_partial=sure,
         highest_partial=highest,
-        artificial_partial=max(stopped.values()),
+        artificial_partial=max(stopped.values(), default=0),
         artificial="disputed" if len(answers) > 1 else "granted" if True in answers else "refused",
         limits=(
             *(("sure_partial", iri) for iri, partial in natural.items() if partial == sure),
@@ -385,3 +393,14 @@ def harmonic_limits(
             *(("artificial", iri) for iri in granted),
         ),
     )
+
+
+def judged_limits(
+    knowledge: Knowledge, instrument: Instrument, level: str, trust: str | None
+) -> HarmonicLimits | None:
+    """What harmonics in a part are judged by; ``None`` where the graph is silent on either kind."""
+    try:
+        limits = harmonic_limits(knowledge, instrument, level, trust)
+    except OrchqError:
+        return None
+    return limits if limits.artificial_partial else None

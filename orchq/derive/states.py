@@ -76,8 +76,7 @@ class StateWalk:
         self._knowledge = knowledge
         self._instrument = instrument
         self._part = part
-        arco = knowledge.techniques[ARCO]
-        bowed = not arco.available_on.isdisjoint({instrument.iri, instrument.family})
+        bowed = knowledge.techniques[ARCO].is_on(instrument)
         self._unmarked = frozenset({ARCO} if bowed else ())
         self._directions = frozenset(
             iri for iri, each in knowledge.techniques.items() if "BowDirection" in each.kinds
@@ -367,16 +366,20 @@ def called_string(
 ) -> InstrumentString | None:
     """The string in use that a string call names; ``None`` where it names none.
 
-    A string that is tuned otherwise keeps the letter that it usually has.
+    A string that is tuned otherwise keeps the letter that it usually has. Where two strings go by
+    one name the call reaches down to the lower of them.
     """
     usual = {string.number: string.name for string in instrument.standard.strings}
-    for string in strings:
-        names = (string.name, usual.get(string.number))
-        if string.number == call.string_number or (
-            call.string_name is not None and call.string_name in names
-        ):
-            return string
-    return None
+    called = [
+        string
+        for string in strings
+        if string.number == call.string_number
+        or (
+            call.string_name is not None
+            and call.string_name in (string.name, usual.get(string.number))
+        )
+    ]
+    return min(called, key=lambda string: string.pitch, default=None)
 
 
 def walk_part(

@@ -18,7 +18,7 @@ from orchq.derive.hand import (
     solver_for,
 )
 from orchq.derive.sonorities import Sonority, sonorities
-from orchq.derive.states import InForce, Placed
+from orchq.derive.states import ARCO, InForce, Placed
 from orchq.errors import OrchqError
 from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, InstrumentString, Knowledge
@@ -67,6 +67,7 @@ class Stops:
         self._knowledge = knowledge
         self._instrument = instrument
         self._trust = trust
+        self._has_bow = knowledge.techniques[ARCO].is_on(instrument)
         self._solvers: dict[tuple[tuple[int, ...], str], StopSolver | None] = {}
 
     def quads(
@@ -120,7 +121,7 @@ class Stops:
             lasting=sonority.lasting[first:last],
             stop=stop,
             as_written=playing_of(stop),
-            bowed=not self._uses(sonority.in_force, _NOT_BOWED),
+            bowed=self._has_bow and not self._uses(sonority.in_force, _NOT_BOWED),
             repeats=repeats,
             model=solver.model,
         )
@@ -132,7 +133,7 @@ class Stops:
         """
         if sonority.broken:
             return lambda stop: stop.broken
-        if self._uses(sonority.in_force, _PLUCKED):
+        if not self._has_bow or self._uses(sonority.in_force, _PLUCKED):
             return lambda stop: stop.plucked
         return lambda stop: stop.struck
 

@@ -5,7 +5,7 @@ begins a line and its predicate follows. Whoever writes otherwise gets fewer lin
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 
@@ -36,9 +36,13 @@ class Lines:
 
     def of_name(self, iri: str) -> int | None:
         """The first line that writes a name at all."""
-        pattern = self._pattern(iri)
+        return self.of_names([iri])
+
+    def of_names(self, iris: Iterable[str]) -> int | None:
+        """The first line that writes all these names."""
+        patterns = [self._pattern(iri) for iri in iris]
         for number, line in enumerate(self._lines, 1):
-            if not _PREFIX.search(line) and pattern.search(line):
+            if not _PREFIX.search(line) and all(each.search(line) for each in patterns):
                 return number
         return None
 

@@ -12,7 +12,7 @@ Value = str | int | bool | Decimal
 
 @dataclass(frozen=True, slots=True)
 class InstrumentString:
-    """One string: ``number`` counts from the highest, ``name`` is the letter of the open note.
+    """One string: ``number`` is what players call it, ``name`` the letter of the open note.
 
     ``outside_pedals`` is true of one that no pedal of its instrument reaches.
     """
@@ -30,7 +30,7 @@ class InstrumentString:
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """A set of strings, highest first."""
+    """A set of strings in the order of their numbers: highest first, unless it is re-entrant."""
 
     iri: str
     label: str
@@ -141,6 +141,10 @@ class Technique:
     rank: int | None
     many_notes: bool
     ends_early: bool
+
+    def is_on(self, instrument: Instrument) -> bool:
+        """Whether it is available on an instrument, by itself or as one of its family."""
+        return bool(self.available_on & {instrument.iri, instrument.family})
 
 
 @dataclass(frozen=True, slots=True)

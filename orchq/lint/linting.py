@@ -1,7 +1,7 @@
 """Lints extensions against the core."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
@@ -21,15 +21,14 @@ from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.lines import Lines
+from orchq.lint.axioms import short
 from orchq.lint.model import Fault
 from orchq.lint.own import own_faults, undefined_terms
+from orchq.lint.places import involved
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.rules.finding import SEVERITIES
-from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD, local_name
-
-_MOST_NAMED = 20
-"""Contradicting statements that are told; a bounded search may leave more."""
+from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD
 
 _DESCRIBED_ANEW = "core-term-described-anew"
 """The shape that keeps new names out of the namespace of the core."""
@@ -40,41 +39,56 @@ _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 
 @dataclass(frozen=True, slots=True)
 class LintReport:
-    """The faults of extension files, in the order of file and line."""
+    """The faults of extension files, in the order of file and line.
+
+    ``unread`` are files that could not be read, each with a sentence that says why.
+    """
 
     files: tuple[str, ...]
     faults: tuple[Fault, ...]
+    unread: tuple[tuple[str, str], ...] = ()
 
 
 def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
     """Check extensions, which may build on each other: folders, Turtle files and questions.
 
     With ``reason`` a reasoner for OWL 2 DL proves core and extensions consistent and their
-    classes satisfiable. Raises ``ReadError`` when a file cannot be parsed, and ``OrchqError``
-    when the reasoner is wanted and there is no Java.
+    classes satisfiable. A file that cannot be read does not hide the faults of the others.
+    Raises ``OrchqError`` when the reasoner is wanted and there is no Java.
     """
-    listed = [file for path in paths for file in _files(Path(path))]
-    own, files = _sorted_out(listed)
+    read, unread = _read(paths)
+    own, files = _sorted_out(read)
     linter = _Linter(files)
     faults = dict.fromkeys(linter.faults()) if files else {}
     faults |= dict.fromkeys(own_faults(own, _core(), files))
-    if reason:
+    if reason and (files or not paths):
         faults |= dict.fromkeys(linter.contradictions())
-    return LintReport(
-        tuple(map(str, listed)),
-        tuple(
-            sorted(
-                faults,
-                key=lambda f: (
-                    f.file,
-                    f.line or 0,
-                    -SEVERITIES.index(f.severity),
-                    f.rule,
-                    f.message,
-                ),
-            )
-        ),
-    )
+    return LintReport(tuple(map(str, read)), tuple(sorted(faults, key=_in_order)), tuple(unread))
+
+
+def _in_order(fault: Fault) -> tuple[str, int, int, str, str]:
+    gravity = -SEVERITIES.index(fault.severity)
+    return fault.file, fault.line or 0, gravity, fault.rule, fault.message
+
+
+def _read(
+    paths: Sequence[Path | str],
+) -> tuple[dict[Path, list[Quad] | str], list[tuple[str, str]]]:
+    """What files hold, and why others could not be read."""
+    read: dict[Path, list[Quad] | str] = {}
+    unread: list[tuple[str, str]] = []
+    for path in map(Path, paths):
+        try:
+            listed = _files(path)
+        except ReadError as error:
+            unread.append((str(path), str(error)))
+            continue
+        for file in listed:
+            try:
+                read[file] = read_file(file)
+            except ReadError as error:
+                unread.append((str(file), str(error)))
+    return read, unread
 
 
 def _files(path: Path) -> list[Path]:
@@ -84,9 +98,10 @@ def _files(path: Path) -> list[Path]:
     return extension_files(path)
 
 
-def _sorted_out(listed: Sequence[Path]) -> tuple[Extension, dict[Path, list[Quad]]]:
+def _sorted_out(
+    read: Mapping[Path, list[Quad] | str],
+) -> tuple[Extension, dict[Path, list[Quad]]]:
     """Rules and questions, and the triples of the files that go into the graph."""
-    read = {file: read_file(file) for file in dict.fromkeys(listed)}
     texts = {file: found for file, found in read.items() if isinstance(found, str)}
     triples = {file: found for file, found in read.items() if not isinstance(found, str)}
     rules = {file: tuple(quads) for file, quads in triples.items() if describes_rules(quads)}
@@ -143,19 +158,18 @@ class _Linter:
     def contradictions(self) -> Iterator[Fault]:
         """Yield what the reasoner refutes: statements, and classes without a possible member."""
         proof = prove(self._core, self._extension)
-        together = f"one of {len(proof.contradiction)} statements that contradict each other"
-        for quad in proof.contradiction[:_MOST_NAMED]:
-            subject, value = _text(quad.subject), _text(quad.object)
-            words = f"{_short(quad.predicate.value)} {_short(value)}: {together}"
-            yield self._told(Broken("contradiction", "violation", subject, "", value, words))
-        for iri in proof.unsatisfiable:
-            involved = why_impossible(self._core, self._extension, iri)[:_MOST_NAMED]
-            said = (
-                " ".join(map(_short, map(_text, (q.subject, q.predicate, q.object))))
-                for q in involved
+        if proof.contradiction:
+            first, *others = involved(proof.contradiction, self._files)
+            words = f"{first.statement}: contradicts {len(others)} other statements"
+            subject = _text(proof.contradiction[0].statement.subject)
+            yield Fault(
+                "contradiction", "violation", first.file, first.line, subject, words, tuple(others)
             )
-            words = f"nothing can be of this class: {'; '.join(said)}"
-            yield self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+        for iri in proof.unsatisfiable:
+            why = involved(why_impossible(self._core, self._extension, iri), self._files)
+            words = "nothing can be of this class"
+            fault = self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+            yield replace(fault, involved=why)
 
     def _named(self, iri: str) -> str:
         return iri.removeprefix(XSD) if iri.startswith(XSD) else self._facts.label(iri)
@@ -181,14 +195,14 @@ class _Linter:
             line = line or lines.of_name(broken.node)
         message = broken.message
         if broken.path and not broken.path.startswith("_:") and broken.path.startswith("http"):
-            message = f"{_short(broken.path)}: {message}"
+            message = f"{short(broken.path)}: {message}"
         return Fault(
             broken.shape,
             broken.severity,
             str(path or "ontology"),
             line,
             broken.node,
-            f"{_short(broken.node)}: {message}",
+            f"{short(broken.node)}: {message}",
         )
 
     # ------------------------------------------------------- what no shape can say
@@ -213,8 +227,8 @@ class _Linter:
             near = sorted(described)
             for iri in used:
                 found = get_close_matches(iri, near, n=1, cutoff=0.8)
-                hint = f"; did you mean {_short(found[0])}?" if found else ""
-                message = f"{_short(iri)} is used and nowhere described{hint}"
+                hint = f"; did you mean {short(found[0])}?" if found else ""
+                message = f"{short(iri)} is used and nowhere described{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
 
@@ -242,8 +256,8 @@ class _Linter:
                 near = get_close_matches(
                     iri, [each for each in known if each.startswith(base)], n=1, cutoff=0.8
                 )
-                hint = f"; did you mean {_short(near[0])}?" if near else ""
-                message = f"{_short(iri)} is no property that the core declares{hint}"
+                hint = f"; did you mean {short(near[0])}?" if near else ""
+                message = f"{short(iri)} is no property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undefined-term", "violation", str(path), line, iri, message)
 
@@ -291,9 +305,3 @@ def _text(node: object) -> str:
 
 def _base(iri: str) -> str:
     return iri[: max(iri.rfind("/"), iri.rfind("#")) + 1]
-
-
-def _short(iri: str) -> str:
-    if iri.startswith(OQ):
-        return f"oq:{local_name(iri)}"
-    return iri[len(_base(iri)) :] or iri

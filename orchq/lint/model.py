@@ -6,11 +6,21 @@ from orchq.rules.finding import Severity
 
 
 @dataclass(frozen=True, slots=True)
+class Involved:
+    """A statement that a fault rests on, in words, and where it stands as in ``Fault``."""
+
+    file: str
+    line: int | None
+    statement: str
+
+
+@dataclass(frozen=True, slots=True)
 class Fault:
     """One thing that is wrong with an extension.
 
     ``rule`` is the name of the shape or check, ``subject`` the IRI concerned; ``line`` counts
-    from 1 in ``file`` and is ``None`` where it is not known.
+    from 1 in ``file`` and is ``None`` where it is not known. ``involved`` are the statements that
+    contradict each other, where that is the fault; none of them can be left out.
     """
 
     rule: str
@@ -19,3 +29,4 @@ class Fault:
     line: int | None
     subject: str
     message: str
+    involved: tuple[Involved, ...] = ()

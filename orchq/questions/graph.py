@@ -57,6 +57,7 @@ class Ask(Asking):
     softest = playing.softest
     sources = authorities.sources
     stops = grips.stops
+    stringing = kinds.stringing
     strings = places.strings
     techniques = playing.techniques
     terms = words.terms

@@ -67,6 +67,7 @@ class HarmonicAnswer:
 
     kind: str
     string: str
+    number: int
     base: str
     touched: str
     touched_cents: int
@@ -259,9 +260,11 @@ def replace_harmonic(
 
 def _harmonic(harmonic: Harmonic, instrument: Instrument, hands: Hands) -> HarmonicAnswer:
     stopped = harmonic.kind == "artificial"
+    string = instrument.standard.strings[harmonic.string - 1]
     return HarmonicAnswer(
         harmonic.kind,
-        instrument.standard.strings[harmonic.string - 1].name,
+        string.name,
+        string.number,
         harmonic.base.name,
         harmonic.touched.name,
         harmonic.touched_cents,

@@ -9,6 +9,7 @@ from orchq.derive.harmonics import (
     Harmonic,
     HarmonicLimits,
     harmonic_limits,
+    natural_ways,
     ways_to_sound,
 )
 from orchq.derive.harmonics import (
@@ -125,7 +126,7 @@ def availability(
         if verdict == "not allowed":
             doubt = f"it is denied to the {instrument.label}"
         return Judgement(verdict, doubt, asking.evidence(limits))
-    if technique.available_on & {instrument.iri, instrument.family}:
+    if technique.is_on(instrument):
         return Judgement("allowed")
     absent = f"the {instrument.label} does not have it"
     common = Evidence(technique.iri, "", "", "common practice", absent)
@@ -210,8 +211,15 @@ class Hands:
     def harmonics(
         self, instrument: Instrument, pitch: Pitch, kind: str | None = None
     ) -> tuple[Harmonic, ...]:
-        """Every harmonic of a kind that sounds a pitch, the best first."""
-        found = ways_to_sound(pitch.midi, self.model(instrument), self.limits(instrument))
+        """Every harmonic of a kind that sounds a pitch, the best first.
+
+        Natural ones need no hand. Raises ``OrchqError`` when the graph lacks what others rest on.
+        """
+        limits = self.limits(instrument)
+        if kind == "natural":
+            strings = [string.pitch.midi for string in instrument.standard.strings]
+            return natural_ways(pitch.midi, strings, limits)
+        found = ways_to_sound(pitch.midi, self.model(instrument), limits)
         return tuple(each for each in found if kind in (None, each.kind))
 
     def granted(self, harmonic: Harmonic, instrument: Instrument) -> tuple[Evidence, ...]:

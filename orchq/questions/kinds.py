@@ -1,9 +1,10 @@
-"""The question which instruments there are, and of which kinds."""
+"""Questions which instruments there are, of which kinds, and how they are strung."""
 
 from dataclasses import dataclass
 
+from orchq.derive.hand import highest_stop
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking
+from orchq.questions.asking import Asking, Row
 from orchq.rules.finding import Evidence
 
 
@@ -15,6 +16,22 @@ class InstrumentAnswer:
     kinds: tuple[str, ...]
     strings: tuple[str, ...]
     family: str
+    evidence: tuple[Evidence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StringingAnswer:
+    """A tuning; ``strings`` and ``courses`` go by number, ``along`` by number among their like.
+
+    ``courses`` is empty where every string is single.
+    """
+
+    tuning: str
+    strings: tuple[str, ...]
+    courses: tuple[str, ...]
+    along: tuple[str, ...]
+    reentrant: bool
+    frets: int | None
     evidence: tuple[Evidence, ...]
 
 
@@ -52,3 +69,38 @@ def instruments(self: Asking, *, kind: str | None = None) -> Answers[InstrumentA
 def _name(label: str) -> str:
     """The word for a kind: "bowed" of the bowed instrument."""
     return label.replace("instrument", "").strip().removeprefix("with ")
+
+
+def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
+    """Tell how an instrument is strung: strings, courses, sympathetic strings and frets.
+
+    Raises ``OrchqError`` for a name that is not known.
+
+    >>> import orchq
+    >>> [answer.strings for answer in orchq.load().ask.stringing(on="viola")]
+    [('A4', 'D4', 'G3', 'C3')]
+    """
+    instrument = self.names.instrument(on)
+    rows = self.facts("stringing", on=instrument.iri)
+    ends = highest_stop(self.knowledge, instrument)[1] if instrument.frets else ()
+    answers = []
+    for tuning in (instrument.standard, *instrument.variants):
+        said = [row for row in rows if row["tuning"] == tuning.iri]
+        played = [row for row in said if "along" not in row]
+        answers.append(
+            StringingAnswer(
+                tuning.label,
+                tuple(string.pitch.name for string in tuning.strings),
+                tuple(_course(row) for row in played) if any("many" in r for r in played) else (),
+                tuple(row["pitch"] for row in said if "along" in row),
+                any(row.get("reentrant") == "true" for row in said),
+                instrument.frets,
+                (*self.said(tuning.iri), *self.evidence(ends)),
+            )
+        )
+    return self.answer("stringing", {"on": instrument.label}, answers)
+
+
+def _course(row: Row) -> str:
+    """How many strings a course has; a string by itself is one."""
+    return row.get("many", "1") + (f" with {row['other']}" if "other" in row else "")

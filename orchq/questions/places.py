@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from orchq.derive.hand import Grade, hand_model, solver_for
+from orchq.derive.hand import Grade, hand_model, highest_stop, solver_for
 from orchq.derive.pedals import spellings
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, InstrumentString, Limit, Tuning
@@ -95,6 +95,8 @@ def strings(
         for tuning in instrument.variants:
             answers += _places(self, instrument, tuning, sounding, stand)
     remarks = [] if answers else [f"{sounding} {_nowhere(instrument, sounding)}."]
+    if instrument.frets and any(answer.semitones > instrument.frets for answer in answers):
+        remarks.append(f"Above {instrument.frets} semitones it is stopped beyond the last fret.")
     if answers and instrument.pedals:
         ways = ", or ".join(each.name for each in spellings(sounding, instrument.pedals))
         remarks.append(f"Pedals set it as {ways}.")
@@ -166,7 +168,18 @@ def _taken(
             )
         )
     except OrchqError:  # an instrument of an extension may come without a hand
-        return [_Place(string) for string in tuning.strings if _has(instrument, string, pitch)]
+        if instrument.open_only:
+            return [
+                _Place(string) for string in tuning.strings if _opens(instrument, string, pitch)
+            ]
+        top, ends = highest_stop(self.knowledge, instrument, stand.level)
+        said = self.evidence(ends)
+        return [
+            _Place(string, evidence=said)
+            for string in tuning.strings
+            if string.pitch.midi <= pitch.midi
+            and (top is None or pitch.midi <= string.pitch.midi + top)
+        ]
     board = solver.model.resting_on("highest_stop")
     places = []
     for way in solver.ways([pitch.midi], plucked=True):
@@ -179,10 +192,8 @@ def _taken(
     return sorted(places, key=lambda each: each.string.number)
 
 
-def _has(instrument: Instrument, string: InstrumentString, pitch: Pitch) -> bool:
-    """Whether a string sounds a pitch: stopped anywhere, or open with some pedal."""
-    if not instrument.open_only:
-        return string.pitch.midi <= pitch.midi
+def _opens(instrument: Instrument, string: InstrumentString, pitch: Pitch) -> bool:
+    """Whether a string that is never stopped sounds a pitch, with some pedal if need be."""
     return any(each.midi == pitch.midi for each in instrument.open_pitches(string))
 
 

@@ -166,14 +166,15 @@ def _player(
 
 
 def _where(instrument: Instrument, pitch: Pitch) -> str:
-    """The highest string that has a pitch."""
-    for string in instrument.standard.strings:
-        if string.pitch.midi == pitch.midi:
-            return f"open {string.name} string"
-        if string.pitch.midi < pitch.midi:
-            semitones = pitch.midi - string.pitch.midi
-            return f"{string.name} string, {semitones} semitone{'s' if semitones > 1 else ''} up"
-    return ""
+    """The string on which a pitch lies nearest to the nut."""
+    able = [string for string in instrument.standard.strings if string.pitch.midi <= pitch.midi]
+    if not able:
+        return ""
+    string = max(able, key=lambda each: each.pitch.midi)
+    semitones = pitch.midi - string.pitch.midi
+    if not semitones:
+        return f"open {string.name} string"
+    return f"{string.name} string, {semitones} semitone{'s' if semitones > 1 else ''} up"
 
 
 def transfer(

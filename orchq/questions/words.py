@@ -229,7 +229,7 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
         holders = [
             each
             for each in self.instruments_on(None)
-            if (technique and technique.available_on & {each.iri, each.family})
+            if (technique and technique.is_on(each))
             or any(register.iri == iri for register in each.registers)
         ]
         if instrument is None or instrument in holders:

@@ -233,6 +233,8 @@ class PartReader:
         head = Head(draft, book.sounding(draft.pitch, self._transposition, element))
         if book.is_microtone(draft.pitch):
             self.remark("microtones are rounded to the nearest semitone")
+            if self.instrument.frets is not None:
+                self.remark(f"no fret of the {self.instrument.label} stops a microtone")
         if draft.chord and self.events.join(head):
             return
         self.events.add(head, start, length, self._source.line_of(element))

@@ -1,21 +1,23 @@
 """What linting found, for people and programs."""
 
 import json
+from dataclasses import asdict
 from typing import Any
 
-from orchq.lint import Fault, LintReport
+from orchq.lint import Fault, Involved, LintReport
 from orchq.report.machine import program_version
-from orchq.report.sarif import LEVELS, document, message, physical
+from orchq.report.outcome import Unread
+from orchq.report.sarif import LEVELS, document, message, not_read, physical
 from orchq.report.wording import one_line
 
 
 def lint_text(report: LintReport) -> str:
     """Return one line for each fault: file, line, severity, words, rule."""
-    lines = [
-        f"{one_line(fault.file)}{f':{fault.line}' if fault.line else ''}: {fault.severity}: "
-        f"{one_line(fault.message, 500)} [{fault.rule}]"
-        for fault in report.faults
-    ]
+    lines = []
+    for fault in report.faults:
+        words = f"{one_line(fault.message, 500)} [{fault.rule}]"
+        lines.append(f"{_place(fault)}: {fault.severity}: {words}")
+        lines += [f"    {one_line(_because(each))}" for each in fault.involved]
     count = len(report.faults)
     lines.append(f"{count} fault{'' if count == 1 else 's'}" if count else "no faults")
     return "\n".join(lines) + "\n"
@@ -42,7 +44,12 @@ def lint_sarif(report: LintReport) -> str:
     rules = dict.fromkeys(fault.rule for fault in report.faults)
     return document(
         [{"id": rule} for rule in rules],
-        {"executionSuccessful": True},
+        {
+            "executionSuccessful": not report.unread,
+            "toolExecutionNotifications": [
+                not_read(Unread.told(file, sentence)) for file, sentence in report.unread
+            ],
+        },
         report.files,
         [_result(fault, fault.file in report.files) for fault in report.faults],
     )
@@ -53,9 +60,17 @@ def _result(fault: Fault, in_file: bool) -> dict[str, Any]:
     return {
         "ruleId": fault.rule,
         "level": LEVELS[fault.severity],
-        "message": message([fault.message]),
+        "message": message([fault.message, *map(_because, fault.involved)]),
         "locations": place,
     }
+
+
+def _place(told: Fault | Involved) -> str:
+    return f"{one_line(told.file)}{f':{told.line}' if told.line else ''}"
+
+
+def _because(each: Involved) -> str:
+    return f"{_place(each)}: {each.statement}"
 
 
 def _fault(fault: Fault) -> dict[str, Any]:
@@ -65,4 +80,5 @@ def _fault(fault: Fault) -> dict[str, Any]:
         "line": fault.line,
         "subject": fault.subject,
         "message": fault.message,
+        "involved": [asdict(each) for each in fault.involved],
     }

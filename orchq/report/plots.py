@@ -120,15 +120,15 @@ def _names(axes: Any, labels: Sequence[str]) -> None:
     axes.set_ylim(len(labels) - 0.5, -0.5)
 
 
-def _neck(axes: Any, instrument: Instrument) -> Mapping[str, int]:
-    """Draw the strings from nut to bridge; return their rows by name."""
+def _neck(axes: Any, instrument: Instrument) -> Mapping[int, int]:
+    """Draw the strings from nut to bridge; return their rows by number."""
     strings = instrument.standard.strings
     for row in range(len(strings)):
         axes.plot([0, 1], [row, row], color=LINE, linewidth=0.8 + 0.4 * row, zorder=1)
     axes.set_ylim(len(strings) - 0.5, -0.7)
     axes.set_yticks(range(len(strings)), [f"{string.name} ({string.pitch})" for string in strings])
     _along(axes)
-    return {string.name: row for row, string in enumerate(strings)}
+    return {string.number: row for row, string in enumerate(strings)}
 
 
 def _along(axes: Any) -> None:
@@ -150,21 +150,21 @@ def _draw_strings(
         assert isinstance(answer, StringAnswer)
         if answer.tuning is None:
             colour, mark = _GRADES.get(answer.grade or "", (LINE, "o"))
-            _mark(axes, (_place(answer.semitones), rows[answer.string]), colour, mark, 9)
+            _mark(axes, (_place(answer.semitones), rows[answer.number]), colour, mark, 9)
             finger = f", finger {answer.finger}" if answer.finger else ""
             words = f"{answer.semitones} semitones{finger} ({answer.grade or 'not graded'})"
-            _write(axes, (_place(answer.semitones), rows[answer.string]), words)
+            _write(axes, (_place(answer.semitones), rows[answer.number]), words)
 
 
 def _draw_harmonics(
     axes: Any, answers: Answers[Answer], _graph: Graph, instrument: Instrument
 ) -> None:
     """Each harmonic on a line of its own: where a finger stops, and where one touches."""
-    opened = {string.name: string.pitch.midi for string in instrument.standard.strings}
+    opened = {string.number: string.pitch.midi for string in instrument.standard.strings}
     labels = []
     for row, answer in enumerate(answers):
         assert isinstance(answer, HarmonicAnswer)
-        low = opened[answer.string]
+        low = opened[answer.number]
         touched = Pitch.parse(answer.touched).midi - low + answer.touched_cents / 100
         colour, mark = _SPEECH[answer.speech]
         point = _place(touched), row

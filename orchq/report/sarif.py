@@ -105,11 +105,12 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
     ]
     return {
         "executionSuccessful": not outcome.unread,
-        "toolExecutionNotifications": [*map(_unread, outcome.unread), *remarks],
+        "toolExecutionNotifications": [*map(not_read, outcome.unread), *remarks],
     }
 
 
-def _unread(unread: Unread) -> dict[str, Any]:
+def not_read(unread: Unread) -> dict[str, Any]:
+    """A notification of an input that could not be read."""
     return {
         "level": "error",
         "message": message([f"{unread.file} could not be read: {unread.reason}"]),

@@ -17,8 +17,84 @@ def _one(graph, slug):
     return next(i for i in graph.instruments.values() if i.slug.endswith(slug))
 
 
-def _open_pitches(tuning):
-    return [str(string.pitch) for string in reversed(tuning.strings)]
+def _compasses(graph, ask, slug, *, basis):
+    answers = ask.compass(on=_one(graph, slug).iri)
+    return [answer for answer in answers if answer.basis == basis]
+
+
+# Retyped from the sources on 25 November 2026: the last string first, as they have them.
+# mingus 0.6.1: extra/tunings.py. LilyPond 2.24.1: ly/string-tunings-init.ly (octaves by Helmholtz).
+# chords-db 0.5.1 (npm @tombatossals/chords-db): lib/guitar.json and ukulele.json, tunings.
+# acordes 1.1.0 (PyPI): instruments.py. tuttut 0.0.6 (PyPI): logic/theory.py, read backwards.
+TUNINGS = [
+    ("classical-guitar", "", "E2 A2 D3 G3 B3 E4", "mingus, Guitar, standard; chords-db; acordes"),
+    ("classical-guitar", "", "E2 A2 D3 G3 B3 E4", "tuttut, standard_tuning"),
+    ("classical-guitar", "sixth string in D", "D2 A2 D3 G3 B3 E4", "mingus, Guitar, Drop D"),
+    ("mandolin", "", "G3 D4 A4 E5", "mingus, Mandolin, each twice; acordes"),
+    ("mandolin", "", "g d' a' e''", "LilyPond, mandolin-tuning"),
+    ("five-string-cello", "-1", "C2 G2 D3 A3", "mingus, Cello, standard: without the fifth string"),
+    ("five-string-cello", "-1", "c, g, d a", "LilyPond, cello-tuning: without the fifth string"),
+    ("soprano-ukulele", "", "G4 C4 E4 A4", "mingus, Ukulele, C6; chords-db; acordes, high_g"),
+    ("soprano-ukulele", "", "g' c' e' a'", "LilyPond, ukulele-tuning"),
+    ("soprano-ukulele", "", "G4 C4 E4 A4", "tuttut, standard_ukulele_tuning"),
+    ("soprano-ukulele", "in D", "a' d' fis' b'", "LilyPond, ukulele-d-tuning"),
+    ("soprano-ukulele", "low G", "G3 C4 E4 A4", "acordes, low_g"),
+    # No source outside was at hand for these.
+    ("viola-d-amore", "", "A2 D3 A3 D4 F#4 A4 D5", "memory"),
+    ("treble-viol", "", "D3 G3 C4 E4 A4 D5", "memory"),
+    ("bass-viol", "", "D2 G2 C3 E3 A3 D4", "memory"),
+    ("bass-viol", "seven strings", "A1 D2 G2 C3 E3 A3 D4", "memory"),
+    ("hardanger-fiddle", "", "A3 D4 A4 E5", "memory"),
+    ("five-string-cello", "", "C2 G2 D3 A3 E4", "memory"),
+]
+
+_STEPS = {"c": 48, "d": 50, "e": 52, "f": 53, "fis": 54, "g": 55, "a": 57, "b": 59}
+
+
+def _heights(text):
+    """MIDI numbers of pitches in scientific notation, or in LilyPond's."""
+    return [
+        Pitch.parse(name).midi
+        if name[-1].isdecimal()
+        else _STEPS[name.rstrip("',")] + 12 * (name.count("'") - name.count(","))
+        for name in text.split()
+    ]
+
+
+@pytest.mark.parametrize(("slug", "which", "pitches", "source"), TUNINGS)
+def test_tunings(graph, slug, which, pitches, source):
+    instrument = _one(graph, slug)
+    tunings = [t for t in instrument.variants if which and t.label.endswith(which)]
+    tuning = tunings[0] if tunings else instrument.standard
+    heights = [string.pitch.midi for string in reversed(tuning.strings)]
+    if which == "-1":
+        heights.pop()
+    assert heights == _heights(pitches), source
+
+
+def test_the_guitar_as_abjad_has_it(graph, ask):
+    # abjad 3.19, class Guitar: default range E2 to E5.
+    [answer] = _compasses(graph, ask, "classical-guitar", basis="published")
+    assert (answer.lowest, answer.usual_highest) == ("E2", "E5")
+
+
+@pytest.mark.parametrize(
+    ("slug", "compass"),
+    [
+        ("viola-d-amore", ("A2", "A6")),
+        ("hardanger-fiddle", ("A3", "E6")),
+        ("five-string-cello", ("C2", "E6")),
+        ("treble-viol", ("D3", "D6")),
+        ("bass-viol", ("D2", "D5")),
+        ("classical-guitar", ("E2", "B5")),
+        ("mandolin", ("G3", "C7")),
+        ("soprano-ukulele", ("C4", "A5")),
+    ],
+)
+def test_compasses_from_memory(graph, ask, slug, compass):
+    """For these highest notes no source outside was at hand."""
+    [answer] = _compasses(graph, ask, slug, basis="memory")
+    assert (answer.lowest, answer.highest) == compass
 
 
 @pytest.mark.parametrize(
@@ -26,6 +102,7 @@ def _open_pitches(tuning):
     [
         ("classical-guitar", music21.instrument.AcousticGuitar),
         ("mandolin", music21.instrument.Mandolin),
+        ("soprano-ukulele", music21.instrument.Ukulele),
     ],
 )
 def test_strings_and_lowest_note_as_music21_has_them(graph, ask, slug, outside):
@@ -33,8 +110,8 @@ def test_strings_and_lowest_note_as_music21_has_them(graph, ask, slug, outside):
     instrument = _one(graph, slug)
     ours = [string.pitch.midi for string in reversed(instrument.standard.strings)]
     assert ours == [pitch.midi for pitch in theirs.stringPitches]
-    [compass] = ask.compass(on=instrument.label)
-    assert Pitch.parse(compass.lowest).midi == theirs.lowestNote.midi
+    lowest = {answer.lowest for answer in ask.compass(on=instrument.iri)}
+    assert {Pitch.parse(pitch).midi for pitch in lowest} == {theirs.lowestNote.midi}
 
 
 def test_the_five_string_cello_is_the_cello_of_music21_and_a_fifth_string(graph):
@@ -42,15 +119,6 @@ def test_the_five_string_cello_is_the_cello_of_music21_and_a_fifth_string(graph)
     strings = _one(graph, "five-string-cello").standard.strings
     theirs = music21.instrument.Violoncello().stringPitches
     assert [string.pitch.midi for string in reversed(strings[1:])] == [p.midi for p in theirs]
-    assert str(strings[0].pitch) == "E4"
-
-
-def test_the_guitar_as_abjad_has_it(graph, ask):
-    # abjad 3.19, class Guitar: default range E2 to E5. The tuning is from memory.
-    [compass] = ask.compass(on="classical guitar")
-    assert (compass.lowest, compass.usual_highest) == ("E2", "E5")
-    tuning = _open_pitches(_one(graph, "classical-guitar").standard)
-    assert tuning == ["E2", "A2", "D3", "G3", "B3", "E4"]
 
 
 def test_the_harp_as_music21_and_abjad_have_it(graph, ask):
@@ -100,22 +168,16 @@ def test_a_pedal_diagram_of_the_lilypond_test_suite(graph, tmp_path):
     assert setting_text(dict(setting), pedals) == "D Cb Bb | E F G# Ab"
 
 
-@pytest.mark.parametrize(
-    ("slug", "strings", "compass"),
-    [
-        ("viola-d-amore", "A2 D3 A3 D4 F#4 A4 D5", ("A2", "A6")),
-        ("treble-viol", "D3 G3 C4 E4 A4 D5", ("D3", "D6")),
-        ("bass-viol", "D2 G2 C3 E3 A3 D4", ("D2", "D5")),
-        ("hardanger-fiddle", "A3 D4 A4 E5", ("A3", "E6")),
-    ],
-)
-def test_strings_and_compass_from_memory(graph, ask, slug, strings, compass):
-    """music21 has no class for these instruments: the values are from memory."""
-    instrument = _one(graph, slug)
-    assert _open_pitches(instrument.standard) == strings.split()
-    [answer] = ask.compass(on=instrument.label)
-    assert (answer.lowest, answer.highest) == compass
-    assert answer.basis == "memory"
+def test_viols_as_websters_dictionary_has_them(graph, ask):
+    # Webster's Revised Unabridged Dictionary (1913), in the dictionary package gcide 0.48.5, read
+    # on 25 November 2026: "Viol" has six strings, a bow, and frets; "Viola di amore" has
+    # wires besides the strings, which sound along.
+    kinds = {answer.instrument: set(answer.kinds) for answer in ask.instruments()}
+    for slug in ("treble-viol", "bass-viol"):
+        viol = _one(graph, slug)
+        assert len(viol.standard.strings) == 6
+        assert {"bowed", "fretted"} <= kinds[viol.label]
+    assert "sympathetic strings" in kinds["viola d'amore"]
 
 
 def test_the_viols_are_tuned_alike_an_octave_apart(graph):
@@ -126,17 +188,41 @@ def test_the_viols_are_tuned_alike_an_octave_apart(graph):
     assert steps == [5, 5, 4, 5, 5]
 
 
+def test_a_source_that_several_name_is_described_once(graph):
+    labels = [source.label for source in graph.sources.values()]
+    assert sorted(labels) == sorted(set(labels))
+
+
 @pytest.mark.parametrize(
     ("slug", "frets"),
-    [("classical-guitar", 19), ("mandolin", 20), ("treble-viol", 7), ("bass-viol", 7)],
+    [
+        ("classical-guitar", 19),
+        ("mandolin", 20),
+        ("soprano-ukulele", 12),
+        ("treble-viol", 7),
+        ("bass-viol", 7),
+    ],
 )
 def test_the_last_fret_of_the_first_string_bounds_the_compass(ask, graph, slug, frets):
     # Arithmetic: a fret is a semitone. The numbers of frets are from memory.
     instrument = _one(graph, slug)
-    [compass] = ask.compass(on=instrument.label)
+    assert instrument.frets == frets
     last = instrument.standard.strings[0].pitch.midi + frets
-    tops = {compass.highest, compass.usual_highest}
-    assert last in {Pitch.parse(top).midi for top in tops}
+    tops = {
+        top
+        for answer in ask.compass(on=instrument.iri)
+        for top in (answer.highest, answer.usual_highest)
+    }
+    assert last in {Pitch.parse(top).midi for top in tops if top}
+
+
+def test_the_guitars_string_is_as_long_as_tuttut_has_it(graph):
+    # tuttut 0.0.6, logic/fretboard.py: scale_length = 650.
+    guitar = _one(graph, "classical-guitar")
+    lengths = graph.in_force("StringLength", guitar)
+    assert {float(each.values["longestMillimetres"]) for each in lengths if each.source} == {650}
+    for each in lengths:
+        assert each.values["shortestMillimetres"] <= 650 <= each.values["longestMillimetres"]
 
 
 def test_sounds_are_in_the_standard_list(graph):
@@ -150,6 +236,7 @@ def test_sounds_are_in_the_standard_list(graph):
         "classical-guitar": {"pluck.guitar", "pluck.guitar.nylon-string"},
         "mandolin": {"pluck.mandolin"},
         "harp": {"pluck.harp"},
+        "soprano-ukulele": {"pluck.ukulele"},
     }
     for slug, sounds in listed.items():
         assert set(_one(graph, slug).sounds) == sounds
@@ -166,12 +253,14 @@ def test_sounds_are_in_the_standard_list(graph):
         ("Five-string cello|Violoncello a cinque corde", "five-string-cello", False),
         ("Violoncelle à cinq cordes|Fünfsaitiges Violoncello", "five-string-cello", False),
         ("Hardanger fiddle|Violino Hardanger|Hardangerfiedel", "hardanger-fiddle", False),
-        ("Guitar|Chitarra|Guitare|Gitarre|Gtr.|Git. 2", "classical-guitar", False),
+        ("Guitar|Chitarra|Guitare|Klassische Gitarre|Gtr.|Git. 2", "classical-guitar", False),
         ("Guitars|Chitarre|Guitares|Gitarren", "classical-guitar", True),
         ("Mandolin|Mandolino|Mandoline|Mand.", "mandolin", False),
         ("Harp|Pedal harp|Arpa|Harpe|Harfe|Hp. 1|Hrf.", "harp", False),
         ("Harps|Arpe|Harpes|Harfen", "harp", True),
         ("Mandolins|Mandolini|Mandolines|Mandolinen", "mandolin", True),
+        ("Ukulele|Soprano ukulele|Ukulélé|Sopranukulele|Uke.", "soprano-ukulele", False),
+        ("Ukuleles|Ukulélés|Ukulelen", "soprano-ukulele", True),
     ],
 )
 def test_printed_names_in_four_languages(graph, names, slug, section):
@@ -191,7 +280,7 @@ def test_strings_that_sound_along_are_not_played(graph, slug, count):
 
 
 def test_the_mandolin_has_four_courses_of_two(graph):
-    # From memory, as everywhere.
+    # mingus 0.6.1, extra/tunings.py: every pitch of the mandolin stands twice.
     courses = [string.iri for string in _one(graph, "mandolin").standard.strings]
     counts = {
         quad.subject.value: quad.object.value

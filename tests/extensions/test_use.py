@@ -21,6 +21,7 @@ EXPECTED = {
         ("3", 3, "note-above-compass", "warning"),
         ("4", 3, "open-string-mark-on-stopped-pitch", "violation"),
         ("5", 1, "technique-not-on-instrument", "violation"),
+        ("7", 1, "stop-impossible", "violation"),  # E2 and F2 on the sixth string
     },
     "five-string-cello": {
         ("2", 3, "note-below-lowest-string", "violation"),
@@ -48,6 +49,12 @@ EXPECTED = {
         ("3", 3, "note-above-compass", "warning"),
         ("4", 1, "technique-not-on-instrument", "violation"),
     },
+    "soprano-ukulele": {
+        ("2", 1, "string-cannot-sound-pitch", "violation"),  # the fourth string begins at G4
+        ("2", 3, "note-needs-extension", "info"),  # B3: the low G has it
+        ("3", 3, "note-above-compass", "warning"),
+        ("4", 1, "technique-not-on-instrument", "violation"),
+    },
     "treble-viol": {
         ("2", 3, "note-below-lowest-string", "violation"),
         ("3", 3, "note-above-compass", "warning"),
@@ -60,18 +67,24 @@ EXPECTED = {
     },
 }
 
-# Where D4 lies: semitones above the open strings, counted by hand from the tunings.
+# Where D4 lies: semitones above the open strings, counted by hand from the tunings. On the
+# guitar 22 semitones lie above the last fret, on the bass viol 14 and more beyond the fingerboard.
 D4 = {
     "viola-d-amore": {4: 0, 5: 5, 6: 12, 7: 17},
     "treble-viol": {4: 2, 5: 7, 6: 12},
-    "bass-viol": {1: 0, 2: 5, 3: 10, 4: 14, 5: 19, 6: 24},
+    "bass-viol": {1: 0, 2: 5, 3: 10},
     "five-string-cello": {2: 5, 3: 12, 4: 19, 5: 26},
     "hardanger-fiddle": {3: 0, 4: 5},
-    "classical-guitar": {2: 3, 3: 7, 4: 12, 5: 17, 6: 22},
+    "classical-guitar": {2: 3, 3: 7, 4: 12, 5: 17},
     "mandolin": {3: 0, 4: 7},
     "harp": {25: 1},  # D natural on the D flat string; no neighbour has it
+    "soprano-ukulele": {3: 2},
 }
-FINGERED = sorted(set(D4) - {"harp"})
+
+_VIOLS = {"treble-viol", "bass-viol"}
+_SYMPATHETIC = {"viola-d-amore", "hardanger-fiddle"}
+_FRETLESS = {*_SYMPATHETIC, "five-string-cello"}
+_PLUCKED = {"classical-guitar", "mandolin", "soprano-ukulele"}
 
 
 def test_every_shipped_instrument_has_a_fixture():
@@ -131,6 +144,15 @@ def test_what_needs_a_bow_is_told_where_there_is_none(name, beats, graph, tmp_pa
     assert {(f.beat, f.severity) for f in report.findings} == {(b, "violation") for b in beats}
 
 
+@pytest.mark.parametrize(("name", "remarked"), [("mandolin", True), ("viola-d-amore", False)])
+def test_frets_stop_no_microtone(name, remarked, graph, tmp_path):
+    text = (DATA / f"{name}.musicxml").read_text(encoding="utf-8")
+    part = tmp_path / "part.musicxml"
+    part.write_text(text.replace("</step>", "</step><alter>0.5</alter>", 1), encoding="utf-8")
+    remarks = orchq.check(part, knowledge=graph).remarks
+    assert any("fret" in remark for remark in remarks) is remarked
+
+
 @pytest.mark.parametrize("name", EXPECTED)
 def test_without_the_extension_nothing_is_said(name):
     assert not orchq.check(DATA / f"{name}.musicxml").findings
@@ -143,13 +165,48 @@ def test_where_d4_lies(name, ask, graph):
     assert found == D4[name]
 
 
-@pytest.mark.parametrize("name", FINGERED)
+@pytest.mark.parametrize("name", sorted(_FRETLESS | _VIOLS))
 def test_where_no_hand_is_stated_that_is_said(name, ask, graph):
     label = next(i.label for i in graph.instruments.values() if i.slug.endswith(name))
     with pytest.raises(OrchqError, match="holds no hand frame for"):
         ask.stops(on=label, pitches="D4 A4")
     with pytest.raises(OrchqError, match="holds no hand frame for"):
-        ask.harmonics(on=label, pitch="A4", kind="natural")
+        ask.harmonics(on=label, pitch="A4", kind="artificial")
+
+
+@pytest.mark.parametrize(
+    ("name", "places"),
+    [
+        # The octave and the twelfth of an open string: half way, and at either third.
+        ("soprano-ukulele", {("A", "A5", "1/2")}),
+        (
+            "classical-guitar",
+            {("A", "A4", "1/4"), ("A", "A4", "3/4"), ("D", "A4", "1/3"), ("D", "A4", "2/3")},
+        ),
+        ("viola-d-amore", {("A", "A4", "1/2"), ("A", "A4", "1/4")}),
+    ],
+)
+def test_natural_harmonics_lie_at_nodes_whatever_stops_the_string(name, places, ask, graph):
+    label = next(i.label for i in graph.instruments.values() if i.slug.endswith(name))
+    pitch = next(iter(places))[1]
+    answers = ask.harmonics(on=label, pitch=pitch, kind="natural")
+    assert places <= {(answer.string, answer.sounding, answer.node) for answer in answers}
+
+
+def test_above_the_last_fret_a_viol_is_stopped_on_its_fingerboard_and_a_guitar_is_not(ask):
+    # A string of either goes up to its 7th and its 19th fret; the viol's goes on to the octave.
+    viol = ask.strings(on="bass viol", pitch="E4")
+    assert [answer.semitones for answer in viol] == [2, 7, 12]
+    assert any("last fret" in remark for remark in viol.remarks)
+    guitar = ask.strings(on="classical guitar", pitch="C6")
+    assert not guitar.answers
+
+
+def test_a_re_entrant_tuning_is_lowest_on_a_string_in_the_middle(ask, graph):
+    ukulele = next(i for i in graph.instruments.values() if i.slug == "soprano-ukulele")
+    assert [string.name for string in ukulele.standard.strings] == ["A", "E", "C", "G"]
+    assert ukulele.standard.lowest.number == 3
+    assert [answer.reentrant for answer in ask.stringing(on="ukulele")] == [True, True, False]
 
 
 def test_what_is_never_stopped_has_no_stops(ask):
@@ -174,3 +231,21 @@ def test_kinds_follow_from_what_the_instruments_state(ask):
     assert {"bowed", "fretted"} <= kinds["treble viol"] & kinds["bass viol"]
     assert "sympathetic strings" in kinds["viola d'amore"] & kinds["Hardanger fiddle"]
     assert {"bowed", "fretless"} <= kinds["five-string cello"]
+    assert kinds["soprano ukulele"] == {"plucked", "fretted"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "slugs"),
+    [
+        ("bowed", _FRETLESS | _VIOLS),
+        ("plucked", _PLUCKED),
+        ("fretted", _PLUCKED | _VIOLS),
+        ("fretless", _FRETLESS),
+        ("artificial harmonics", _FRETLESS | _VIOLS | {"classical-guitar"}),
+        ("sympathetic strings", _SYMPATHETIC),
+    ],
+)
+def test_instruments_are_found_by_what_they_are(ask, graph, kind, slugs):
+    slug_of = {instrument.label: instrument.slug for instrument in graph.instruments.values()}
+    found = {slug_of[answer.instrument] for answer in ask.instruments(kind=kind)}
+    assert found & set(EXPECTED) == slugs

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from orchq.derive.hand import Frame, HandModel, hand_model
-from orchq.derive.harmonics import HarmonicLimits, harmonic_limits
+from orchq.derive.harmonics import HarmonicLimits, harmonic_limits, judged_limits
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, load
 from orchq.terms import OQ
@@ -107,9 +107,18 @@ def test_an_unknown_level_is_refused(tmp_path: Path) -> None:
 
 
 def test_no_harmonics_in_the_graph(tmp_path: Path) -> None:
-    knowledge, fiddle = _with_fiddle(tmp_path, FIDDLE.replace("oq:highestPartial 3 ;", ""))
+    silent = FIDDLE.replace("oq:highestPartial 4 ;", "").replace("oq:highestPartial 7 ;", "")
+    knowledge, fiddle = _with_fiddle(tmp_path, silent)
     with pytest.raises(OrchqError, match="no limit of harmonics"):
         harmonic_limits(knowledge, fiddle)
+    assert judged_limits(knowledge, fiddle, "orchestral", None) is None
+
+
+def test_natural_harmonics_alone_in_the_graph(tmp_path: Path) -> None:
+    knowledge, fiddle = _with_fiddle(tmp_path, FIDDLE.replace("oq:highestPartial 3 ;", ""))
+    assert harmonic_limits(knowledge, fiddle).artificial_partial == 0
+    # Harmonics in parts are not judged by half of what is to be known.
+    assert judged_limits(knowledge, fiddle, "orchestral", None) is None
 
 
 @pytest.mark.parametrize("name", ["violin", "viola", "cello", "double-bass"])

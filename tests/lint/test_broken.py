@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from orchq.cli.app import main
+from orchq.knowledge.files import extension_file
 
 HERE = Path(__file__).parent
 FILES = sorted((HERE / "broken").glob("*.ttl"))
@@ -51,6 +52,30 @@ def test_what_cannot_be_read_ends_with_two(tmp_path, capfd, name, text, word):
     assert out == ""
     assert word in err
     assert len(err.splitlines()) == 1
+
+
+def test_a_file_that_cannot_be_read_does_not_hide_the_others(tmp_path, capfd):
+    absent = tmp_path / "absent.ttl"
+    path = next(each for each in FILES if each.stem == "technique-misspelt")
+    assert main(["lint", str(absent), str(path), "--format", "sarif"]) == 2
+    out, err = capfd.readouterr()
+    assert err.count("absent.ttl") == len(err.splitlines()) == 1
+    (run,) = json.loads(out)["runs"]
+    assert "undefined-term" in {result["ruleId"] for result in run["results"]}
+    (invocation,) = run["invocations"]
+    assert not invocation["executionSuccessful"]
+    assert len(invocation["toolExecutionNotifications"]) == 1
+
+
+@pytest.mark.parametrize(
+    ("fail_on", "code"), [("violation", 0), ("warning", 1), ("info", 1), ("never", 0)]
+)
+def test_the_mildest_fault_that_counts_is_chosen(tmp_path, capfd, fail_on, code):
+    text = extension_file("mandolin").read_text(encoding="utf-8")
+    path = tmp_path / "mine.ttl"
+    path.write_text(text.replace('oq:musicxmlSound "pluck.mandolin" ;', ""), encoding="utf-8")
+    assert main(["lint", str(path), "--fail-on", fail_on]) == code
+    assert "warning" in capfd.readouterr().out
 
 
 def test_nothing_to_lint_ends_with_two(capfd):

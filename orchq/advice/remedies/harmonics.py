@@ -14,7 +14,7 @@ from orchq.derive.harmonics import (
     HarmonicNotation,
     Kind,
     Verdict,
-    harmonic_limits,
+    judged_limits,
     resolve,
     ways_to_sound,
 )
@@ -88,8 +88,8 @@ def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
     solver = case.solver
     if solver is None:
         return None
-    limits = harmonic_limits(case.knowledge, case.instrument, case.level, case.trust)
-    return solver.model, limits
+    limits = judged_limits(case.knowledge, case.instrument, case.level, case.trust)
+    return None if limits is None else (solver.model, limits)
 
 
 def _wanted(case: Case) -> list[Pitch]:

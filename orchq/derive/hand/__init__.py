@@ -1,6 +1,6 @@
 """The left hand: which notes one player can stop together, and how hard that is."""
 
-from orchq.derive.hand.build import hand_model
+from orchq.derive.hand.build import hand_model, highest_stop
 from orchq.derive.hand.geometry import semitones_at, span_mm, stop_mm
 from orchq.derive.hand.grades import Grade, grade_of
 from orchq.derive.hand.model import Finger, Frame, HandModel, Level
@@ -23,6 +23,7 @@ __all__ = [
     "StopSolver",
     "grade_of",
     "hand_model",
+    "highest_stop",
     "node_at",
     "nodes",
     "semitones_at",

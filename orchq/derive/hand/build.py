@@ -24,7 +24,7 @@ def hand_model(
     ``tuning`` gives the open strings as MIDI numbers, highest first; without it the standard
     tuning is taken. ``level`` is the name or the IRI of a level; ``trust`` the IRI of a source
     that alone is heard on how many notes sound together. The string length is the middle of
-    those in use; frets are a semitone apart, and the last is the highest stop.
+    those in use. For the highest stop see ``highest_stop``.
     Where authorities differ the most generous number counts.
 
     Raises ``OrchqError`` when no hand stops the strings, when the graph lacks a number, and when
@@ -43,13 +43,13 @@ def hand_model(
 
     frames = held("HandFrame")
     lengths = held("StringLength")
-    boards = held("FingerboardEnd")
+    top, boards = highest_stop(knowledge, instrument, slug)
     secure = held("SecureHeight")
     steps = held("FingerStep")
     for name, found in (
         ("hand frame", frames),
         ("string length", lengths),
-        ("end of the fingerboard", boards or instrument.frets),
+        ("end of the fingerboard", top),
         ("secure height", secure),
         ("finger step", steps),
     ):
@@ -63,11 +63,12 @@ def hand_model(
     return HandModel(
         strings=strings,
         length_mm=(shortest + longest) / 2,
-        highest_stop=instrument.frets or _most(boards, "highestSemitone") or 0,
+        highest_stop=top or 0,
         frames=tuple(_frame(limit) for limit in sorted(frames, key=lambda each: each.iri)),
         secure_semitone=_most(secure, "highestSemitone") or 0,
         step_semitones=_most(steps, "semitonesPerFinger") or 1,
         level=cast(Level, slug),
+        frets=instrument.frets is not None,
         most_notes=_most(counts, "mostNotes"),
         most_stopped=_most(counts, "mostStopped"),
         most_sustained=_most(bowed, "mostSustained"),
@@ -76,7 +77,7 @@ def hand_model(
             (field, limit.iri)
             for field, name, limits in (
                 ("length_mm", "longestMillimetres", lengths),
-                ("highest_stop", "highestSemitone", () if instrument.frets else boards),
+                ("highest_stop", "highestSemitone", boards),
                 ("secure_semitone", "highestSemitone", secure),
                 ("step_semitones", "semitonesPerFinger", steps),
                 ("most_notes", "mostNotes", counts),
@@ -88,6 +89,18 @@ def hand_model(
             if name in limit.values
         ),
     )
+
+
+def highest_stop(
+    knowledge: Knowledge, instrument: Instrument, level: str = "orchestral"
+) -> tuple[int | None, tuple[Limit, ...]]:
+    """The last semitone above an open string that can be stopped, and the limits that say so.
+
+    Where nobody states the end of the fingerboard it is the last fret, frets being a semitone
+    apart; without frets it is not known. ``level`` is as in ``hand_model``.
+    """
+    boards = knowledge.in_force("FingerboardEnd", instrument, level=OQ + local_name(level))
+    return _most(boards, "highestSemitone") or instrument.frets, boards
 
 
 def _frame(limit: Limit) -> Frame:

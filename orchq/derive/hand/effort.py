@@ -69,7 +69,9 @@ class Efforts:
             return Posture(len(stopped), 0.0, 0, False, NEVER, NEVER, lone + shift)
         secure = self.model.secure_semitone
         reach_over, crossed, exposed = 0.0, 0, False
-        for (low, low_string), (high, high_string) in combinations(stopped, 2):
+        # A finger behind a fret need not arch, and the fret keeps the pitch.
+        pairs = () if self.model.frets else combinations(stopped, 2)
+        for (low, low_string), (high, high_string) in pairs:
             exposed = exposed or self._exposed(low, low_string, high, high_string)
             if high > low and high_string > low_string:
                 share = min(high - low, REACH_OVER_FULL) / REACH_OVER_FULL

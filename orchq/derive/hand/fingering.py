@@ -1,7 +1,8 @@
 """Which fingers stop the notes of one layout: in order along the string, within the frames.
 
 Strings are counted from 0, the highest; stopped notes are sorted from the nut, at one height
-from the lowest string. A finger stops one note, or two at one height on neighbouring strings.
+from the lowest string. A finger stops one note, or two at one height on neighbouring strings;
+on frets as many as lie at one height, with no open or lower note between them.
 """
 
 from collections.abc import Iterator
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from orchq.derive.hand.grades import BARRED, CRAMPED, THUMB
+from orchq.derive.hand.grades import BARRED, CRAMPED, CRAMPED_ON_FRET, THUMB
 from orchq.derive.hand.model import FINGERS, Finger, Frame, HandModel
 from orchq.derive.hand.reach import NEVER, reach_of
 
@@ -40,9 +41,9 @@ def neighbours(layout: Layout) -> bool:
 class Fit:
     """The best fingers for a set of stopped notes, and what they cost.
 
-    ``fingers`` answer the stopped notes one by one; ``barred`` and ``cramped`` count fingers
-    across two strings and fingers side by side; ``stretch`` is the effort of the widest
-    ``frame``, ``stretch_mm`` its size.
+    ``fingers`` answer the stopped notes one by one; ``barred`` counts the strings that a finger
+    lies across beyond the first, ``cramped`` fingers side by side; ``stretch`` is the effort of
+    the widest ``frame``, ``stretch_mm`` its size.
     """
 
     effort: float
@@ -68,22 +69,49 @@ def _blocks(stopped: Stopped, start: int = 0) -> Iterator[tuple[_Block, ...]]:
                 yield ((start, start + 1), *rest)
 
 
+def _blocks_on_frets(
+    stopped: Stopped, opened: tuple[int, ...], start: int = 0
+) -> Iterator[tuple[_Block, ...]]:
+    """The same where a finger can lie across the strings between, over notes stopped higher."""
+    if start == len(stopped):
+        yield ()
+        return
+    height, outermost = stopped[start]
+    lower = {string for low, string in stopped if low < height}.union(opened)
+    for end in range(start + 1, len(stopped) + 1):
+        last_height, string = stopped[end - 1]
+        if last_height != height or not lower.isdisjoint(range(string + 1, outermost)):
+            break
+        for rest in _blocks_on_frets(stopped, opened, end):
+            yield (tuple(range(start, end)), *rest)
+
+
 class Fingers:
     """The fingers of one hand model; remembers what it has worked out."""
 
     def __init__(self, model: HandModel) -> None:
         self.reach = reach_of(model.length_mm, model.highest_stop, model.frames, model.level)
         self._step = model.step_semitones
+        self._on_frets = model.frets
+        self._cramped = CRAMPED_ON_FRET if model.frets else CRAMPED
         self.fit = lru_cache(CACHE)(self._fit)
 
-    def _fit(self, stopped: Stopped) -> Fit | None:
+    def fit_of(self, layout: Layout, stopped: Stopped) -> Fit | None:
+        """The best fingers for the stopped notes of a layout, or ``None``."""
+        if not self._on_frets:
+            return self.fit(stopped)
+        return self.fit(stopped, tuple(string for string, height in layout if not height))
+
+    def _fit(self, stopped: Stopped, opened: tuple[int, ...] = ()) -> Fit | None:
         if not stopped:
             return Fit(0.0, ())
         if self.reach.least(stopped[0][0], stopped[-1][0]) == NEVER:
             return None
         best: tuple[float, float, tuple[int, ...], tuple[_Block, ...]] | None = None
-        for blocks in _blocks(stopped):
-            base = BARRED * (len(stopped) - len(blocks)) + CRAMPED * _cramped(stopped, blocks)
+        shares = _blocks_on_frets(stopped, opened) if self._on_frets else _blocks(stopped)
+        for blocks in shares:
+            base = BARRED * sum(len(block) > 1 for block in blocks)
+            base += self._cramped * _cramped(stopped, blocks)
             heights = [stopped[block[0]][0] for block in blocks]
             for hand in combinations(self.reach.fingers, len(blocks)):
                 effort = base
@@ -128,7 +156,7 @@ class Fingers:
         fingers = tuple(
             FINGERS[finger] for finger, block in zip(hand, blocks, strict=True) for _ in block
         )
-        barred = len(stopped) - len(blocks)
+        barred = max(map(len, blocks)) - 1
         cramped = _cramped(stopped, blocks)
         return Fit(effort, fingers, barred, cramped, stretch, distance, widest)
 

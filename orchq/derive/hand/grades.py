@@ -31,8 +31,10 @@ CROSSED = 0.85
 squeeze in (the diminished fifth on instruments tuned in fifths)."""
 CRAMPED = 0.85
 """Two fingers side by side at one height on neighbouring strings."""
+CRAMPED_ON_FRET = 0.1
+"""The same where a fret makes the pitch: the fingers need not stand quite side by side."""
 BARRED = 0.2
-"""One finger across two strings."""
+"""One finger across two strings, or more on frets."""
 THUMB = 0.15
 """The thumb stops a note."""
 STOPPED_NOTES = (0.0, 0.0, 0.0, 0.12, 0.35)

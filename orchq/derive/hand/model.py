@@ -48,7 +48,8 @@ class HandModel:
     fingerboard. ``secure_semitone`` is the height up to which a player of the ``level`` places
     two fingers together without preparation. ``step_semitones`` is how many semitones one
     finger serves in the lowest position: 2 where fingers follow the scale, 1 where they stand
-    a semitone apart. ``most_notes`` and ``most_stopped`` are an authority's counts,
+    a semitone apart. On ``frets`` a finger may lie across any number of strings, and no stop
+    need be found by ear. ``most_notes`` and ``most_stopped`` are an authority's counts,
     ``most_sustained`` how many notes one bow holds, ``forte_from`` from how many notes on a
     bowed chord wants a forte. ``limits`` names, for each of these fields, the limits of the
     graph that it rests on.
@@ -61,6 +62,7 @@ class HandModel:
     secure_semitone: int
     step_semitones: int = 1
     level: Level = "orchestral"
+    frets: bool = False
     most_notes: int | None = None
     most_stopped: int | None = None
     most_sustained: int | None = None

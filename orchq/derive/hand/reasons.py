@@ -146,7 +146,8 @@ def _hand_shape(posture: Posture, fit: Fit, grade: Grade) -> list[Reason]:
     if posture.stopped > 2 and grade >= Grade.USABLE:
         found.append(Reason("many-stopped", f"{posture.stopped} notes are stopped at once"))
     if fit.barred:
-        found.append(Reason("barred", "one finger lies across two strings"))
+        across = "two strings" if fit.barred == 1 else "several strings"
+        found.append(Reason("barred", f"one finger lies across {across}"))
     if posture.exposed and grade == Grade.USABLE and not found:
         found.append(Reason("exposed-interval", "a stopped fourth or fifth shows every fault"))
     return found

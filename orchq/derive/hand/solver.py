@@ -124,7 +124,7 @@ class StopSolver:
             if not plucked and not neighbours(layout):
                 continue
             stopped = _stopped(layout)
-            fit = self._fingers.fit(stopped)
+            fit = self._fingers.fit_of(layout, stopped)
             if fit is not None:
                 effort = self._efforts.struck(self._efforts.posture(stopped), fit, len(notes))
                 found.append(self._held(notes, effort, layout, stopped))
@@ -144,7 +144,7 @@ class StopSolver:
             together = struck if neighbours(layout) else plucked
             if posture.at_least >= together.effort:
                 continue
-            fit = self._fingers.fit(stopped)
+            fit = self._fingers.fit_of(layout, stopped)
             if fit is None:
                 continue
             effort = self._efforts.struck(posture, fit, notes)
@@ -193,7 +193,7 @@ class StopSolver:
         layout: Layout,
         stopped: Stopped,
     ) -> Playing:
-        fit = self._fingers.fit(stopped)
+        fit = self._fingers.fit_of(layout, stopped)
         assert fit is not None
         posture = self._efforts.posture(stopped)
         grade = grade_of(effort)
@@ -205,7 +205,7 @@ class StopSolver:
         if best.effort == NEVER:
             reason = failure(self.model, pitches, (), bowed=False)
             return Playing(Grade.IMPOSSIBLE, NEVER, (), (reason,))
-        fit = self._fingers.fit(best.stopped)
+        fit = self._fingers.fit_of(best.layout, best.stopped)
         grade = grade_of(best.effort)
         reasons = troubles(self.model, len(pitches), best.stopped, None, fit, grade)
         reasons += merits(self.model, best.layout)

@@ -85,15 +85,19 @@ class Content:
         return tuple(clef for clef in stated if _CLEF.fullmatch(clef))
 
     def tunings(self) -> Table:
-        """The strings of every stringing, from the lowest."""
-        every = (self.instrument.standard, *self.instrument.variants)
+        """The strings of every stringing, the last first: from the lowest, as a rule."""
         rows = []
-        for tuning in every:
-            pitches = tuple(string.pitch for string in reversed(tuning.strings))
-            names = " ".join(pitch.name for pitch in pitches)
-            cites = self.said.cite(self.ask.said(tuning.iri))
-            rows.append(Row((one_line(tuning.label), names), cites, pitches))
-        return Table("Strings", ("tuning", "open strings"), tuple(rows))
+        for answer in self.ask.stringing(on=self.instrument.iri):
+            strings, courses, along = (
+                " ".join(reversed(each)) or NOTHING
+                for each in (answer.strings, answer.courses, answer.along)
+            )
+            order = "re-entrant" if answer.reentrant else NOTHING
+            cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
+            pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
+            rows.append(Row(cells, self.said.cite(answer.evidence), pitches))
+        heads = ("tuning", "open strings", "in each course", "sound along", "order", "frets")
+        return _table("Strings", heads, rows, missing="")
 
     def lengths(self) -> Table:
         """How long the strings are from nut to bridge."""
@@ -212,11 +216,7 @@ class Content:
 
     def terms(self) -> Table:
         """What prints the instrument and its techniques in each language."""
-        able = [
-            each
-            for each in self._graph.techniques.values()
-            if each.available_on & {self.instrument.iri, self.instrument.family}
-        ]
+        able = [each for each in self._graph.techniques.values() if each.is_on(self.instrument)]
         things: list[Instrument | Technique] = [self.instrument]
         things += sorted(able, key=lambda each: each.label)
         rows = []

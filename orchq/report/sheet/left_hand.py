@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from orchq.derive.harmonics import natural_harmonics
+from orchq.derive.states import ARCO
 from orchq.notation import Pitch
 from orchq.questions.answers import NOTHING
 from orchq.questions.grips import HarmonicAnswer
@@ -90,13 +91,14 @@ def _off(pitch: str, cents: int) -> str:
 
 
 def double_stops(content: Content) -> Table:
-    """How hard each interval is struck over each lower note.
+    """How hard each interval is over each lower note: struck, or plucked where there is no bow.
 
     Raises ``OrchqError`` when the graph lacks what the hand is computed from.
     """
     instrument = content.instrument
     lowest = instrument.standard.lowest.pitch.midi
     upper = sorted(string.pitch.midi for string in instrument.standard.strings)[-2:]
+    bowed = content.ask.knowledge.techniques[ARCO].is_on(instrument)
     rows = []
     every = []
     for low in range(lowest, upper[0] + _ABOVE + 1):
@@ -105,7 +107,7 @@ def double_stops(content: Content) -> Table:
             pitches = f"{Pitch.from_midi(low)} {Pitch.from_midi(low + interval)}"
             (answer,) = content.ask.stops(on=instrument.iri, pitches=pitches, **content.follows)
             every += [each for each in answer.evidence if each.basis != "physics"]
-            cells.append(answer.struck.grade)
+            cells.append((answer.struck if bowed else answer.plucked).grade)
         rows.append(Row((Pitch.from_midi(low).name, *cells)))
     cites = content.said.cite(dict.fromkeys(every))
     return Table(

@@ -12,6 +12,7 @@ from math import gcd, log2
 from lxml.html import HtmlElement, fromstring
 
 from orchq.derive.hand import hand_model, solver_for
+from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.notation import Pitch
 from orchq.questions.naming import LANGUAGES
@@ -104,8 +105,35 @@ class Audit:
             yield tuple(limit.values.get(name) for name in names)
 
     def _tunings(self) -> Rows:
+        """Strings, courses, sympathetic strings, order and frets, as far as they are stated."""
+        rows = []
         for tuning in (self.instrument.standard, *self.instrument.variants):
-            yield tuning.label, " ".join(each.pitch.name for each in reversed(tuning.strings))
+            strings = [string.iri for string in reversed(tuning.strings)]
+            counts = [next(iter(self._stated(iri, "stringsInCourse")), None) for iri in strings]
+            courses = " ".join(count or "1" for count in counts) if any(counts) else None
+            along = sorted(
+                self._stated(tuning.iri, "hasSympatheticString"),
+                key=lambda iri: -int(self._stated(iri, "stringNumber")[0]),
+            )
+            rows.append(
+                (
+                    tuning.label,
+                    " ".join(self._stated(iri, "openPitch")[0] for iri in strings),
+                    courses,
+                    " ".join(self._stated(iri, "openPitch")[0] for iri in along) or None,
+                    "re-entrant" if self._stated(tuning.iri, "isReentrant") == ["true"] else None,
+                    next(iter(self._stated(self.instrument.iri, "fretCount")), None),
+                )
+            )
+        columns = [column for column in zip(*rows, strict=True) if any(column)]
+        return zip(*columns, strict=True)
+
+    def _stated(self, iri: str, name: str) -> list[str]:
+        return [
+            quad.object.value
+            for quad in self.knowledge.quads
+            if quad.subject.value == iri and quad.predicate.value == OQ + name
+        ]
 
     def _envelopes(self) -> Rows:
         labels = {iri: dynamic.label for iri, dynamic in self.knowledge.dynamics.items()}
@@ -168,7 +196,7 @@ class Audit:
             for limit in self._limits("HarmonicLimit")
             if limit.technique == OQ + "natural-harmonic" and not limit.only_excuses
         }
-        for n in range(2, max(granted) + 1):
+        for n in range(2, max(granted, default=0) + 1):
             for k in range(1, n // 2 + 1):
                 if gcd(k, n) == 1:
                     ways = (
@@ -179,9 +207,13 @@ class Audit:
                     yield n, f"{k}/{n}", *ways, "good" if n <= min(granted) else "uncertain"
 
     def _stops(self) -> Rows:
+        try:
+            hand = hand_model(self.knowledge, self.instrument, level="orchestral")
+        except OrchqError:  # no hand, no stops
+            return
         (table,) = self.document.xpath("//table[@id='stops']")
         intervals = [semitones(text_of(head)) for head in table.xpath("./thead/tr/th")[1:]]
-        solver = solver_for(hand_model(self.knowledge, self.instrument, level="orchestral"))
+        solver = solver_for(hand)
         signs = {
             "easy": "●",
             "usable": "○",
@@ -189,9 +221,12 @@ class Audit:
             "impractical": "△",
             "impossible": "\N{MULTIPLICATION SIGN}",
         }
+        arco = self.knowledge.techniques[OQ + "arco"].available_on
+        bowed = bool(arco & {self.instrument.iri, self.instrument.family})
         opened = sorted(each.pitch.midi for each in self.instrument.standard.strings)
         for low in range(opened[0], opened[-2] + 13):
-            grades = (solver.solve([low, low + each]).struck.grade.label for each in intervals)
+            stops = (solver.solve([low, low + each]) for each in intervals)
+            grades = ((stop.struck if bowed else stop.plucked).grade.label for stop in stops)
             yield Pitch.from_midi(low).name, *(signs[grade] + grade for grade in grades)
 
     def _terms(self) -> Iterator[str]:
