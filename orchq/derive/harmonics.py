@@ -354,8 +354,12 @@ def harmonic_limits(
 ) -> HarmonicLimits:
     """Gather what the authorities in force grant on an instrument.
 
-    Raises ``OrchqError`` when the graph grants no partial.
+    Raises ``OrchqError`` when the graph grants no partial, and where no string is stopped.
     """
+    if instrument.open_only:
+        raise OrchqError(
+            f"the strings of the {instrument.label} are not stopped: no harmonics are worked out"
+        )
     techniques = OQ + "natural-harmonic", OQ + "artificial-harmonic"
     natural, stopped = (
         {

@@ -238,7 +238,7 @@ def test_kinds_follow_from_what_the_instruments_state(ask):
     ("kind", "slugs"),
     [
         ("bowed", _FRETLESS | _VIOLS),
-        ("plucked", _PLUCKED),
+        ("plucked", _PLUCKED | {"harp"}),
         ("fretted", _PLUCKED | _VIOLS),
         ("fretless", _FRETLESS),
         ("artificial harmonics", _FRETLESS | _VIOLS | {"classical-guitar"}),

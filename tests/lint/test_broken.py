@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from orchq.cli.app import main
-from orchq.knowledge.files import extension_file
+from orchq.knowledge.files import extension_path
 
 HERE = Path(__file__).parent
 FILES = sorted((HERE / "broken").glob("*.ttl"))
@@ -71,7 +71,7 @@ def test_a_file_that_cannot_be_read_does_not_hide_the_others(tmp_path, capfd):
     ("fail_on", "code"), [("violation", 0), ("warning", 1), ("info", 1), ("never", 0)]
 )
 def test_the_mildest_fault_that_counts_is_chosen(tmp_path, capfd, fail_on, code):
-    text = extension_file("mandolin").read_text(encoding="utf-8")
+    text = extension_path("mandolin").read_text(encoding="utf-8")
     path = tmp_path / "mine.ttl"
     path.write_text(text.replace('oq:musicxmlSound "pluck.mandolin" ;', ""), encoding="utf-8")
     assert main(["lint", str(path), "--fail-on", fail_on]) == code
