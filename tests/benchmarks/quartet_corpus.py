@@ -11,6 +11,7 @@ import importlib.util
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
 import orchq
@@ -19,9 +20,8 @@ WORKS = ("beethoven", "haydn", "mozart", "schumann_robert")
 FOR_OTHERS = ("k545", "opus48no2")
 
 
-def scores() -> list[Path]:
+def scores(folders: Sequence[Path] = ()) -> list[Path]:
     """The files to check, in a stable order: those below the folders given, or of music21."""
-    folders = [Path(argument) for argument in sys.argv[1:] if not argument.startswith("-")]
     if folders:
         return [file for folder in folders for file in sorted(folder.rglob("*.mxl"))]
     spec = importlib.util.find_spec("music21")
@@ -37,7 +37,7 @@ def main() -> None:
     knowledge = orchq.load()
     notes, failed, found = 0, 0, Counter[tuple[str, str]]()
     unknown: Counter[str] = Counter()
-    files = scores()
+    files = scores([Path(each) for each in sys.argv[1:] if not each.startswith("-")])
     verbose = "-v" in sys.argv[1:]
     started = time.perf_counter()
     for file in files:

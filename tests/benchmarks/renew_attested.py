@@ -11,15 +11,18 @@ Of one work only one transcription counts: of music21's corpus only those quarte
 OpenScore lacks; examples are taken from all of it.
 """
 
+import subprocess
 import sys
 from pathlib import Path
 
 from quartet_corpus import scores
 
 from orchq.cli.app import main as orchq
-from orchq.survey.examples import main as write_examples
 
-ONLY_THERE = ("opus59no1", "opus59no2", "opus74", "opus132", "k156")
+ONLY_THERE = (
+    *("beethoven/opus59no1", "beethoven/opus59no2", "beethoven/opus74", "beethoven/opus132"),
+    "mozart/k156",
+)
 ONTOLOGY = Path(__file__).parents[2] / "ontology"
 
 
@@ -36,16 +39,15 @@ def main() -> None:
     if len(sys.argv) != 3:
         sys.exit(__doc__)
     below, tables = map(Path, sys.argv[1:])
-    del sys.argv[1:]
     corpus = scores()
-    alone = [file for file in corpus if any(part in str(file) for part in ONLY_THERE)]
+    alone = [file for file in corpus if any(part in file.as_posix() for part in ONLY_THERE)]
     open_scores = [survey([below / name], tables / name) for name in ("quartets", "orchestra")]
     attesting = [*open_scores, survey(alone, tables / "music21-alone")]
     out = str(ONTOLOGY / "attested.ttl")
     if orchq(["attest", *attesting, "--source", "open-scores", "-o", out]) != 0:
         sys.exit("nothing is attested")
-    sys.argv[1:] = [*open_scores, survey(corpus, tables / "music21")]
-    write_examples()
+    shown = [*open_scores, survey(corpus, tables / "music21")]
+    subprocess.run([sys.executable, "-m", "orchq.survey.examples", *shown], check=True)
 
 
 if __name__ == "__main__":

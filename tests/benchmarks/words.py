@@ -11,7 +11,9 @@ through all words that were unknown in 117 quartets and orchestral movements and
 """
 
 import re
+import sys
 from collections import Counter
+from pathlib import Path
 
 from quartet_corpus import scores
 
@@ -50,7 +52,7 @@ def asks(directive: str, knowledge: Knowledge) -> bool:
 def printed(knowledge: Knowledge) -> Counter[str]:
     """The texts of the marks of all string parts, with how often each stands there."""
     texts: Counter[str] = Counter()
-    for file in scores():
+    for file in scores([Path(each) for each in sys.argv[1:]]):
         try:
             score = orchq.read(file, knowledge)
         except orchq.OrchqError as error:
