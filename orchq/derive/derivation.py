@@ -210,7 +210,9 @@ class _PartDerivation:
                 yield Quad(NamedNode(string.iri), RDF_TYPE, oq("String"))
                 yield Quad(NamedNode(string.iri), oq("openMidi"), Literal(string.pitch.midi))
                 yield Quad(NamedNode(string.iri), _LABEL, Literal(f"{string.name} string"))
-        lowest = min(string.pitch.midi for string in in_force.strings)
+        lowest_string = min(in_force.strings, key=lambda string: string.pitch)
+        yield Quad(state, oq("hasLowestString"), NamedNode(lowest_string.iri))
+        lowest = lowest_string.pitch.midi
         if not in_force.retuned:
             variants = (tuning.lowest.pitch.midi for tuning in self._instrument.variants)
             lowest = min([lowest, *variants])
