@@ -87,13 +87,11 @@ def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int, c
     stated = [place for place in range(len(heads)) if any(row[place] != NOTHING for row in rows)]
     gap = 2 if _narrow(heads, rows, 2) <= room else 1
     table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
-    for place in stated:
-        numeric = all(_is_number(row[place]) for row in rows)
-        table.add_column(
-            Text(heads[place]),
-            justify="right" if numeric else "left",
-            min_width=_longest_word([heads[place], *(row[place] for row in rows)]),
-        )
+    columns = [[heads[place], *(row[place] for row in rows)] for place in stated]
+    widths = _widths(columns, room - gap * (len(stated) - 1))
+    for (head, *cells), wide in zip(columns, widths, strict=True):
+        numeric = all(map(_is_number, cells))
+        table.add_column(Text(head), justify="right" if numeric else "left", width=wide)
     for row in rows:
         table.add_row(*(Text(row[place], style=_STYLES.get(row[place], "")) for place in stated))
     console = Console(
@@ -109,6 +107,16 @@ def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int, c
     stream = console.file
     assert isinstance(stream, StringIO)
     return "".join(f"{line.rstrip()}\n" for line in stream.getvalue().splitlines())
+
+
+def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
+    """How wide columns are together within the room: the widest give way, and no word is broken."""
+    least = [_longest_word(column) for column in columns]
+    widths = [max(map(len, column)) for column in columns]
+    while sum(widths) > room and widths != least:
+        yielding = [place for place, wide in enumerate(widths) if wide > least[place]]
+        widths[max(yielding, key=widths.__getitem__)] -= 1
+    return widths
 
 
 def _entries(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) -> str:
