@@ -48,7 +48,13 @@ class Scopes:
         return self._ceilings[scope]
 
     def _in_force(
-        self, kind: str, instrument: str, technique: str | None, level: str
+        self,
+        kind: str,
+        instrument: str,
+        technique: str | None,
+        level: str,
+        *,
+        excusing: bool = False,
     ) -> tuple[Limit, ...]:
         return self._knowledge.in_force(
             kind,
@@ -56,17 +62,7 @@ class Scopes:
             technique=technique,
             level=level,
             trust=self._trust,
-        )
-
-    def _excusing(
-        self, kind: str, instrument: str, technique: str | None, level: str
-    ) -> tuple[Limit, ...]:
-        return self._knowledge.excusing(
-            kind,
-            self._knowledge.instruments[instrument],
-            technique=technique,
-            level=level,
-            trust=self._trust,
+            excusing=excusing,
         )
 
     def quads(self) -> Iterator[Quad]:
@@ -81,5 +77,5 @@ class Scopes:
                     yield Quad(scope, oq("limitInForce"), NamedNode(limit.iri))
                     if limit.condemns:
                         yield Quad(scope, oq("excusingLimit"), NamedNode(limit.iri))
-                for limit in self._excusing(kind, instrument, technique, level):
+                for limit in self._in_force(kind, instrument, technique, level, excusing=True):
                     yield Quad(scope, oq("excusingLimit"), NamedNode(limit.iri))

@@ -17,6 +17,7 @@ def limits_in_force(
     technique: str | None = None,
     level: str | None = None,
     trust: str | None = None,
+    excusing: bool = False,
 ) -> tuple[Limit, ...]:
     """Choose among limits of one kind those that hold.
 
@@ -27,27 +28,14 @@ def limits_in_force(
     tuning are left to whoever asks for them by name.
 
     What scores attest forbids nothing, so it is not among them; only of a kind that says so
-    (``Limit.warns_alone``), and where nobody else speaks, is it taken for the limit.
+    (``Limit.warns_alone``), and where nobody else speaks, is it taken for the limit. With
+    ``excusing`` those are chosen instead that forbid nothing and may allow what others forbid:
+    they neither displace each other nor anything else.
     """
     groups = _about_the_same(limits, instrument, technique, level, trust)
+    if excusing:
+        return tuple(limit for group in groups for limit in group if limit.only_excuses)
     return tuple(limit for group in groups for limit in _weigh(group))
-
-
-def limits_excusing(
-    limits: Iterable[Limit],
-    instrument: Instrument,
-    *,
-    technique: str | None = None,
-    level: str | None = None,
-    trust: str | None = None,
-) -> tuple[Limit, ...]:
-    """Choose among limits of one kind those that forbid nothing and may allow what others forbid.
-
-    They neither displace each other nor anything else; where a trusted source (an IRI) speaks
-    and is none of theirs, they are silent.
-    """
-    groups = _about_the_same(limits, instrument, technique, level, trust)
-    return tuple(limit for group in groups for limit in group if limit.only_excuses)
 
 
 def _about_the_same(

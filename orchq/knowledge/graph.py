@@ -14,7 +14,7 @@ from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.extensions import Extension, read_extension
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.files import data_directory, turtle_files
-from orchq.knowledge.force import limits_excusing, limits_in_force
+from orchq.knowledge.force import limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
     load_directives,
@@ -101,32 +101,19 @@ class Knowledge:
         technique: str | None = None,
         level: str | None = None,
         trust: str | None = None,
+        excusing: bool = False,
     ) -> tuple[Limit, ...]:
-        """The limits of a kind (local name of its class) that hold; see ``limits_in_force``."""
+        """The limits of a kind (local name of its class) that hold, or only excuse.
+
+        See ``limits_in_force``.
+        """
         return limits_in_force(
             self._limits_of_kind[kind],
             instrument,
             technique=technique,
             level=level,
             trust=trust,
-        )
-
-    def excusing(
-        self,
-        kind: str,
-        instrument: Instrument,
-        *,
-        technique: str | None = None,
-        level: str | None = None,
-        trust: str | None = None,
-    ) -> tuple[Limit, ...]:
-        """The limits of a kind that only allow what others forbid; see ``limits_excusing``."""
-        return limits_excusing(
-            self._limits_of_kind[kind],
-            instrument,
-            technique=technique,
-            level=level,
-            trust=trust,
+            excusing=excusing,
         )
 
     def recognise(self, text: str) -> Reading:

@@ -163,11 +163,22 @@ class Asking:
         return tuple(sorted(every, key=lambda each: (-each.standard.lowest.pitch.midi, each.iri)))
 
     def in_force(
-        self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
+        self,
+        kind: str,
+        instrument: Instrument,
+        technique: str | None,
+        stand: Standpoint,
+        *,
+        excusing: bool = False,
     ) -> tuple[Limit, ...]:
-        """The limits of a kind that hold; ``technique`` is an IRI."""
+        """The limits of a kind that hold, or only excuse; ``technique`` is an IRI."""
         return self.knowledge.in_force(
-            kind, instrument, technique=technique, level=stand.level, trust=stand.trust
+            kind,
+            instrument,
+            technique=technique,
+            level=stand.level,
+            trust=stand.trust,
+            excusing=excusing,
         )
 
     def opinions(
@@ -175,9 +186,7 @@ class Asking:
     ) -> tuple[Limit, ...]:
         """The limits that hold, and what scores attest beside them; ``technique`` is an IRI."""
         held = self.in_force(kind, instrument, technique, stand)
-        attested = self.knowledge.excusing(
-            kind, instrument, technique=technique, level=stand.level, trust=stand.trust
-        )
+        attested = self.in_force(kind, instrument, technique, stand, excusing=True)
         return (*held, *(limit for limit in attested if limit not in held))
 
     def ways(self, technique: Technique) -> tuple[Technique, ...]:

@@ -7,7 +7,7 @@ import pytest
 
 from orchq import load
 from orchq.knowledge import Limit
-from orchq.knowledge.force import limits_excusing, limits_in_force
+from orchq.knowledge.force import limits_in_force
 from orchq.terms import oq
 
 KNOWLEDGE = load()
@@ -80,12 +80,14 @@ def test_the_trusted_source_speaks_alone() -> None:
 
 def test_what_scores_attest_stands_beside_and_displaces_nothing() -> None:
     other = replace(ATTESTED, iri="x:attested-family", instrument=None, family=VIOLIN.family)
-    found = limits_excusing([GENERAL, ATTESTED, other, MEMORY], VIOLIN, level=SOLOIST)
+    limits = [GENERAL, ATTESTED, other, MEMORY]
+    found = limits_in_force(limits, VIOLIN, level=SOLOIST, excusing=True)
     assert [limit.iri for limit in found] == ["x:attested", "x:attested-family"]
 
 
 def test_scores_are_silent_for_who_trusts_a_book() -> None:
-    assert limits_excusing([ATTESTED, TRUSTED], VIOLIN, trust=SOURCE.iri) == ()
+    limits = [ATTESTED, TRUSTED]
+    assert limits_in_force(limits, VIOLIN, trust=SOURCE.iri, excusing=True) == ()
 
 
 def test_where_the_trusted_source_is_silent_the_others_hold() -> None:

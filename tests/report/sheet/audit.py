@@ -95,8 +95,14 @@ class Audit:
         held = {
             limit.iri: limit
             for technique in {each.technique for each in self._limits(kind)}
-            for find in (self.knowledge.in_force, self.knowledge.excusing)
-            for limit in find(kind, self.instrument, technique=technique, level=OQ + "orchestral")
+            for excusing in (False, True)
+            for limit in self.knowledge.in_force(
+                kind,
+                self.instrument,
+                technique=technique,
+                level=OQ + "orchestral",
+                excusing=excusing,
+            )
         }
         return list(held.values())
 
