@@ -71,7 +71,7 @@ def verified_rewritings(
     """Try rewritings, and return those that pass by the place of their finding in the report.
 
     At most so many for a finding. Those come first that change least of the music: see
-    ``ontology/remedies.ttl``. Of one remedy the first that passes is taken, which is the
+    ``ontology/vocabulary/remedies.ttl``. Of one remedy the first that passes is taken, which is the
     smallest change of its kind. A finding that was not tried is left out.
     """
     remedies = _remedies_by_rule(bench.knowledge)

@@ -1,4 +1,4 @@
-"""A score as triples of the excerpt vocabulary (``ontology/excerpt.ttl``)."""
+"""A score as triples of the excerpt vocabulary (``ontology/vocabulary/excerpt.ttl``)."""
 
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet

@@ -8,6 +8,7 @@ from pathlib import Path
 from orchq.errors import OrchqError, ReadError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
+_BESIDE_THE_CORE = frozenset({"extensions", "places", "releases"})
 
 
 def data_directory(name: str) -> Path:
@@ -22,6 +23,14 @@ def data_directory(name: str) -> Path:
 def turtle_files(directory: Path) -> list[Path]:
     """Return the Turtle files in a directory, in a stable order; not those in folders of it."""
     return sorted(directory.glob("*.ttl"))
+
+
+def core_files() -> list[Path]:
+    """Return the Turtle files of the core: the root that imports them, then folder by folder."""
+    top = data_directory("ontology")
+    folders = sorted(each for each in top.iterdir() if each.is_dir()) if top.is_dir() else []
+    modules = [each for each in folders if each.name not in _BESIDE_THE_CORE]
+    return [file for folder in (top, *modules) for file in turtle_files(folder)]
 
 
 def shipped_extensions() -> Mapping[str, Path]:

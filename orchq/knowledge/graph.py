@@ -13,7 +13,7 @@ from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.extensions import Extension, read_extension
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files
 from orchq.knowledge.force import limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
@@ -165,7 +165,7 @@ def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
 
 
 def _joined(extensions: Iterable[Extension]) -> list[Quad]:
-    files = turtle_files(data_directory("ontology"))
+    files = core_files()
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
     core = [quad for file in files for quad in read_triples(file)]

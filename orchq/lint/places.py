@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pyoxigraph import BlankNode, NamedNode, Quad
 
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files, data_directory
 from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
 from orchq.lint.axioms import Axiom
@@ -47,7 +47,7 @@ def _alike(one: Quad, other: Quad) -> bool:
 
 @lru_cache(maxsize=1)
 def _core_files() -> Files:
-    return {path: read_triples(path) for path in turtle_files(data_directory("ontology"))}
+    return {path: read_triples(path) for path in core_files()}
 
 
 def _shown(path: Path | None) -> str:

@@ -13,7 +13,7 @@ from orchq.survey.reading import read_surveys
 from orchq.survey.sightings import Sightings, Subject
 from orchq.terms import DCTERMS, OQ, OWL, PREFIXES, slug_of
 
-_MODULE = "ontology/attested"
+_MODULE = "ontology/measured/attested"
 _HEAD = """\
 # Written by `orchq attest` from the tables of `orchq survey`: not to be edited. Each figure is the
 # most extreme that at least five passages by at least three composers reach; an orchestral player's

@@ -18,7 +18,7 @@ from pathlib import Path
 from orchq.errors import OrchqError, ReadError
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files
 from orchq.score import Score
 from orchq.survey.files import ScoreFile
 from orchq.survey.measuring import measured
@@ -119,7 +119,7 @@ class Survey:
 def _state(extensions: Iterable[Path | str]) -> str:
     """A digest of the program, the graph and its extensions."""
     program = sorted(Path(__file__).parents[1].rglob("*.py"))
-    graph = turtle_files(data_directory("ontology"))
+    graph = core_files()
     digest = hashlib.sha256()
     for path in (*program, *graph, *(file for each in extensions for file in files_of(each))):
         try:

@@ -7,19 +7,18 @@ Prints the median of each and what ``orchq ask`` takes as a ratio to the others.
 
 import subprocess
 import sys
-from pathlib import Path
 from statistics import median
 from time import perf_counter
 
-ONTOLOGY = Path(__file__).parents[2] / "ontology"
+from orchq.knowledge.files import core_files
+
 NOTHING = "pass"
 ASK = "import sys; from orchq.cli.app import main; sys.exit(main(sys.argv[1:]))"
 PARSE = """
 import sys
-from pathlib import Path
 from rdflib import Graph
 graph = Graph()
-for path in Path(sys.argv[1]).glob("*.ttl"):
+for path in sys.argv[1:]:
     graph.parse(path)
 """
 QUESTIONS = (
@@ -46,7 +45,7 @@ def main() -> None:
     """Measure and print."""
     repetitions = int(sys.argv[1]) if len(sys.argv) > 1 else 9
     nothing = measured(repetitions, NOTHING)
-    parse = measured(repetitions, PARSE, str(ONTOLOGY))
+    parse = measured(repetitions, PARSE, *map(str, core_files()))
     print(f"python -c pass                      {nothing:6.3f} s")
     print(f"rdflib imported, ontology parsed    {parse:6.3f} s")
     for question in QUESTIONS:

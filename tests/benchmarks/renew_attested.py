@@ -2,9 +2,9 @@
 
     python tests/benchmarks/renew_attested.py SCORES TABLES
 
-``SCORES`` holds the data sets of ``ontology/data-sets.ttl`` in the folders ``quartets`` and
+``SCORES`` holds the data sets of ``ontology/sources/data-sets.ttl`` in the folders ``quartets`` and
 ``orchestra``; the corpus of music21 is taken from the package. The tables of the surveys go to
-``TABLES``, and a run that was broken off goes on there. Writes ``ontology/attested.ttl`` and
+``TABLES``, and a run that was broken off goes on there. Writes ``ontology/measured/attested.ttl`` and
 ``ontology/places/open-scores.ttl``, byte for byte the same from the same scores and graph.
 
 Of one work only one transcription counts: of music21's corpus only those quartets attest that
@@ -43,7 +43,7 @@ def main() -> None:
     alone = [file for file in corpus if any(part in file.as_posix() for part in ONLY_THERE)]
     open_scores = [survey([below / name], tables / name) for name in ("quartets", "orchestra")]
     attesting = [*open_scores, survey(alone, tables / "music21-alone")]
-    out = str(ONTOLOGY / "attested.ttl")
+    out = str(ONTOLOGY / "measured" / "attested.ttl")
     if orchq(["attest", *attesting, "--source", "open-scores", "-o", out]) != 0:
         sys.exit("nothing is attested")
     shown = [*open_scores, survey(corpus, tables / "music21")]

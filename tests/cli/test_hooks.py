@@ -22,7 +22,7 @@ HOOKS = {hook["id"]: hook for hook in yaml.safe_load(PATH.read_text(encoding="ut
         ("orchq-scores", "excerpts/passage.ttl", False),
         ("orchq-excerpts", "excerpts/passage.ttl", True),
         ("orchq-excerpts", "music/excerpts/deep/passage.jsonld", True),
-        ("orchq-excerpts", "ontology/cello.ttl", False),
+        ("orchq-excerpts", "ontology/instruments/cello.ttl", False),
         ("orchq-excerpts", "noexcerpts/passage.ttl", False),
         ("orchq-excerpts", "excerpts/README.md", False),
     ],

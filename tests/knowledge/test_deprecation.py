@@ -91,8 +91,7 @@ def test_an_extension_is_read_with_the_successor_of_a_term_of_the_core(write, mo
     quads, used = renewed(read_triples(using), deprecated_terms(core))
     assert used == (f"{MY}bounced",)
     assert NamedNode(f"{OQ}spiccato") in {quad.object for quad in quads}
-    monkeypatch.setattr("orchq.knowledge.graph.turtle_files", lambda directory: [old])
-    monkeypatch.setattr("orchq.knowledge.graph.data_directory", lambda name: old)
+    monkeypatch.setattr("orchq.knowledge.graph.core_files", lambda: [old])
     read = orchq.knowledge.read_graph([using])
     assert NamedNode(f"{MY}bounced") not in {quad.object for quad in read}
 

@@ -97,9 +97,9 @@ def test_a_planted_contradiction_is_named_with_all_that_it_rests_on(extension):
         (str(path), 6)
     ]
     # Of the core: what is stopped so is fretted or fretless, and nothing is both.
-    rest = [each for each in fault.involved if each.file == "ontology/stringing.ttl"]
+    rest = [each for each in fault.involved if each.file == "ontology/vocabulary/stringing.ttl"]
     assert len(rest) == len(fault.involved) - 1
-    stated = [_core_line("stringing.ttl", each.line) for each in rest]
+    stated = [_core_line("vocabulary/stringing.ttl", each.line) for each in rest]
     assert sorted(line.split()[0] for line in stated) == [
         "oq:bare-fingerboard",
         "oq:frets",
@@ -120,8 +120,8 @@ def test_disjoint_classes_without_a_name_are_found_where_they_stand(extension):
     path = extension(f"{HEAD}my:thing a oq:Instrument , oq:Tuning .\n")
     [fault] = [f for f in lint([path], reason=True).faults if f.rule == "contradiction"]
     [where] = {(e.file, e.line) for e in fault.involved if e.file != str(path)}
-    assert where[0] == "ontology/disjointness.ttl"
-    assert _core_line("disjointness.ttl", where[1]).split()[0] == "owl:members"
+    assert where[0] == "ontology/vocabulary/disjointness.ttl"
+    assert _core_line("vocabulary/disjointness.ttl", where[1]).split()[0] == "owl:members"
     [words] = [e.statement for e in fault.involved if e.file != str(path)]
     assert words == "nothing is two of oq:Instrument, oq:Tuning"
 

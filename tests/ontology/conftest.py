@@ -9,6 +9,8 @@ import pytest
 from rdflib import RDF, RDFS, SH, Graph, Namespace, URIRef
 from rdflib.plugins.sparql import prepareQuery
 
+from orchq.knowledge.files import core_files
+
 ROOT = Path(__file__).parents[2]
 OQ = Namespace("https://w3id.org/orchq/")
 
@@ -17,9 +19,11 @@ Validate = Callable[[Graph], list[tuple[str, str]]]
 
 @pytest.fixture(scope="session")
 def modules() -> dict[str, Graph]:
-    """The modules of the ontology by name."""
-    files = sorted((ROOT / "ontology").glob("*.ttl"))
-    return {file.stem: Graph().parse(file) for file in files}
+    """The modules of the core by name: path below ``ontology/``, as in ``instruments/viola``."""
+    return {
+        file.relative_to(ROOT / "ontology").with_suffix("").as_posix(): Graph().parse(file)
+        for file in core_files()
+    }
 
 
 @pytest.fixture(scope="session")

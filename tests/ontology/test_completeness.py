@@ -4,7 +4,7 @@ import pytest
 from pyoxigraph import RdfFormat, parse
 from rdflib import DCTERMS, OWL, RDF, RDFS, SKOS, URIRef
 
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files
 from orchq.questions import load_graph
 from orchq.report.reference.names import Names
 from orchq.report.reference.vocabulary import Vocabulary
@@ -28,9 +28,7 @@ def entries():
     """The classes and properties as the reference tells them."""
     graph = load_graph()
     vocabulary = Vocabulary(graph, Names(graph, {}))
-    modules = (
-        vocabulary.module(path, "vocabulary") for path in turtle_files(data_directory("ontology"))
-    )
+    modules = (vocabulary.module(path, "vocabulary") for path in core_files())
     return [entry for module in modules for entry in module.entries if entry.kind != "thing"]
 
 

@@ -3,12 +3,12 @@
 import re
 import unicodedata
 from collections import defaultdict
-from pathlib import Path
 
 import pytest
 from rdflib import RDF, SKOS, URIRef
 
-ROOT = Path(__file__).parents[2]
+from orchq.knowledge.files import core_files
+
 OQ = "https://w3id.org/orchq/"
 FORMS = ("hasForm", "hasAbbreviation", "hasPlural")
 
@@ -256,6 +256,6 @@ def test_labels_of_things_of_one_class_differ(ontology):
 
 def test_nothing_internal_is_cited():
     """Statements name books and standards, no path of a working copy."""
-    for file in (ROOT / "ontology").glob("*.ttl"):
+    for file in core_files():
         text = file.read_text(encoding="utf-8")
         assert not re.search(r"/(?:home|root|tmp)/|\.csv\b", text), file.name

@@ -9,7 +9,7 @@ import rdflib
 
 from orchq.errors import OrchqError
 from orchq.knowledge import load
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files, data_directory, turtle_files
 from orchq.knowledge.store import load_files, select
 from orchq.rules.catalogue import RULE, load_rules
 from orchq.rules.checking import prefix_file, rule_files
@@ -23,7 +23,7 @@ SAMPLE = (data_directory("shapes") / "rules" / "note-below-lowest-string.ttl").r
 @pytest.fixture(scope="module")
 def ontology() -> rdflib.Graph:
     graph = rdflib.Graph()
-    for file in turtle_files(data_directory("ontology")):
+    for file in core_files():
         graph.parse(file)
     return graph
 

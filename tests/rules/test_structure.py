@@ -9,7 +9,7 @@ from pyoxigraph import RdfFormat, Store, parse
 from rdflib import RDF, SH, Literal, URIRef
 
 from orchq.knowledge import load
-from orchq.knowledge.files import data_directory
+from orchq.knowledge.files import core_files, data_directory
 from orchq.knowledge.store import load_files
 from orchq.rules.checking import structure_files
 from orchq.rules.structure import structure_faults
@@ -107,7 +107,7 @@ def faulty_nodes(graph: rdflib.Graph) -> set[str]:
 def ontology() -> rdflib.Graph:
     """Types and subclasses are all that pySHACL needs of the ontology here."""
     graph = rdflib.Graph()
-    for file in sorted(data_directory("ontology").glob("*.ttl")):
+    for file in core_files():
         graph.parse(file)
     return graph
 
@@ -154,7 +154,7 @@ def test_a_short_excerpt_written_by_hand_is_well_formed():
 
 
 def test_every_property_of_the_vocabulary_has_a_structure_shape():
-    excerpt = load_files([data_directory("ontology") / "excerpt.ttl"])
+    excerpt = load_files([data_directory("ontology") / "vocabulary" / "excerpt.ttl"])
     declared = {
         quad.subject.value
         for quad in excerpt.quads_for_pattern(None, None, None)

@@ -9,7 +9,7 @@ from pyoxigraph import NamedNode
 
 from orchq.errors import OrchqError
 from orchq.knowledge.extensions import fact_files
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.files import core_files
 from orchq.knowledge.store import read_triples
 from orchq.lint.releases import Changes, compare, releases
 from orchq.questions import load_graph
@@ -45,9 +45,7 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     files = _by_page(file for each in paths for file in fact_files(each))
     names = Names(graph, _own_terms(files))
     vocabulary = Vocabulary(graph, names)
-    core = [
-        vocabulary.module(path, "vocabulary") for path in turtle_files(data_directory("ontology"))
-    ]
+    core = [vocabulary.module(path, "vocabulary") for path in core_files()]
     modules = sorted(
         (module for module in core if module.entries), key=lambda module: not module.defines
     )

@@ -79,8 +79,8 @@ def test_every_term_is_described_where_its_iri_leads(documents):
     [
         ("ontology", 0, "https://FILES/main/ontology/orchq.ttl"),
         ("0.1.0/ontology", 0, "https://FILES/v0.1.0/ontology/orchq.ttl"),
-        ("0.1.0/ontology/bowing", 0, "https://FILES/v0.1.0/ontology/bowing.ttl"),
-        ("ontology/bowing", 0, "https://FILES/main/ontology/bowing.ttl"),
+        ("0.1.0/ontology/words/clefs", 0, "https://FILES/v0.1.0/ontology/words/clefs.ttl"),
+        ("ontology/instruments/viola", 0, "https://FILES/main/ontology/instruments/viola.ttl"),
         ("0.1.0/mandolin", 1, "https://FILES/v0.1.0/ontology/extensions/mandolin.ttl"),
     ],
 )
