@@ -23,7 +23,7 @@ def computed_quads(
     dynamics: Mapping[str, Dynamic],
     limits: Iterable[Limit],
 ) -> Iterator[Quad]:
-    """Yield the computed triples of ``ontology/vocabulary/derived.ttl`` that are about the graph itself."""
+    """Yield the computed triples about the graph itself, those of ``vocabulary/derived.ttl``."""
     for instrument in instruments:
         for tuning in (instrument.standard, *instrument.variants):
             for string in tuning.strings:

@@ -4,8 +4,8 @@
 
 ``SCORES`` holds the data sets of ``ontology/sources/data-sets.ttl`` in the folders ``quartets`` and
 ``orchestra``; the corpus of music21 is taken from the package. The tables of the surveys go to
-``TABLES``, and a run that was broken off goes on there. Writes ``ontology/measured/attested.ttl`` and
-``ontology/places/open-scores.ttl``, byte for byte the same from the same scores and graph.
+``TABLES``, and a run that was broken off goes on there. Writes ``ontology/measured/attested.ttl``
+and ``ontology/places/open-scores.ttl``, byte for byte the same from the same scores and graph.
 
 Of one work only one transcription counts: of music21's corpus only those quartets attest that
 OpenScore lacks; examples are taken from all of it.

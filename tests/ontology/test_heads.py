@@ -66,7 +66,7 @@ def test_a_shipped_extension_builds_on_the_core(path):
 def _renewed(path: Path) -> str:
     name, version = _names(path)
     text = path.read_text(encoding="utf-8")
-    text = re.sub(r"^<\S+> a owl:Ontology", f"<{name}> a owl:Ontology", text, flags=re.M)
+    text = re.sub(r"^<\S+> a owl:Ontology", f"<{name}> a owl:Ontology", text, flags=re.MULTILINE)
     text = re.sub(r"(owl:versionIRI )<\S+>", rf"\g<1><{version}>", text)
     return re.sub(r'(owl:versionInfo )"[^"]*"', rf'\g<1>"{VERSION}"', text)
 
