@@ -74,9 +74,11 @@ def test_each_name_is_described_in_one_module(modules):
 
 
 def test_no_module_but_the_one_that_is_generated_is_long():
-    files = [*core_files(), *(ROOT / "shapes" / "ontology").glob("*.ttl")]
-    long = [f.name for f in files if len(f.read_text(encoding="utf-8").splitlines()) > 400]
-    assert long in ([], ["attested.ttl"])
+    """Of an instrument one file holds everything, and may be a little longer."""
+    for file in [*core_files(), *(ROOT / "shapes" / "ontology").glob("*.ttl")]:
+        lines = len(file.read_text(encoding="utf-8").splitlines())
+        most = 500 if file.parent.name == "instruments" else 400
+        assert lines <= most or file.name == "attested.ttl", file.name
 
 
 def test_no_two_modules_have_names_of_the_same_words(modules):
