@@ -92,7 +92,7 @@ def check(
     # Loaded only here, since most scores of masters need no advice.
     advice_layer = import_module("orchq.advice")
     bench = advice_layer.Workbench(
-        score, knowledge, level=level, trust=trust, rules=rules, placed=derivation.placed
+        score, knowledge, level=level, trust=trust, rules=rules, staves=derivation.staves
     )
     advised: FileReport = advice_layer.advise(report, bench)
     return advised

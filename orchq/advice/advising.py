@@ -123,18 +123,8 @@ def _remedies_by_rule(knowledge: Knowledge) -> dict[str, list[Remedy]]:
 
 def _case(finding: Finding, bench: Workbench) -> Case | None:
     part = next(each for each in bench.score.parts if each.index == finding.part_index)
-    for placed in bench.staves(part).values():
-        for place, item in enumerate(placed):
+    for staff in bench.staves[part.iri]:
+        for place, item in enumerate(staff.placed):
             if item.event.iri == finding.event:
-                return Case(
-                    finding=finding,
-                    score=bench.score,
-                    part=part,
-                    instrument=bench.knowledge.instruments[part.instrument or ""],
-                    placed=placed,
-                    place=place,
-                    knowledge=bench.knowledge,
-                    asked_level=bench.level,
-                    trust=bench.trust,
-                )
+                return Case(finding, bench.score, staff, place)
     return None

@@ -5,10 +5,9 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
-from orchq.derive.derivation import level_of
 from orchq.derive.hand import StopSolver
 from orchq.derive.states import InForce, Placed
-from orchq.derive.stops import Stops
+from orchq.derive.staves import Staff
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.rules.finding import Finding
 from orchq.score import Event, Mark, Note, Part, Score
@@ -34,19 +33,33 @@ class Candidate:
 class Case:
     """A finding with all that a remedy may look at.
 
-    ``placed`` are the events of its staff with what is in force for each; ``place`` is the
-    index of the event found.
+    ``place`` is the index of the event found on its staff.
     """
 
     finding: Finding
     score: Score
-    part: Part
-    instrument: Instrument
-    placed: Sequence[Placed]
+    staff: Staff
     place: int
-    knowledge: Knowledge
-    asked_level: str | None
-    trust: str | None
+
+    @property
+    def part(self) -> Part:
+        """The part that the finding is about."""
+        return self.staff.part
+
+    @property
+    def instrument(self) -> Instrument:
+        """The instrument of the part."""
+        return self.staff.around.instrument
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The graph."""
+        return self.staff.knowledge
+
+    @property
+    def placed(self) -> Sequence[Placed]:
+        """The events of the staff, as the rules judge them."""
+        return self.staff.placed
 
     @property
     def event(self) -> Event:
@@ -61,7 +74,7 @@ class Case:
     @property
     def level(self) -> str:
         """The level of player (an IRI) at the event."""
-        return level_of(self.part, self.asked_level, solo=self.in_force.solo)
+        return self.staff.around.level_of(self.in_force)
 
     @property
     def players(self) -> int | None:
@@ -73,8 +86,7 @@ class Case:
     @property
     def solver(self) -> StopSolver | None:
         """The hand for what is in force, or ``None`` where the graph has none."""
-        stops = Stops(self.knowledge, self.instrument, self.trust)
-        return stops.solver(self.in_force, self.level)
+        return self.staff.solver_of(self.in_force)
 
     @property
     def limits(self) -> tuple[Limit, ...]:
@@ -84,9 +96,7 @@ class Case:
 
     def limits_of(self, kind: str, technique: str) -> tuple[Limit, ...]:
         """The limits of a kind that hold for a technique here."""
-        return self.knowledge.in_force(
-            kind, self.instrument, technique=technique, level=self.level, trust=self.trust
-        )
+        return self.staff.around.limits(kind, self.in_force, technique)
 
     @property
     def concerned(self) -> tuple[Note, ...]:

@@ -1,20 +1,18 @@
 """Passages cut out of parts, with what is in force carried in."""
 
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
 
 from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO, Placed
+from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part, Score
 
 MARGIN = Fraction(8)
 """Quarter notes kept on either side of what a rewriting can affect; at least one event."""
-
-Staves = Mapping[int, Sequence[Placed]]
-"""The played events of a part with what is in force for each, by staff."""
 
 
 def window(part: Part, first: Event, last: Event) -> tuple[Fraction, Fraction]:
@@ -30,19 +28,14 @@ def _onset(event: Event) -> Fraction:
     return event.onset
 
 
-def cut(part: Part, staves: Staves, start: Fraction, end: Fraction, knowledge: Knowledge) -> Part:
+def cut(part: Part, staves: Sequence[Staff], start: Fraction, end: Fraction) -> Part:
     """Cut out what begins from ``start`` up to ``end``; times stay what they are."""
     low, high = (bisect_left(part.events, onset, key=_onset) for onset in (start, end))
     events = part.events[low:high]
     kept = {event.iri for event in events}
-    entries = {staff: _before(placed, start) for staff, placed in staves.items()}
-    since = min((item.event.onset for item in entries.values() if item), default=None)
-    carried = [
-        mark
-        for staff, item in entries.items()
-        if item is not None
-        for mark in _carried(part, item, staff, knowledge)
-    ]
+    entries = [(staff, item) for staff in staves if (item := _before(staff.placed, start))]
+    since = min((item.event.onset for _, item in entries), default=None)
+    carried = [mark for staff, item in entries for mark in _carried(staff, item)]
     marks = [m for m in part.marks if (since is None or m.onset > since) and m.onset < end]
     return replace(
         part,
@@ -59,30 +52,32 @@ def _before(placed: Sequence[Placed], start: Fraction) -> Placed | None:
     return placed[place - 1] if place else None
 
 
-def _carried(part: Part, item: Placed, staff: int, knowledge: Knowledge) -> Iterator[Mark]:
+def _carried(staff: Staff, item: Placed) -> Iterator[Mark]:
     """What holds after an event on its staff, printed anew; clefs and tunings as they were."""
-    event, in_force = item.event, item.in_force
+    event, in_force, number = item.event, item.in_force, staff.number
     words = sorted(item.standing)
     words += [iri for iri in (in_force.dynamic, in_force.string_call) if iri is not None]
     words += [DIVISI] if in_force.parts else []
     words += [SOLO] if in_force.solo else []
-    earlier = [m for m in part.marks if m.onset <= event.onset and m.staff in (None, staff)]
+    earlier = [m for m in staff.part.marks if m.onset <= event.onset and m.staff in (None, number)]
     for mark in earlier:
         if mark.retuned:
-            yield replace(mark, iri=f"{mark.iri}.carried{staff}", staff=staff, directives=())
-    clefs = [(mark, iri) for mark in earlier for iri in mark.directives if _is_clef(iri, knowledge)]
+            yield replace(mark, iri=f"{mark.iri}.carried{number}", staff=number, directives=())
+    clefs = [
+        (mark, iri) for mark in earlier for iri in mark.directives if _is_clef(iri, staff.knowledge)
+    ]
     for mark, iri in clefs[-1:]:
         yield replace(
-            mark, iri=f"{mark.iri}.carried{staff}", staff=staff, directives=(iri,), signature=None
+            mark, iri=f"{mark.iri}.carried{number}", staff=number, directives=(iri,), signature=None
         )
     yield Mark(
-        iri=f"{event.iri}.carried{staff}",
+        iri=f"{event.iri}.carried{number}",
         measure_index=event.measure_index,
         measure_number=event.measure_number,
         offset=event.offset,
         onset=event.onset,
         directives=tuple(words),
-        staff=staff,
+        staff=number,
         number=in_force.parts,
     )
 

@@ -1,13 +1,13 @@
 """Tries rewritings: each is laid out as a part of its own, and all are checked in one run."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from types import MappingProxyType
 
 from orchq.advice.case import Candidate, Case
-from orchq.advice.cutting import Staves, cut, renamed, tempo_part, window
-from orchq.derive.states import walk_part
+from orchq.advice.cutting import cut, renamed, tempo_part, window
+from orchq.derive import derive
+from orchq.derive.staves import Staff, Staves, staves_of
 from orchq.knowledge import Knowledge
 from orchq.rules.checking import check_score
 from orchq.rules.finding import Finding
@@ -31,6 +31,14 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True)
+class _Judged:
+    """What was found in a layout, and what holds at the end of each of its parts."""
+
+    told: Told
+    ends: tuple[list[object], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class _Layout:
     """Cut parts that belong together, as written or rewritten."""
 
@@ -44,8 +52,8 @@ class _Layout:
 class Workbench:
     """Where passages of one score are cut out, rewritten and checked.
 
-    ``level``, ``trust`` and ``rules`` are those of the check of the whole score; ``placed`` is
-    what is in force in it, by part and staff, and worked out where it is not given.
+    ``level``, ``trust`` and ``rules`` are those of the check of the whole score; ``staves`` are
+    what was judged there, worked out where they are not given.
     """
 
     def __init__(
@@ -56,7 +64,7 @@ class Workbench:
         level: str | None = None,
         trust: str | None = None,
         rules: Collection[str] | None = None,
-        placed: Mapping[str, Staves] = MappingProxyType({}),
+        staves: Staves | None = None,
     ) -> None:
         self.score = score
         self.knowledge = knowledge
@@ -64,14 +72,9 @@ class Workbench:
         self.trust = trust
         self._rules = rules
         self._parts = {part.iri: part for part in score.parts}
-        self._walked: dict[str, Staves] = dict(placed)
-
-    def staves(self, part: Part) -> Staves:
-        """What is in force at each event of a part; walked through once."""
-        if part.iri not in self._walked:
-            instrument = self.knowledge.instruments[part.instrument or ""]
-            self._walked[part.iri] = walk_part(part, instrument, self.knowledge)
-        return self._walked[part.iri]
+        self.staves = (
+            staves_of(score, knowledge, level=level, trust=trust) if staves is None else staves
+        )
 
     def passing(self, trials: Sequence[Trial]) -> set[int]:
         """The places of the trials that rid the passage of the finding and bring nothing worse.
@@ -97,27 +100,21 @@ class Workbench:
             else:
                 places.append((place, len(layouts)))
                 layouts.append(_rewritten(layouts[place], trial.candidate))
-        told = list(self._told(layouts))
+        judged = list(self._judged(layouts))
         return {
             number
             for number, place in enumerate(places)
             if place is not None
-            and _passes(trials[number].case.finding, told[place[0]], told[place[1]])
-            and self._goes_on(layouts[place[0]], layouts[place[1]])
+            and _passes(trials[number].case.finding, judged[place[0]].told, judged[place[1]].told)
+            and self._goes_on(layouts[place[0]], judged[place[0]], judged[place[1]])
         }
 
-    def _goes_on(self, written: _Layout, rewritten: _Layout) -> bool:
+    def _goes_on(self, written: _Layout, before: _Judged, after: _Judged) -> bool:
         """Whether the same is in force at the end, unless the part ends there as well."""
         return all(
-            before.events[-1:] == self._parts[before.iri].events[-1:]
-            or self._in_force_at_end(before) == self._in_force_at_end(after)
-            for before, after in zip(written.parts, rewritten.parts, strict=True)
+            part.events[-1:] == self._parts[part.iri].events[-1:] or one == other
+            for part, one, other in zip(written.parts, before.ends, after.ends, strict=True)
         )
-
-    def _in_force_at_end(self, part: Part) -> list[tuple[object, ...]]:
-        instrument = self.knowledge.instruments[part.instrument or ""]
-        last = [placed[-1] for placed in walk_part(part, instrument, self.knowledge).values()]
-        return [(item.in_force, item.plucked_passage is None) for item in last]
 
     def _concerned(self, candidate: Candidate) -> tuple[Part, ...]:
         iris = dict.fromkeys(iri for iri, _ in candidate.edits)
@@ -130,11 +127,11 @@ class Workbench:
 
     def _cut(self, parts: Sequence[Part], start: Fraction, end: Fraction) -> _Layout:
         return _Layout(
-            tuple(cut(part, self.staves(part), start, end, self.knowledge) for part in parts)
+            tuple(cut(part, self.staves.get(part.iri, ()), start, end) for part in parts)
         )
 
-    def _told(self, layouts: Sequence[_Layout]) -> Iterator[Told]:
-        """Check the layouts, so many in one run, and yield what is told of each."""
+    def _judged(self, layouts: Sequence[_Layout]) -> Iterator[_Judged]:
+        """Check the layouts, so many in one run, and yield what comes out of each."""
         tempi = tempo_part(self.score, self.knowledge)
         for begin in range(0, len(layouts), MOST_AT_ONCE):
             batch = layouts[begin : begin + MOST_AT_ONCE]
@@ -144,20 +141,40 @@ class Workbench:
                 for part in layout.parts:
                     owners[len(parts)] = number
                     parts.append(renamed(part, _prefix(number), len(parts)))
+            score = replace(self.score, parts=tuple(parts))
+            derivation = derive(score, self.knowledge, level=self.level, trust=self.trust)
             report = check_score(
-                replace(self.score, parts=tuple(parts)),
+                score,
                 self.knowledge,
                 file="",
                 level=self.level,
                 trust=self.trust,
                 rules=self._rules,
+                derivation=derivation,
             )
             told: list[set[tuple[str, str, str]]] = [set() for _ in batch]
             for found in report.findings:
                 number = owners[found.part_index]
                 event = found.event.removeprefix(_prefix(number))
                 told[number].add((found.rule, found.severity, event))
-            yield from map(frozenset, told)
+            for number, layout in enumerate(batch):
+                staves = (
+                    derivation.staves.get(_prefix(number) + part.iri, ()) for part in layout.parts
+                )
+                yield _Judged(frozenset(told[number]), tuple(map(_in_force_at_end, staves)))
+
+
+def _in_force_at_end(staves: Sequence[Staff]) -> list[object]:
+    """What holds after the last event of each staff, whatever the parts are called."""
+    last = [staff.placed[-1] for staff in staves]
+    return [
+        (
+            replace(item.in_force, strings=()),
+            tuple(string.pitch for string in item.in_force.strings),
+            item.plucked_passage is None or item.arco_missing,
+        )
+        for item in last
+    ]
 
 
 def _prefix(number: int) -> str:

@@ -8,8 +8,8 @@ from itertools import pairwise
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
+from orchq.derive.circumstances import Circumstances, Fact, in_words, shortened, values_of
 from orchq.derive.lines import Attack, Line, Slurred
-from orchq.derive.setting import Fact, Setting, in_words, shortened, values_of
 from orchq.derive.states import InForce
 from orchq.knowledge import Limit
 from orchq.terms import oq
@@ -30,7 +30,7 @@ class BowTime:
     limits: tuple[Limit, ...]
 
 
-def bow_time(setting: Setting, in_force: InForce) -> BowTime | None:
+def bow_time(around: Circumstances, in_force: InForce) -> BowTime | None:
     """Work out how long a bow can last: usable hair divided by the slow end of its speed.
 
     The louder, the shorter. The speed is that of the next softer dynamic for which the graph
@@ -38,13 +38,13 @@ def bow_time(setting: Setting, in_force: InForce) -> BowTime | None:
     louder than all that the graph has count as the loudest of them. Returns ``None`` where the
     graph has no numbers.
     """
-    lengths = setting.limits("BowLength", in_force)
+    lengths = around.limits("BowLength", in_force)
     hair = max(values_of(lengths, "usableMetres"), default=None)
-    dynamics = setting.knowledge.dynamics
+    dynamics = around.knowledge.dynamics
     speeds = sorted(
         (
             (dynamics[str(limit.values["limitsDynamic"])].rank, limit)
-            for limit in setting.limits("BowSpeed", in_force)
+            for limit in around.limits("BowSpeed", in_force)
             if str(limit.values.get("limitsDynamic")) in dynamics
             and "slowestMetresPerSecond" in limit.values
         ),
@@ -70,11 +70,11 @@ def _speed(limit: Limit) -> Fraction:
 class Bowing:
     """Finds long bows, throws and repeated directions of the bow in one part."""
 
-    def __init__(self, setting: Setting) -> None:
-        self._setting = setting
-        self._pace = setting.clock.slowest_fast_end
+    def __init__(self, around: Circumstances) -> None:
+        self._around = around
+        self._pace = around.clock.slowest_fast_end
         self._times: dict[tuple[str | None, str], tuple[BowTime | None, Fraction]] = {}
-        techniques = setting.knowledge.techniques.items()
+        techniques = around.knowledge.techniques.items()
         self.directions = frozenset(iri for iri, t in techniques if "BowDirection" in t.kinds)
         self._tremolos = frozenset(
             iri for iri, t in techniques if t.many_notes and "BowStroke" in t.kinds
@@ -129,10 +129,10 @@ class Bowing:
         # Nearly all notes are too short at any tempo of the score.
         if time is None or length < least or not self._is_bowed(in_force):
             return
-        span = self._setting.clock.span(first.onset, first.onset + length)
+        span = self._around.clock.span(first.onset, first.onset + length)
         if span.least is None or span.least < time.longest:
             return
-        several = self._setting.has_several_players(in_force)
+        several = self._around.has_several_players(in_force)
         fact = Fact(first.event, f"bow-{kind.lower()}", kind)
         fact.say("lastsSeconds", span.least)
         fact.say("bowSeconds", time.longest)
@@ -145,21 +145,21 @@ class Bowing:
 
     def _bow_in_words(self, time: BowTime, dynamic: str | None) -> str:
         softest = dynamic is None or time.longest == time.at_any
-        where = "the softest" if softest else self._setting.knowledge.label(str(dynamic))
+        where = "the softest" if softest else self._around.knowledge.label(str(dynamic))
         return f"{shortened(time.longest)} s at {where}"
 
     def _time(self, in_force: InForce) -> tuple[BowTime | None, Fraction]:
         """The time of a bow, and how many quarter notes it lasts at the least."""
-        key = in_force.dynamic, self._setting.level_of(in_force)
+        key = in_force.dynamic, self._around.level_of(in_force)
         if key not in self._times:
-            time = bow_time(self._setting, in_force) if self._pace else None
+            time = bow_time(self._around, in_force) if self._pace else None
             least = time.longest * self._pace / 60 if time and self._pace else Fraction(0)
             self._times[key] = time, least
         return self._times[key]
 
     def _is_bowed(self, in_force: InForce) -> bool:
         return self._tremolos.isdisjoint(in_force.techniques) and not any(
-            self._setting.kinds(iri) & _NO_LONG_BOW for iri in in_force.techniques
+            self._around.kinds(iri) & _NO_LONG_BOW for iri in in_force.techniques
         )
 
     # -------------------------------------------------------- throws, directions
@@ -167,11 +167,11 @@ class Bowing:
     def _throw(self, first: Attack, count: int) -> Iterator[Quad]:
         fact = Fact(first.event, "throw", "Throw")
         fact.say("notesInThrow", count)
-        fact.under(self._setting.scope(first.in_force, RICOCHET))
+        fact.under(self._around.scope(first.in_force, RICOCHET))
         yield from fact.quads
 
     def _return(self, before: Attack, now: Attack, sign: str) -> Iterator[Quad]:
-        span = self._setting.clock.span(before.onset, now.onset)
+        span = self._around.clock.span(before.onset, now.onset)
         if span.most is None:
             return
         fact = Fact(now.event, "retake", "BowReturn")
@@ -179,5 +179,5 @@ class Bowing:
         fact.say("repeatsSign", NamedNode(sign))
         fact.say("secondsAtHand", span.most)
         fact.say("timeSaid", in_words(span.most, span.slow_tempo))
-        fact.under(self._setting.scope(now.in_force))
+        fact.under(self._around.scope(now.in_force))
         yield from fact.quads

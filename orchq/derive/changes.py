@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 
 from pyoxigraph import NamedNode, Quad
 
-from orchq.derive.setting import Fact, Setting, in_words
+from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.states import ARCO, FINAL_BARLINE, Placed
 from orchq.score import Part
 from orchq.terms import oq
@@ -55,13 +55,13 @@ def open_times(part: Part) -> list[Fraction]:
 class Changes:
     """Finds changes in one part."""
 
-    def __init__(self, setting: Setting) -> None:
-        self._setting = setting
-        techniques = setting.knowledge.techniques
+    def __init__(self, around: Circumstances) -> None:
+        self._around = around
+        techniques = around.knowledge.techniques
         self._plucking = frozenset(
             iri for iri, t in techniques.items() if iri == PIZZICATO or PIZZICATO in t.implies
         )
-        self._open_time = open_times(setting.part)
+        self._open_time = open_times(around.part)
 
     def quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
         """Yield the triples of every change on one staff for which there is a known time."""
@@ -133,12 +133,12 @@ class Changes:
 
     def _told(self, change: Change) -> Iterator[Quad]:
         event, in_force = change.item.event, change.item.in_force
-        span = self._setting.clock.span(change.start, event.onset)
+        span = self._around.clock.span(change.start, event.onset)
         if span.most is None:
             return
         fact = Fact(event, f"change-{change.kind.lower()}", change.kind)
         fact.say("changesInto", NamedNode(change.into))
         fact.say("secondsAtHand", span.most)
         fact.say("timeSaid", in_words(span.most, span.slow_tempo))
-        fact.under(self._setting.scope(in_force))
+        fact.under(self._around.scope(in_force))
         yield from fact.quads

@@ -7,19 +7,14 @@ from time import perf_counter
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.clock import Clock, tempo_map
-from orchq.derive.hand import StopSolver
-from orchq.derive.harmonic_facts import harmonics_of
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
-from orchq.derive.returns import Returns, slurred_events
-from orchq.derive.scopes import Scopes
-from orchq.derive.setting import Setting
-from orchq.derive.states import InForce, Placed, PluckedPassage, called_string, walk_part
-from orchq.derive.stops import Stops
-from orchq.derive.timing import Timing
-from orchq.knowledge import Instrument, Knowledge, Register
+from orchq.derive.returns import slurred_events
+from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
+from orchq.derive.staves import Staff, Staves, staves_of
+from orchq.derive.timing import timing_quads
+from orchq.knowledge import Knowledge, Register
 from orchq.score import Event, Part, Score
 from orchq.terms import RDF_TYPE, RDFS, oq
 
@@ -35,14 +30,14 @@ class Derivation:
     """Derived triples, and where to report what is found.
 
     ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
-    events (states, passages, parts) to the event where a finding is told; ``placed`` are the
-    events with what is in force for each, by part and staff. ``seconds`` is how long it took.
+    events (states, passages, parts) to the event where a finding is told; ``staves`` are what
+    all was derived from. ``seconds`` is how long it took.
     """
 
     quads: tuple[Quad, ...]
     places: Mapping[str, tuple[Part, Event]]
     first_events: Mapping[str, str]
-    placed: Mapping[str, Mapping[int, Sequence[Placed]]]
+    staves: Staves
     seconds: float
 
 
@@ -56,83 +51,52 @@ def derive(
     source to follow.
     """
     started = perf_counter()
-    scopes = Scopes(knowledge, score.iri, trust)
-    clock = tempo_map(score, knowledge)
+    staves = staves_of(score, knowledge, level=level, trust=trust)
     quads: list[Quad] = []
     places: dict[str, tuple[Part, Event]] = {}
     first_events: dict[str, str] = {}
-    placed: dict[str, Mapping[int, Sequence[Placed]]] = {}
     for part in score.parts:
-        instrument = knowledge.instruments.get(part.instrument or "")
-        if instrument is None:
+        if not (played := staves.get(part.iri)):
             continue
-        deriving = _PartDerivation(knowledge, scopes, clock, instrument, part, level, trust)
+        deriving = _PartDerivation(played)
         quads.extend(deriving.quads())
         quads.extend(key_quads(score, part, knowledge))
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
         first_events.update(deriving.first_events)
-        placed[part.iri] = deriving.placed
-    quads.extend(scopes.quads())
-    return Derivation(tuple(quads), places, first_events, placed, perf_counter() - started)
-
-
-def level_of(part: Part, level: str | None, *, solo: bool) -> str:
-    """The level of player (an IRI) that limits are asked for: the one given, or the part's own."""
-    return level or oq("orchestral" if part.section and not solo else "soloist").value
+    for scopes in {staff.around.scopes for played in staves.values() for staff in played}:
+        quads.extend(scopes.quads())
+    return Derivation(tuple(quads), places, first_events, staves, perf_counter() - started)
 
 
 class _PartDerivation:
-    def __init__(
-        self,
-        knowledge: Knowledge,
-        scopes: Scopes,
-        clock: Clock,
-        instrument: Instrument,
-        part: Part,
-        level: str | None,
-        trust: str | None,
-    ) -> None:
-        self._knowledge = knowledge
-        self._scopes = scopes
-        self._clock = clock
-        self._instrument = instrument
-        self._part = part
-        self._level = level
-        self._trust = trust
+    """Derives from the staves of one part, of which there is one at least."""
+
+    def __init__(self, staves: Sequence[Staff]) -> None:
+        self._staves = staves
+        self._around = staves[0].around
+        self._knowledge = self._around.knowledge
+        self._instrument = self._around.instrument
+        self._part = self._around.part
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
-        self._slurred = slurred_events(part)
         self.first_events: dict[str, str] = {}
-        self.placed: Mapping[int, Sequence[Placed]] = {}
 
     def quads(self) -> Iterator[Quad]:
         part = self._part
-        played = [event for event in part.events if not event.cue]
-        if not played:
-            return
-        self.first_events[part.iri] = played[0].iri
-        scope = self._scopes.scope(self._instrument, None, self._level_of(solo=False))
+        self.first_events[part.iri] = next(event.iri for event in part.events if not event.cue)
+        scope = self._around.scopes.scope(self._instrument, None, self._around.level_of())
         yield Quad(NamedNode(part.iri), oq("underScope"), scope)
-        self.placed = walk_part(part, self._instrument, self._knowledge)
-        for printed in self.placed.values():
-            returns = Returns(printed, self._slurred)
-            placed = tuple(returns.believed(self._knowledge))
-            for item in placed:
+        for staff in self._staves:
+            for item in staff.placed:
                 yield from self._event_quads(item)
-            yield from self._hand_quads(placed)
-            yield from self._register_quads(placed)
-            yield from self._clef_quads(placed)
-            yield from self._plucked_quads(placed, returns)
-            yield from self._swell_quads(placed)
+            yield from self._hand_quads(staff)
+            yield from self._register_quads(staff.placed)
+            yield from self._clef_quads(staff.placed)
+            yield from self._plucked_quads(staff)
+            yield from self._swell_quads(staff.placed)
         yield from self._open_string_quads()
         yield from self._slur_quads()
-
-    def _level_of(self, *, solo: bool) -> str:
-        return level_of(self._part, self._level, solo=solo)
-
-    def _level_in(self, in_force: InForce) -> str:
-        return self._level_of(solo=in_force.solo)
 
     # ------------------------------------------------------- events and states
 
@@ -170,12 +134,10 @@ class _PartDerivation:
         yield Quad(state, RDF_TYPE, oq("PlayingState"))
         yield Quad(state, _OF_PART, NamedNode(self._part.iri))
         yield Quad(state, oq("firstEvent"), first_event)
-        level = self._level_of(solo=in_force.solo)
         scopes = [
-            self._scopes.scope(self._instrument, technique, level)
-            for technique in (None, *in_force.techniques)
+            self._around.scope(in_force, technique) for technique in (None, *in_force.techniques)
         ]
-        self._ceilings[state.value] = self._scopes.ceiling(scopes)
+        self._ceilings[state.value] = self._around.scopes.ceiling(scopes)
         for scope in scopes:
             yield Quad(state, oq("underScope"), scope)
         involved: set[str] = set()
@@ -229,36 +191,20 @@ class _PartDerivation:
 
     # --------------------------------------------------------------- the left hand
 
-    def _hand_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        setting = self._setting()
-        stops = Stops(self._knowledge, self._instrument, self._trust)
-
-        def solver_of(in_force: InForce) -> StopSolver | None:
-            return stops.solver(in_force, self._level_in(in_force))
-
-        yield from self._told_at_events(stops.quads(self._part, placed, self._level_in))
-        for item, reader, model in harmonics_of(setting, placed, solver_of):
+    def _hand_quads(self, staff: Staff) -> Iterator[Quad]:
+        level_of = self._around.level_of
+        yield from self._told_at_events(staff.stops.quads(self._part, staff.placed, level_of))
+        for item, reader, model in staff.harmonics:
             yield from self._told_at_events(reader.quads(item, model))
-        yield from self._told_at_events(Timing(setting, solver_of).quads(placed))
-
-    def _setting(self) -> Setting:
-        return Setting(
-            self._knowledge,
-            self._instrument,
-            self._part,
-            self._clock,
-            self._scopes,
-            self._level_in,
-            self._trust,
-        )
+        yield from self._told_at_events(timing_quads(staff))
 
     def _open_string_quads(self) -> Iterator[Quad]:
         """What hands and feet have to do on strings that nobody stops, over all staves."""
         if not self._instrument.open_only:
             return
-        placed = [item for items in self.placed.values() for item in items]
+        placed = [item for staff in self._staves for item in staff.placed]
         for quads in (pedal_quads, hand_quads):
-            yield from self._told_at_events(quads(self._setting(), placed))
+            yield from self._told_at_events(quads(self._around, placed))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
         """Pass triples on, noting for nodes at an event where to report them."""
@@ -294,15 +240,15 @@ class _PartDerivation:
             if highest.midi > ceiling:
                 yield Quad(first, oq("reachesInDoubt"), Literal(highest.name))
 
-    def _plucked_quads(self, placed: Sequence[Placed], returns: Returns) -> Iterator[Quad]:
+    def _plucked_quads(self, staff: Staff) -> Iterator[Quad]:
         names: dict[int, tuple[NamedNode, PluckedPassage]] = {}
-        for item in placed:
+        for item in staff.placed:
             passage = item.plucked_passage
             if passage is not None and item.event.state is None:
                 name = NamedNode(f"{item.event.iri}.plucked")
                 names.setdefault(id(passage), (name, passage))
         for name, passage in names.values():
-            missing = returns.missing_at(passage)
+            missing = staff.returns.missing_at(passage)
             first = (missing or passage.events[0]).iri
             self.first_events[name.value] = first
             yield Quad(name, RDF_TYPE, oq("PluckedPassage"))
@@ -336,7 +282,7 @@ class _PartDerivation:
 
     def _slur_quads(self) -> Iterator[Quad]:
         cues = {event.iri for event in self._part.events if event.cue}
-        for iri in sorted(self._slurred - cues):
+        for iri in sorted(slurred_events(self._part) - cues):
             yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.circumstances import Circumstances
 from orchq.derive.hand import HandModel, StopSolver, node_at
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
@@ -19,7 +20,6 @@ from orchq.derive.harmonics import (
     resolve,
 )
 from orchq.derive.notes import is_harmonic
-from orchq.derive.setting import Setting
 from orchq.derive.states import InForce, Placed
 from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq
@@ -220,7 +220,7 @@ class Harmonics:
 
 
 def harmonics_of(
-    setting: Setting,
+    around: Circumstances,
     placed: Sequence[Placed],
     solver_of: Callable[[InForce], StopSolver | None],
 ) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
@@ -231,14 +231,14 @@ def harmonics_of(
     """
     readers: dict[str, Harmonics | None] = {}
     for item in placed:
-        if not is_harmonic(item, setting.knowledge):
+        if not is_harmonic(item, around.knowledge):
             continue
         solver = solver_of(item.in_force)
         if solver is None:
             continue
-        level = setting.level_of(item.in_force)
+        level = around.level_of(item.in_force)
         if level not in readers:
-            limits = judged_limits(setting.knowledge, setting.instrument, level, setting.trust)
+            limits = judged_limits(around.knowledge, around.instrument, level, around.trust)
             readers[level] = None if limits is None else Harmonics(limits)
         if (reader := readers[level]) is not None:
             yield item, reader, solver.model

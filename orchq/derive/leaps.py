@@ -7,11 +7,11 @@ from itertools import pairwise
 
 from pyoxigraph import Quad
 
+from orchq.derive.circumstances import Circumstances, Fact, in_words, values_of
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.geometry import stop_mm
 from orchq.derive.lines import Attack, Line
 from orchq.derive.notes import is_harmonic
-from orchq.derive.setting import Fact, Setting, in_words, values_of
 from orchq.derive.states import InForce
 from orchq.knowledge import Knowledge
 
@@ -20,7 +20,7 @@ _NARROWEST = 12
 
 
 def leap_quads(
-    setting: Setting, lines: Sequence[Line], model_of: Callable[[InForce], HandModel | None]
+    around: Circumstances, lines: Sequence[Line], model_of: Callable[[InForce], HandModel | None]
 ) -> Iterator[Quad]:
     """Yield the triples of leaps at or above the lowest speed that a limit in force names.
 
@@ -28,8 +28,8 @@ def leap_quads(
     open string frees it, and so does a rest. The time runs from attack to attack.
     """
     for line in lines:
-        for before, now in leaps(line, setting.knowledge):
-            yield from _leap(setting, before, now, model_of)
+        for before, now in leaps(line, around.knowledge):
+            yield from _leap(around, before, now, model_of)
 
 
 def leaps(line: Line, knowledge: Knowledge) -> Iterator[tuple[Attack, Attack]]:
@@ -45,12 +45,15 @@ def leaps(line: Line, knowledge: Knowledge) -> Iterator[tuple[Attack, Attack]]:
 
 
 def _leap(
-    setting: Setting, before: Attack, now: Attack, model_of: Callable[[InForce], HandModel | None]
+    around: Circumstances,
+    before: Attack,
+    now: Attack,
+    model_of: Callable[[InForce], HandModel | None],
 ) -> Iterator[Quad]:
     low, high = before.event.notes[0].pitch, now.event.notes[0].pitch
-    limits = setting.limits("HandTravel", now.in_force)
+    limits = around.limits("HandTravel", now.in_force)
     slowest = min(values_of(limits, "fastestHandTravel"), default=None)
-    span = setting.clock.span(before.onset, now.onset)
+    span = around.clock.span(before.onset, now.onset)
     if slowest is None or not span.most:
         return
     model = model_of(now.in_force)
@@ -61,7 +64,7 @@ def _leap(
     fact.say("travelSpeed", distance / span.most)
     fact.say("notesSaid", f"{low.name} to {high.name}")
     fact.say("timeSaid", in_words(span.most, span.slow_tempo))
-    fact.under(setting.scope(now.in_force))
+    fact.under(around.scope(now.in_force))
     yield from fact.quads
 
 

@@ -7,8 +7,8 @@ from fractions import Fraction
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
+from orchq.derive.circumstances import Circumstances, Fact, rate_in_words, values_of
 from orchq.derive.lines import Attack, Line
-from orchq.derive.setting import Fact, Setting, rate_in_words, values_of
 from orchq.terms import oq
 
 LEGATO, DETACHE = oq("legato").value, oq("detache").value
@@ -38,13 +38,13 @@ class Run:
 class Rates:
     """Finds runs in one part; triples tell those as fast as a limit in force, or as slow."""
 
-    def __init__(self, setting: Setting) -> None:
-        self._setting = setting
-        techniques = setting.knowledge.techniques
+    def __init__(self, around: Circumstances) -> None:
+        self._around = around
+        techniques = around.knowledge.techniques
         self._many_notes = frozenset(iri for iri, t in techniques.items() if t.many_notes)
         self._stroke_of: dict[frozenset[str], str | None] = {}
         self._measured = frozenset(
-            limit.technique for limit in setting.knowledge.limits if limit.kind == "RateLimit"
+            limit.technique for limit in around.knowledge.limits if limit.kind == "RateLimit"
         )
 
     def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
@@ -106,7 +106,7 @@ class Rates:
             return None
         if PIZZICATO in techniques:
             return PIZZICATO
-        kinds = {iri: self._setting.kinds(iri) for iri in techniques}
+        kinds = {iri: self._around.kinds(iri) for iri in techniques}
         if any("PluckedTechnique" in kind or "StickTechnique" in kind for kind in kinds.values()):
             return None
         named = [
@@ -119,10 +119,10 @@ class Rates:
     def _run(self, run: Run) -> Iterator[Quad]:
         assert run.stroke is not None
         in_force = run.first.in_force
-        limits = self._setting.limits("RateLimit", in_force, run.stroke)
+        limits = self._around.limits("RateLimit", in_force, run.stroke)
         fastest = min(values_of(limits, "fastestRate"), default=None)
         slowest = max(values_of(limits, "slowestRate"), default=None) if run.asked else None
-        span = self._setting.clock.span(run.first.onset, run.last.onset)
+        span = self._around.clock.span(run.first.onset, run.last.onset)
         least = Fraction(run.count - 1) / span.most if span.most else None
         most = Fraction(run.count - 1) / span.least if span.least else None
         kind = "PluckedRun" if run.stroke == PIZZICATO else "StrokeRun"
@@ -136,7 +136,7 @@ class Rates:
         else:
             return
         fact.say("playsStroke", NamedNode(run.stroke))
-        fact.under(self._setting.scope(in_force, run.stroke))
+        fact.under(self._around.scope(in_force, run.stroke))
         yield from fact.quads
 
     # ------------------------------------------------------------ double stops
@@ -150,20 +150,20 @@ class Rates:
             and before.length == now.length
             and before.midis.isdisjoint(now.midis)
             and PIZZICATO not in now.in_force.techniques
-            and not self._setting.has_several_players(now.in_force)
+            and not self._around.has_several_players(now.in_force)
         )
 
     def _stops(self, run: Run) -> Iterator[Quad]:
         in_force = run.first.in_force
-        span = self._setting.clock.span(run.first.onset, run.last.onset)
-        limits = self._setting.limits("DoubleStopRate", in_force)
+        span = self._around.clock.span(run.first.onset, run.last.onset)
+        limits = self._around.limits("DoubleStopRate", in_force)
         fastest = min(values_of(limits, "mostStopsPerSecond"), default=None)
         if not span.most or fastest is None or (run.count - 1) / span.most < fastest:
             return
         fact = Fact(run.first.event, "stop-run", "DoubleStopRun")
         fact.say("stopsPerSecond", (run.count - 1) / span.most)
         fact.say("rateSaid", rate_in_words((run.count - 1) / span.most, span.slow_tempo))
-        fact.under(self._setting.scope(in_force))
+        fact.under(self._around.scope(in_force))
         yield from fact.quads
 
 

@@ -66,5 +66,8 @@ class Returns:
             bowing = {sign for sign in item.bow_signs if ARCO in techniques[sign].implies}
             meant = (item.in_force.techniques - plucked) | bowing | {ARCO}
             yield replace(
-                item, in_force=replace(item.in_force, techniques=meant), arco_missing=True
+                item,
+                in_force=replace(item.in_force, techniques=meant),
+                standing=item.standing - plucked,
+                arco_missing=True,
             )

@@ -42,8 +42,9 @@ class InForce:
 
 @dataclass(slots=True)
 class PluckedPassage:
-    """The events under a printed pizzicato; ``returned`` when a printed arco ends it."""
+    """The events under a printed pizzicato (an IRI); ``returned`` when a printed arco ends it."""
 
+    technique: str
     events: list[Event] = field(default_factory=list)
     returned: bool = False
 
@@ -169,7 +170,7 @@ class StateWalk:
         if "PluckedTechnique" in directive.kinds:
             if self._plucked is not None:
                 self._end_plucked(returned=False)
-            self._plucked = PluckedPassage()
+            self._plucked = PluckedPassage(directive.iri)
         self._since.setdefault(directive.iri, onset)
 
     def _change_clef(self, directive: Directive) -> None:

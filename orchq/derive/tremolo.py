@@ -5,9 +5,9 @@ from itertools import pairwise
 
 from pyoxigraph import Quad
 
+from orchq.derive.circumstances import Circumstances, Fact, in_words, values_of
 from orchq.derive.hand import Grade, StopSolver
 from orchq.derive.lines import Attack, Line
-from orchq.derive.setting import Fact, Setting, in_words, values_of
 from orchq.derive.states import InForce
 from orchq.terms import oq
 
@@ -20,8 +20,10 @@ class Tremolos:
     ``solver_of`` gives the hand for what is in force, or ``None`` where the graph has none.
     """
 
-    def __init__(self, setting: Setting, solver_of: Callable[[InForce], StopSolver | None]) -> None:
-        self._setting = setting
+    def __init__(
+        self, around: Circumstances, solver_of: Callable[[InForce], StopSolver | None]
+    ) -> None:
+        self._around = around
         self._solver_of = solver_of
 
     def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
@@ -49,13 +51,13 @@ class Tremolos:
         fact.say("spansSemitones", notes[1].midi - notes[0].midi)
         fact.say("notesSaid", f"{notes[0].name}-{notes[1].name}")
         fact.say("staysOnOneString", self._on_one_string(in_force, [n.midi for n in notes]))
-        fact.under(self._setting.scope(in_force, FINGERED))
+        fact.under(self._around.scope(in_force, FINGERED))
         yield from fact.quads
 
     def _on_one_string(self, in_force: InForce, midis: Sequence[int]) -> bool:
         """Whether a word asks for one string, or no two neighbouring strings hold the notes."""
         call = in_force.string_call
-        if call is not None and call in self._setting.knowledge.directives:
+        if call is not None and call in self._around.knowledge.directives:
             return True
         solver = self._solver_of(in_force)
         return solver is not None and solver.solve(midis).struck.grade is Grade.IMPOSSIBLE
@@ -63,15 +65,15 @@ class Tremolos:
     # ------------------------------------------------------------ tremolo of the bow
 
     def _stretch(self, first: Attack, last: Attack) -> Iterator[Quad]:
-        limits = self._setting.limits("DurationLimit", first.in_force, UNMEASURED)
+        limits = self._around.limits("DurationLimit", first.in_force, UNMEASURED)
         longest = min(values_of(limits, "longestSeconds"), default=None)
-        span = self._setting.clock.span(first.onset, last.end)
+        span = self._around.clock.span(first.onset, last.end)
         if longest is None or span.least is None or span.least < longest:
             return
         fact = Fact(first.event, "tremolo", "LongTremolo")
         fact.say("lastsSeconds", span.least)
         fact.say("timeSaid", in_words(span.least, span.fast_tempo))
-        fact.under(self._setting.scope(first.in_force, UNMEASURED))
+        fact.under(self._around.scope(first.in_force, UNMEASURED))
         yield from fact.quads
 
 

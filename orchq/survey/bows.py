@@ -6,16 +6,16 @@ from orchq.derive.lines import Attack
 from orchq.derive.rates import LEGATO, SLURRED_STACCATO, STACCATO
 from orchq.derive.tremolo import unbroken
 from orchq.survey.model import SlurRow, TremoloRow
-from orchq.survey.staff import Staff
+from orchq.survey.surveyed import SurveyedStaff
 from orchq.terms import oq, slug_of
 
 PORTATO, TENUTO = oq("portato").value, oq("tenuto").value
 
 
-def slur_rows(staff: Staff) -> Iterator[SlurRow]:
+def slur_rows(staff: SurveyedStaff) -> Iterator[SlurRow]:
     """Yield the slurs of a staff that show one bow."""
     for line in staff.lines:
-        for slur in staff.bowing.bows(line):
+        for slur in staff.judged.bowing.bows(line):
             attacks = line.attacks[slur.first : slur.last + 1]
             first, last = attacks[0], attacks[-1]
             dynamic, rank = staff.dynamic(first.in_force)
@@ -39,7 +39,7 @@ def _stroke(attacks: Sequence[Attack]) -> str:
     return SLURRED_STACCATO if STACCATO in shared else LEGATO
 
 
-def tremolo_rows(staff: Staff) -> Iterator[TremoloRow]:
+def tremolo_rows(staff: SurveyedStaff) -> Iterator[TremoloRow]:
     """Yield the stretches of a staff in which one written note is many that sound."""
     techniques = staff.knowledge.techniques
     for iri in sorted(iri for iri, technique in techniques.items() if technique.many_notes):

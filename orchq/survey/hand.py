@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from orchq.survey.model import HarmonicRow, StopRow
-from orchq.survey.staff import Staff
+from orchq.survey.surveyed import SurveyedStaff
 
 
-def stop_rows(staff: Staff) -> Iterator[StopRow]:
+def stop_rows(staff: SurveyedStaff) -> Iterator[StopRow]:
     """Yield the stops of a staff, each with the hand's grade."""
     onsets = [item.event.onset for item in staff.placed]
-    for stop in staff.stops.graded(staff.part, staff.placed, staff.setting.level_of):
+    for stop in staff.judged.stops.graded(staff.part, staff.placed, staff.judged.around.level_of):
         sonority = stop.sonority
         onset = sonority.event.onset
         place = bisect_right(onsets, onset)
@@ -34,7 +34,7 @@ def stop_rows(staff: Staff) -> Iterator[StopRow]:
         )
 
 
-def harmonic_rows(staff: Staff) -> Iterator[HarmonicRow]:
+def harmonic_rows(staff: SurveyedStaff) -> Iterator[HarmonicRow]:
     """Yield the harmonics of a staff whose meaning is clear."""
     for item, told in staff.harmonics:
         for harmonic in (each.harmonic for each in told if each.harmonic is not None):

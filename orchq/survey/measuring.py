@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from itertools import chain
 
 from orchq.derive.clock import tempo_map
+from orchq.derive.staves import staves_of
 from orchq.knowledge import Knowledge
 from orchq.score import Part, Score
 from orchq.survey.bows import slur_rows, tremolo_rows
@@ -12,18 +13,18 @@ from orchq.survey.hand import harmonic_rows, stop_rows
 from orchq.survey.model import TABLES, Row, TempoKind, Work
 from orchq.survey.passages import divisi_rows, passage_rows
 from orchq.survey.pitches import pitch_rows
-from orchq.survey.staff import Staff, kind_of, staves
+from orchq.survey.surveyed import SurveyedStaff, kind_of
 from orchq.survey.times import change_rows, leap_rows, run_rows, stop_run_rows
 from orchq.survey.words import word_rows
 
 Measured = Mapping[str, tuple[Row, ...]]
 """Rows by the name of their table."""
 
-_OF_WORKS: Mapping[str, Callable[[Iterable[Staff]], Iterable[Row]]] = {
+_OF_WORKS: Mapping[str, Callable[[Iterable[SurveyedStaff]], Iterable[Row]]] = {
     "pitches": pitch_rows,
     "words": word_rows,
 }
-_OF_STAVES: Mapping[str, Callable[[Staff], Iterable[Row]]] = {
+_OF_STAVES: Mapping[str, Callable[[SurveyedStaff], Iterable[Row]]] = {
     "passages": passage_rows,
     "runs": run_rows,
     "changes": change_rows,
@@ -58,7 +59,8 @@ def measured(
         tempo=_best_tempo(score, parts, knowledge),
     )
     found: dict[str, tuple[Row, ...]] = {"works": (row,)}
-    music = list(staves(score, knowledge, work))
+    judged = chain.from_iterable(staves_of(score, knowledge).values())
+    music = [SurveyedStaff(work, staff) for staff in judged]
     found.update((table, tuple(rows(music))) for table, rows in _OF_WORKS.items())
     for table, rows_of in _OF_STAVES.items():
         found[table] = tuple(chain.from_iterable(map(rows_of, music)))

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from orchq.derive.states import FINAL_BARLINE, Placed
 from orchq.survey.model import DivisiRow, PassageRow
-from orchq.survey.staff import Staff
+from orchq.survey.surveyed import SurveyedStaff
 from orchq.terms import slug_of
 
 
@@ -22,7 +22,7 @@ class _Open:
     end: Fraction = Fraction(0)
 
 
-def passage_rows(staff: Staff) -> Iterator[PassageRow]:
+def passage_rows(staff: SurveyedStaff) -> Iterator[PassageRow]:
     """Yield the passages of a staff, by where they begin.
 
     A passage goes on over rests until technique, dynamic or players change or a movement ends.
@@ -65,7 +65,7 @@ def passage_rows(staff: Staff) -> Iterator[PassageRow]:
 class _Texts:
     """What is printed for techniques on a staff."""
 
-    def __init__(self, staff: Staff) -> None:
+    def __init__(self, staff: SurveyedStaff) -> None:
         self._onsets: dict[str, list[Fraction]] = {}
         self._texts: dict[str, list[str]] = {}
         number = staff.placed[0].event.staff
@@ -84,7 +84,7 @@ class _Texts:
         return self._texts[technique][place]
 
 
-def divisi_rows(staff: Staff) -> Iterator[DivisiRow]:
+def divisi_rows(staff: SurveyedStaff) -> Iterator[DivisiRow]:
     """Yield the passages of a staff that are divided."""
     first: Placed | None = None
     events = 0

@@ -6,18 +6,18 @@ from orchq.derive.states import ARCO, InForce, Placed
 from orchq.knowledge import Knowledge
 from orchq.notation import Pitch
 from orchq.survey.model import PitchRow, PlayersSetting
-from orchq.survey.staff import At, Staff
+from orchq.survey.surveyed import At, SurveyedStaff
 
 _Key = tuple[str, PlayersSetting, str, int]
 """Instrument, setting, way of playing and pitch."""
 
 
-def pitch_rows(staves: Iterable[Staff]) -> Iterator[PitchRow]:
+def pitch_rows(staves: Iterable[SurveyedStaff]) -> Iterator[PitchRow]:
     """Yield how often each pitch is given, over all staves of a work."""
     counts: dict[_Key, int] = {}
     first: dict[_Key, tuple[At, str]] = {}
     for staff in staves:
-        instrument = staff.setting.instrument.slug
+        instrument = staff.judged.around.instrument.slug
         for item, way, pitch in _heads(staff):
             key = instrument, staff.players(item.in_force), way, pitch.midi
             counts[key] = counts.get(key, 0) + 1
@@ -28,7 +28,7 @@ def pitch_rows(staves: Iterable[Staff]) -> Iterator[PitchRow]:
         yield PitchRow(*place, way=key[2], midi=key[3], pitch=name, notes=counts[key])
 
 
-def _heads(staff: Staff) -> Iterator[tuple[Placed, str, Pitch]]:
+def _heads(staff: SurveyedStaff) -> Iterator[tuple[Placed, str, Pitch]]:
     """Every notehead with its way of playing; of harmonics, those whose meaning is clear.
 
     Under a mere word for harmonics that no head bears out, notes are as they are printed.

@@ -7,7 +7,7 @@ from orchq.derive.changes import STRING_CALL, Changes
 from orchq.derive.leaps import leaps, travel
 from orchq.derive.rates import Rates
 from orchq.survey.model import ChangeRow, LeapRow, RunRow, StopRunRow
-from orchq.survey.staff import Staff, rounded
+from orchq.survey.surveyed import SurveyedStaff, rounded
 from orchq.terms import local_name, slug_of
 
 _KINDS = {
@@ -19,9 +19,9 @@ _KINDS = {
 _RETAKE = "bow-return"
 
 
-def run_rows(staff: Staff) -> Iterator[RunRow]:
+def run_rows(staff: SurveyedStaff) -> Iterator[RunRow]:
     """Yield the even runs of a staff."""
-    rates = Rates(staff.setting)
+    rates = Rates(staff.judged.around)
     for run in (run for line in staff.lines for run in rates.runs(line)):
         assert run.stroke is not None
         seconds, tempo = staff.most(run.first.onset, run.last.onset)
@@ -38,9 +38,9 @@ def run_rows(staff: Staff) -> Iterator[RunRow]:
         )
 
 
-def stop_run_rows(staff: Staff) -> Iterator[StopRunRow]:
+def stop_run_rows(staff: SurveyedStaff) -> Iterator[StopRunRow]:
     """Yield the runs of double stops of a staff."""
-    rates = Rates(staff.setting)
+    rates = Rates(staff.judged.around)
     for run in (run for line in staff.lines for run in rates.stop_runs(line)):
         seconds, tempo = staff.most(run.first.onset, run.last.onset)
         yield StopRunRow(
@@ -52,12 +52,12 @@ def stop_run_rows(staff: Staff) -> Iterator[StopRunRow]:
         )
 
 
-def leap_rows(staff: Staff) -> Iterator[LeapRow]:
+def leap_rows(staff: SurveyedStaff) -> Iterator[LeapRow]:
     """Yield the leaps of a staff for which the hand has to travel."""
     for before, now in (pair for line in staff.lines for pair in leaps(line, staff.knowledge)):
-        solver = staff.solver_of(now.in_force)
+        hand = staff.judged.hand_of(now.in_force)
         pitches = (each.event.notes[0].pitch.midi for each in (before, now))
-        distance = travel(solver.model, *pitches) if solver else None
+        distance = travel(hand, *pitches) if hand else None
         if not distance:
             continue
         seconds, tempo = staff.most(before.onset, now.onset)
@@ -65,9 +65,9 @@ def leap_rows(staff: Staff) -> Iterator[LeapRow]:
         yield LeapRow(*staff.at(now.item), travel_speed=speed, seconds=seconds, tempo=tempo)
 
 
-def change_rows(staff: Staff) -> Iterator[ChangeRow]:
+def change_rows(staff: SurveyedStaff) -> Iterator[ChangeRow]:
     """Yield the changes of the way of playing on a staff, and the bows that are taken anew."""
-    for change in Changes(staff.setting).found(staff.placed):
+    for change in Changes(staff.judged.around).found(staff.placed):
         onset = change.item.event.onset
         seconds, tempo = staff.most(change.start, onset)
         yield ChangeRow(
@@ -80,7 +80,7 @@ def change_rows(staff: Staff) -> Iterator[ChangeRow]:
             tempo=tempo,
         )
     for before, now, sign in (
-        found for line in staff.lines for found in staff.bowing.returns(line)
+        found for line in staff.lines for found in staff.judged.bowing.returns(line)
     ):
         seconds, tempo = staff.most(before.onset, now.onset)
         yield ChangeRow(

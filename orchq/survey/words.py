@@ -9,7 +9,7 @@ from orchq.knowledge.lexicon import words_of
 from orchq.readers.printed import NOTE_VALUES
 from orchq.score import Mark
 from orchq.survey.model import WordRow
-from orchq.survey.staff import At, Staff
+from orchq.survey.surveyed import At, SurveyedStaff
 from orchq.terms import slug_of
 
 _PLAYING = frozenset({"StringCall", "PlayerCall", "Cancellation"})
@@ -20,7 +20,7 @@ _ROMAN = frozenset("ivx")
 """Letters of the figures that count strings, and movements as well."""
 
 
-def word_rows(staves: Iterable[Staff]) -> Iterator[WordRow]:
+def word_rows(staves: Iterable[SurveyedStaff]) -> Iterator[WordRow]:
     """Yield the texts of a work in the order in which they come up.
 
     Figures, metronome marks and signs of loudness are no words.

@@ -1,9 +1,13 @@
 """What is offered first, how much is tried, and what is said of what was not tried."""
 
+from fractions import Fraction
+
 from orchq.advice import Workbench, advise, verified_rewritings
 from orchq.advice.advising import MOST_ALIKE, MOST_PROPOSALS
+from orchq.advice.cutting import cut
 from orchq.rules.checking import check_score
 from orchq.score import Score
+from orchq.terms import oq
 
 from .conftest import line, score
 
@@ -92,3 +96,16 @@ def test_rules_that_are_not_run_are_not_asked(knowledge):
     report = check_score(whole, knowledge, file="", rules=rules)
     found = verified_rewritings(report, Workbench(whole, knowledge, rules=rules))
     assert "nearest-dynamic" in {each.remedy for each in found[0]}
+
+
+def test_passages_are_cut_out_as_they_are_judged(knowledge):
+    # the bow is evidently taken up at the down-bow, long before the cut
+    notes = " ".join(["D4"] * 20)
+    words = {0: ["pizzicato", "p"]}
+    whole = score(line("violin", notes, words=words, signs={4: ["down-bow"]}))
+    (part,) = whole.parts
+    staves = Workbench(whole, knowledge).staves[part.iri]
+    (carried, *_) = cut(part, staves, Fraction(12), Fraction(16)).marks
+    assert carried.directives == (oq("p").value,)
+    (carried, *_) = cut(part, staves, Fraction(2), Fraction(16)).marks
+    assert set(carried.directives) == {oq("p").value, oq("pizzicato").value}

@@ -10,13 +10,13 @@ prints both in wall-clock seconds.
 import importlib.util
 import sys
 import time
+from itertools import chain
 from pathlib import Path
 
 from orchq import check, load, read
 from orchq.derive.hand.reach import reach_of
 from orchq.derive.hand.solver import solver_for
-from orchq.derive.states import StateWalk
-from orchq.derive.stops import Stops
+from orchq.derive.staves import staves_of
 from orchq.terms import oq
 
 
@@ -39,19 +39,12 @@ def main() -> None:
     solver_for.cache_clear()
     reach_of.cache_clear()
     took, count = 0.0, 0
-    for part in score.parts:
-        instrument = knowledge.instruments.get(part.instrument or "")
-        if instrument is None:
-            continue
-        level = oq("orchestral" if part.section else "soloist").value
-        for staff in sorted({event.staff for event in part.events}):
-            placed = list(StateWalk(knowledge, instrument, part).walk(staff))
-            started = time.perf_counter()
-            quads = list(
-                Stops(knowledge, instrument, None).quads(part, placed, lambda _, level=level: level)
-            )
-            took += time.perf_counter() - started
-            count += sum(quad.predicate == oq("hasStop") for quad in quads)
+    for staff in chain.from_iterable(staves_of(score, knowledge).values()):
+        started = time.perf_counter()
+        level_of = staff.around.level_of
+        quads = list(staff.stops.quads(staff.part, staff.placed, level_of))
+        took += time.perf_counter() - started
+        count += sum(quad.predicate == oq("hasStop") for quad in quads)
     print(f"{report.notes} notes, {count} stops")
     print(f"check {whole:.3f} s, of which stops {took:.3f} s: {took / whole:.1%}")
 

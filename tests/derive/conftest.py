@@ -6,9 +6,9 @@ from fractions import Fraction
 import pytest
 
 from orchq import load
+from orchq.derive.circumstances import Circumstances
 from orchq.derive.clock import tempo_map
 from orchq.derive.scopes import Scopes
-from orchq.derive.setting import Setting
 from orchq.notation import Pitch
 from orchq.score import Event, Mark, Note, Part, Score, Slur
 from orchq.terms import oq
@@ -77,17 +77,17 @@ def make_part(
 
 
 @pytest.fixture
-def setting_of() -> Callable[[Part], Setting]:
-    def make(part: Part) -> Setting:
+def circumstances_of() -> Callable[[Part], Circumstances]:
+    def make(part: Part) -> Circumstances:
         assert part.instrument is not None
         score = Score("x:score", "", (part,))
-        return Setting(
+        return Circumstances(
             KNOWLEDGE,
             KNOWLEDGE.instruments[part.instrument],
             part,
             tempo_map(score, KNOWLEDGE),
             Scopes(KNOWLEDGE, score.iri, None),
-            lambda _: oq("soloist").value,
+            None,
             None,
         )
 

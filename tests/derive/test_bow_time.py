@@ -15,14 +15,14 @@ from orchq.terms import oq
 from .conftest import KNOWLEDGE, make_event, make_mark, make_part
 
 
-def _times(setting_of, instrument, dynamic):
+def _times(circumstances_of, instrument, dynamic):
     part = make_part(
         [make_event(1, (0, 1, "A3"))],
         [make_mark(0, dynamic)] if dynamic else [],
         instrument=instrument,
     )
     walk = StateWalk(KNOWLEDGE, KNOWLEDGE.instruments[oq(instrument).value], part)
-    return bow_time(setting_of(part), next(walk.walk(1)).in_force)
+    return bow_time(circumstances_of(part), next(walk.walk(1)).in_force)
 
 
 @pytest.mark.parametrize(
@@ -40,8 +40,8 @@ def _times(setting_of, instrument, dynamic):
         ("fff", Fraction(13, 3)),
     ],
 )
-def test_the_louder_the_shorter(setting_of, dynamic, seconds):
-    time = _times(setting_of, "violin", dynamic)
+def test_the_louder_the_shorter(circumstances_of, dynamic, seconds):
+    time = _times(circumstances_of, "violin", dynamic)
     assert (time.longest, time.at_any) == (seconds, Fraction(65, 4))
 
 
@@ -49,13 +49,13 @@ def test_the_louder_the_shorter(setting_of, dynamic, seconds):
     ("instrument", "seconds"),
     [("viola", 16), ("cello", 15), ("double-bass", Fraction(53, 4))],
 )
-def test_shorter_bows_last_less(setting_of, instrument, seconds):
+def test_shorter_bows_last_less(circumstances_of, instrument, seconds):
     """0.64 m, 0.60 m and 0.53 m at 0.04 m/s."""
-    assert _times(setting_of, instrument, "pp").longest == seconds
+    assert _times(circumstances_of, instrument, "pp").longest == seconds
 
 
-def test_a_time_names_what_it_rests_on(setting_of):
-    limits = {limit.iri for limit in _times(setting_of, "cello", "f").limits}
+def test_a_time_names_what_it_rests_on(circumstances_of):
+    limits = {limit.iri for limit in _times(circumstances_of, "cello", "f").limits}
     assert limits == {
         oq("limit-bow-length-cello-memory").value,
         oq("limit-bow-speed-mf-memory").value,

@@ -2,10 +2,11 @@
 
 import pytest
 
-from orchq.derive.returns import ENOUGH_SIGNS, Returns, slurred_events
-from orchq.derive.states import Placed, StateWalk
-from orchq.score import Event
-from orchq.terms import slug_of
+from orchq.derive.returns import ENOUGH_SIGNS
+from orchq.derive.states import Placed
+from orchq.derive.staves import staves_of
+from orchq.score import Event, Score
+from orchq.terms import oq, slug_of
 
 from .conftest import KNOWLEDGE, make_event, make_mark, make_part
 
@@ -22,8 +23,8 @@ def _believed(
 ) -> list[Placed]:
     marks = [make_mark(0, "pizzicato"), *([make_mark(arco, "arco")] if arco else [])]
     part = make_part(events, marks, slurs or [])
-    walk = StateWalk(KNOWLEDGE, KNOWLEDGE.instruments[part.instrument], part)
-    return list(Returns(list(walk.walk(1)), slurred_events(part)).believed(KNOWLEDGE))
+    (staff,) = staves_of(Score("x:score", "", (part,)), KNOWLEDGE)[part.iri]
+    return list(staff.placed)
 
 
 def _plucked(placed: list[Placed]) -> list[int]:
@@ -71,3 +72,9 @@ def test_the_bow_sign_is_then_played() -> None:
 def test_a_plucking_sign_is_believed_all_the_same() -> None:
     placed = _believed(_notes({3: "down-bow", 5: "snap-pizzicato"}))
     assert _plucked(placed) == [0, 1, 2, 5]
+
+
+def test_what_is_not_believed_does_not_hold_on() -> None:
+    placed = _believed(_notes({3: "down-bow"}))
+    pizzicato = oq("pizzicato").value
+    assert [pizzicato in item.standing for item in placed] == [n < 3 for n in range(COUNT)]

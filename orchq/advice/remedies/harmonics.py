@@ -88,7 +88,7 @@ def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
     solver = case.solver
     if solver is None:
         return None
-    limits = judged_limits(case.knowledge, case.instrument, case.level, case.trust)
+    limits = judged_limits(case.knowledge, case.instrument, case.level, case.staff.around.trust)
     return None if limits is None else (solver.model, limits)
 
 

@@ -93,6 +93,9 @@ def take_up_bow(case: Case) -> Iterator[Candidate]:
         for iri in sorted(item.in_force.techniques)
         if "PluckedTechnique" in case.knowledge.directives[iri].kinds
     ]
+    if item.arco_missing and item.plucked_passage is not None:
+        # judged as bowed, but the pizzicato is what stands in print
+        plucked.append(item.plucked_passage.technique)
     if not plucked:
         return
     pizzicato = plucked[0]
@@ -105,7 +108,10 @@ def take_up_bow(case: Case) -> Iterator[Candidate]:
 def _bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
     passage = case.placed[case.place].plucked_passage
     events = case.onwards(
-        lambda item: pizzicato in item.in_force.techniques and item.plucked_passage is passage
+        lambda item: (
+            item.plucked_passage is passage
+            and (item.arco_missing or pizzicato in item.in_force.techniques)
+        )
     )
     do = f"print arco here{case.until(events)}: from this note on the bow is wanted"
     yield from case.offer(do, *case.instead(pizzicato, ARCO, events[:1]), over=events)

@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from pyoxigraph import Quad
 
 from orchq.derive.changes import open_times
+from orchq.derive.circumstances import Circumstances, Fact, in_words, values_of
 from orchq.derive.pedals.planning import Attack, Clash, Plan, Rush, Sounding, plan, rushes
 from orchq.derive.pedals.settings import (
     Setting,
@@ -14,8 +15,6 @@ from orchq.derive.pedals.settings import (
     respelled,
     spellings,
 )
-from orchq.derive.setting import Fact, in_words, values_of
-from orchq.derive.setting import Setting as Surroundings
 from orchq.derive.sonorities import ARPEGGIATE, tied_ends
 from orchq.derive.states import Placed
 from orchq.knowledge import Instrument, Pedal
@@ -29,7 +28,7 @@ _LETTERS = "CDEFGAB"
 _TIME_ENOUGH = Fraction(3600)
 
 
-def pedal_quads(around: Surroundings, placed: Iterable[Placed]) -> Iterator[Quad]:
+def pedal_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Quad]:
     """Yield the triples of clashes, rushes and notes beyond the pedals.
 
     ``placed`` are the events of all staves. Several players who read one part can share its
@@ -176,7 +175,7 @@ def _way_out(old: Sequence[Pitch], new: Sequence[Pitch | None]) -> str:
 
 
 def _rushes(
-    around: Surroundings,
+    around: Circumstances,
     planned: Plan,
     groups: Sequence[Sequence[Placed]],
     settings: Sequence[Setting],
@@ -210,7 +209,7 @@ def _rushes(
         yield from fact.quads
 
 
-def _seconds(around: Surroundings, onsets: Sequence[Fraction]) -> Iterator[Fraction]:
+def _seconds(around: Circumstances, onsets: Sequence[Fraction]) -> Iterator[Fraction]:
     """The time from each place to the next at the slow end of the tempo.
 
     Where it is not known, under a fermata and after the end of a movement there is time enough.
@@ -229,7 +228,7 @@ def _moves_in_words(rush: Rush, pedals: Sequence[Pedal]) -> str:
     return f"{said} with the {moves[0].pedal.foot}"
 
 
-def hand_quads(around: Surroundings, placed: Iterable[Placed]) -> Iterator[Quad]:
+def hand_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Quad]:
     """Yield the triples of chords of open strings that two hands cannot take, or just can.
 
     ``placed`` are the events of all staves. The lower notes are the left hand's and the upper

@@ -1,6 +1,5 @@
 """What facts about time and bow are worked out with: the part, its clock and the limits."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -16,21 +15,35 @@ from orchq.terms import RDF_TYPE, oq
 
 _AT_EVENT, _UNDER_SCOPE, _RESTS_ON = oq("atEvent"), oq("underScope"), oq("restsOn")
 
+_ORCHESTRAL, _SOLOIST = oq("orchestral").value, oq("soloist").value
+
 Value = NamedNode | Fraction | str | bool | int
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
-    """A part with the clock of its score; ``level_of`` gives the level of player (an IRI)."""
+class Circumstances:
+    """A part with the clock of its score, and as whom and by whom it is judged.
+
+    ``level`` is the IRI of the level of player that was asked for, ``trust`` that of the one
+    source to follow; either may be ``None``.
+    """
 
     knowledge: Knowledge
     instrument: Instrument
     part: Part
     clock: Clock
     scopes: Scopes
-    level_of: Callable[[InForce], str]
+    level: str | None
     trust: str | None
     _limits: dict[tuple[str, str | None, str], tuple[Limit, ...]] = field(default_factory=dict)
+
+    def level_of(self, in_force: InForce | None = None) -> str:
+        """The level of player (an IRI): the one asked for, or that of whoever plays there.
+
+        A section is taken to be of orchestral players, a single player to be a soloist.
+        """
+        several = self.part.section if in_force is None else self.has_several_players(in_force)
+        return self.level or (_ORCHESTRAL if several else _SOLOIST)
 
     def scope(self, in_force: InForce, technique: str | None = None) -> NamedNode:
         """The scope of the instrument, of one technique or of none, where this holds."""

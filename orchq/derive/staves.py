@@ -1,0 +1,102 @@
+"""The music as it is judged, staff by staff: built once, and read by rules, advice and survey."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from orchq.derive.bowing import Bowing
+from orchq.derive.circumstances import Circumstances
+from orchq.derive.clock import tempo_map
+from orchq.derive.hand import HandModel, StopSolver
+from orchq.derive.harmonic_facts import Harmonics, harmonics_of
+from orchq.derive.lines import Line, lines
+from orchq.derive.returns import Returns, slurred_events
+from orchq.derive.scopes import Scopes
+from orchq.derive.states import InForce, Placed, walk_part
+from orchq.derive.stops import Stops
+from orchq.knowledge import Knowledge
+from orchq.score import Part, Score
+
+
+@dataclass(frozen=True)
+class Staff:
+    """What one player or section reads on one staff, as it is meant.
+
+    ``placed`` are the played events in time order, each with what is in force for it; where an
+    arco was forgotten they are bowed all the same. ``returns`` knows where.
+    """
+
+    around: Circumstances
+    number: int
+    placed: Sequence[Placed]
+    returns: Returns
+
+    @property
+    def part(self) -> Part:
+        """The part that the staff belongs to."""
+        return self.around.part
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The graph."""
+        return self.around.knowledge
+
+    @cached_property
+    def bowing(self) -> Bowing:
+        """What one bow is given."""
+        return Bowing(self.around)
+
+    @cached_property
+    def lines(self) -> Sequence[Line]:
+        """The voices, attack by attack."""
+        return lines(self.part, self.placed, self.bowing.directions)
+
+    @cached_property
+    def stops(self) -> Stops:
+        """What the hand answers to notes taken at once."""
+        return Stops(self.knowledge, self.around.instrument, self.around.trust)
+
+    def solver_of(self, in_force: InForce) -> StopSolver | None:
+        """The hand for what is in force; ``None`` where the graph describes none."""
+        return self.stops.solver(in_force, self.around.level_of(in_force))
+
+    def hand_of(self, in_force: InForce) -> HandModel | None:
+        """The measures of the hand for what is in force; ``None`` where the graph has none."""
+        solver = self.solver_of(in_force)
+        return solver.model if solver else None
+
+    @cached_property
+    def harmonics(self) -> Sequence[tuple[Placed, Harmonics, HandModel]]:
+        """The events that show harmonics, each with its reader and the hand for it."""
+        return tuple(harmonics_of(self.around, self.placed, self.solver_of))
+
+
+Staves = Mapping[str, Sequence[Staff]]
+"""The staves that have anything to play, by the IRI of their part."""
+
+
+def staves_of(
+    score: Score, knowledge: Knowledge, *, level: str | None = None, trust: str | None = None
+) -> Staves:
+    """Work out what is in force on every staff of the parts whose instrument the graph knows.
+
+    ``level`` is the IRI of the level of player, where one is asked for; ``trust`` is the IRI of
+    the one source to follow.
+    """
+    clock = tempo_map(score, knowledge)
+    scopes = Scopes(knowledge, score.iri, trust)
+    staves: dict[str, tuple[Staff, ...]] = {}
+    for part in score.parts:
+        instrument = knowledge.instruments.get(part.instrument or "")
+        if instrument is not None:
+            around = Circumstances(knowledge, instrument, part, clock, scopes, level, trust)
+            staves[part.iri] = tuple(_staves(around))
+    return staves
+
+
+def _staves(around: Circumstances) -> Iterator[Staff]:
+    slurred = slurred_events(around.part)
+    walked = walk_part(around.part, around.instrument, around.knowledge)
+    for number, printed in walked.items():
+        returns = Returns(printed, slurred)
+        yield Staff(around, number, tuple(returns.believed(around.knowledge)), returns)
