@@ -14,7 +14,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge.computed import offered_techniques
 from orchq.knowledge.facts import Facts
 from orchq.questions.graph import whole_ontology
-from orchq.terms import OQ
+from orchq.terms import OQ, PREFIXES
 
 _INCONSISTENT = "InconsistentOntology"
 _QUICK_START = ("-XX:+IgnoreUnrecognizedVMOptions", "-XX:TieredStopAtLevel=1", "-XX:+UseSerialGC")
@@ -94,7 +94,9 @@ def first_contradiction(trials: Iterable[Sequence[Quad]], program: str) -> int |
 
 def _written(quads: Sequence[Quad]) -> bytes:
     told = [*quads, *offered_techniques(Facts(quads))]
-    data = serialize(whole_ontology(told, declare_individuals=True), format=RdfFormat.RDF_XML)
+    triples = whole_ontology(told, declare_individuals=True)
+    # Without prefixes the file begins with <Ontology, which owlready2 takes for OWL/XML.
+    data = serialize(triples, format=RdfFormat.RDF_XML, prefixes=PREFIXES)
     assert data is not None
     return data
 
