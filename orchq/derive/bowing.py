@@ -1,6 +1,6 @@
 """How long one bow lasts, and what has to be played in it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -11,60 +11,88 @@ from orchq.derive.changes import PIZZICATO
 from orchq.derive.circumstances import Circumstances, Fact, in_words, shortened, values_of
 from orchq.derive.lines import Attack, Line, Slurred
 from orchq.derive.states import InForce
-from orchq.knowledge import Limit
+from orchq.knowledge import Dynamic, Limit
 from orchq.terms import oq
 
 RICOCHET, RETAKE = oq("ricochet").value, oq("bow-retake").value
+_SLOW, _FAST = "slowestMetresPerSecond", "fastestMetresPerSecond"
 _NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
 @dataclass(frozen=True, slots=True)
 class BowTime:
-    """The longest that one bow lasts, in seconds: at a dynamic, and at any.
+    """How long one bow lasts: metres of ``hair`` divided by its speed in metres a second.
 
-    ``limits`` are those that the first rests on.
+    ``fastest`` is the fast end of the usual speed at the dynamic ``stated``, ``slowest`` the slow
+    end at the next softer one, and ``slowest_at_any`` that at the softest. ``limits`` are those
+    that the longest time rests on, ``fast_limits`` those that the shortest does beside the hair.
     """
 
-    longest: Fraction
-    at_any: Fraction
+    stated: Dynamic
+    hair: Fraction
+    fastest: Fraction
+    slowest: Fraction
+    slowest_at_any: Fraction
     limits: tuple[Limit, ...]
+    fast_limits: tuple[Limit, ...]
+
+    @property
+    def shortest(self) -> Fraction:
+        """Seconds of a whole bow as fast as is usual at the dynamic."""
+        return self.hair / self.fastest
+
+    @property
+    def longest(self) -> Fraction:
+        """Seconds of a whole bow as slow as it can go under a long slur at the dynamic."""
+        return self.hair / self.slowest
+
+    @property
+    def at_any(self) -> Fraction:
+        """Seconds of a whole bow as slow as it can go at any dynamic."""
+        return self.hair / self.slowest_at_any
 
 
-def bow_time(around: Circumstances, in_force: InForce) -> BowTime | None:
-    """Work out how long a bow can last: usable hair divided by the slow end of its speed.
+def bow_time(
+    dynamics: Mapping[str, Dynamic],
+    dynamic: Dynamic | None,
+    lengths: Sequence[Limit],
+    speeds: Sequence[Limit],
+) -> BowTime | None:
+    """Return how long a bow can last at a dynamic, or at any where none is given.
 
-    The louder, the shorter. The speed is that of the next softer dynamic for which the graph
-    has one, since under a long slur a player gives up some loudness before the slur; dynamics
-    louder than all that the graph has count as the loudest of them. Returns ``None`` where the
-    graph has no numbers.
+    The louder, the shorter. A dynamic for which no speed is stated counts as the next louder one
+    for which one is, or as the loudest of them. The slow end is that of the next softer dynamic
+    with a speed, since under a long slur a player gives up some loudness before the slur. Returns
+    ``None`` where the limits in force hold no numbers.
     """
-    lengths = around.limits("BowLength", in_force)
     hair = max(values_of(lengths, "usableMetres"), default=None)
-    dynamics = around.knowledge.dynamics
-    speeds = sorted(
-        (
-            (dynamics[str(limit.values["limitsDynamic"])].rank, limit)
-            for limit in around.limits("BowSpeed", in_force)
-            if str(limit.values.get("limitsDynamic")) in dynamics
-            and "slowestMetresPerSecond" in limit.values
-        ),
-        key=lambda pair: (pair[0], pair[1].iri),
-    )
-    if hair is None or not speeds:
+    stated: dict[int, list[Limit]] = {}
+    for limit in speeds:
+        about = dynamics.get(str(limit.values.get("limitsDynamic")))
+        if about is not None and {_SLOW, _FAST} <= limit.values.keys():
+            stated.setdefault(about.rank, []).append(limit)
+    if hair is None or not stated:
         return None
-    dynamic = dynamics.get(in_force.dynamic or "")
-    rank = min(dynamic.rank, speeds[-1][0]) if dynamic else 0
-    chosen = [limit for stated, limit in speeds if stated < rank][-1:] or [speeds[0][1]]
-    slowest = min(_speed(limit) for _, limit in speeds)
+    ranks = sorted(stated)
+    asked = dynamic.rank if dynamic else ranks[0]
+    own = next((rank for rank in ranks if rank >= asked), ranks[-1])
+    softer = max((rank for rank in ranks if rank < own), default=own)
     return BowTime(
-        longest=hair / _speed(chosen[0]),
-        at_any=hair / slowest,
-        limits=(*lengths, *chosen),
+        stated=dynamics[str(stated[own][0].values["limitsDynamic"])],
+        hair=hair,
+        fastest=max(values_of(stated[own], _FAST)),
+        slowest=min(values_of(stated[softer], _SLOW)),
+        slowest_at_any=min(values_of(speeds, _SLOW)),
+        limits=(*lengths, *stated[softer]),
+        fast_limits=tuple(stated[own]),
     )
 
 
-def _speed(limit: Limit) -> Fraction:
-    return Fraction(limit.values["slowestMetresPerSecond"])
+def time_in(around: Circumstances, in_force: InForce) -> BowTime | None:
+    """Return how long a bow can last at what is in force for an event; ``None`` as above."""
+    dynamics = around.knowledge.dynamics
+    lengths, speeds = (around.limits(kind, in_force) for kind in ("BowLength", "BowSpeed"))
+    return bow_time(dynamics, dynamics.get(in_force.dynamic or ""), lengths, speeds)
 
 
 class Bowing:
@@ -152,7 +180,7 @@ class Bowing:
         """The time of a bow, and how many quarter notes it lasts at the least."""
         key = in_force.dynamic, self._around.level_of(in_force)
         if key not in self._times:
-            time = bow_time(self._around, in_force) if self._pace else None
+            time = time_in(self._around, in_force) if self._pace else None
             least = time.longest * self._pace / 60 if time and self._pace else Fraction(0)
             self._times[key] = time, least
         return self._times[key]

@@ -1,5 +1,6 @@
 """What facts about time and bow are worked out with: the part, its clock and the limits."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -101,7 +102,7 @@ class Fact:
         self.quads.append(Quad(self._node, predicate, value))
 
 
-def values_of(limits: tuple[Limit, ...], name: str) -> list[Fraction]:
+def values_of(limits: Sequence[Limit], name: str) -> list[Fraction]:
     """The numbers that limits give for a property (its local name)."""
     return [Fraction(limit.values[name]) for limit in limits if name in limit.values]
 

@@ -49,9 +49,9 @@ SELECT $thing ?basis ?source ?locator ?statement WHERE {
     OPTIONAL { $thing oq:statement|skos:definition ?statement }
 } LIMIT 1"""
 _NOTES = """
-SELECT $thing ?note WHERE {
+SELECT $thing ?note ?about WHERE {
     ?note a oq:PracticeNote ;
-        oq:about $thing .
+        oq:about $thing , ?about .
 } ORDER BY ?note"""
 
 
@@ -209,26 +209,40 @@ class Asking:
 
     def said(self, iri: str) -> tuple[Evidence, ...]:
         """Who says what is said of a tuning, register, term or note; empty when nobody is named."""
-        rows = self.select(_SAID, thing=iri)
-        return tuple(
-            Evidence(
-                limit=iri,
-                source=self.knowledge.label(row["source"]) if "source" in row else "",
-                locator=row.get("locator", ""),
-                basis=row["basis"].removeprefix(OQ).replace("-", " "),
-                statement=row.get("statement", ""),
-            )
-            for row in rows
+        return tuple(self.saying(iri, row) for row in self.select(_SAID, thing=iri))
+
+    def saying(self, iri: str, row: Row) -> Evidence:
+        """Return the evidence of a statement whose ``basis`` and so on a query selected."""
+        return Evidence(
+            limit=iri,
+            source=self.knowledge.label(row["source"]) if "source" in row else "",
+            locator=row.get("locator", ""),
+            basis=row["basis"].removeprefix(OQ).replace("-", " "),
+            statement=row.get("statement", ""),
         )
 
-    def notes(self, *things: str) -> tuple[Evidence, ...]:
-        """What authors say about all of these things together, where no number holds."""
-        found = [{row["note"] for row in self.select(_NOTES, thing=thing)} for thing in things]
-        common = set.intersection(*found) if found else set[str]()
-        return tuple(evidence for note in sorted(common) for evidence in self.said(note))
+    def notes(self, thing: str, *others: str, on: Instrument | None = None) -> tuple[Evidence, ...]:
+        """Return what authors say about all of these things together, where no number holds.
+
+        With an instrument the notes about it come first, then those about no instrument.
+        """
+        about: dict[str, set[str]] = {}
+        for row in self.select(_NOTES, thing=thing):
+            about.setdefault(row["note"], set()).add(row["about"])
+        found = [note for note, things in about.items() if things.issuperset(others)]
+        if on is not None:
+            special = [note for note in found if on.iri in about[note]]
+            general = [n for n in found if about[n].isdisjoint(self.knowledge.instruments)]
+            found = special + general
+        return tuple(evidence for note in found for evidence in self.said(note))
 
     def _forms(self) -> Iterable[tuple[str, str]]:
         return ((row["form"], row["named"]) for row in self.select(_FORMS))
+
+
+def number_in(row: Row, name: str) -> float | None:
+    """Return a number that a query selected, or ``None`` where the variable is unbound."""
+    return float(row[name]) if name in row else None
 
 
 def physics(iri: str, statement: str) -> Evidence:

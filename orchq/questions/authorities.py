@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking
-from orchq.questions.places import compass, levels_in_order
+from orchq.questions.asking import Asking, Row
+from orchq.questions.places import compass
 from orchq.rules.finding import Evidence
 from orchq.terms import local_name
 
@@ -44,23 +44,23 @@ def sources(self: Asking, *, about: str) -> Answers[StatementAnswer]:
     True
     """
     iri = _thing(self, about)
-    kinds: dict[str, str] = {}
-    concerns: dict[str, list[str]] = {}
+    rows: dict[str, list[Row]] = {}
     for row in self.facts("sources", about=iri):
-        kinds.setdefault(row["said"], row["kind"])
-        concerns.setdefault(row["said"], []).extend(filter(None, [row.get("concerns")]))
-    answers = [
-        StatementAnswer(
-            evidence.source,
-            evidence.basis,
-            kinds[said],
-            tuple(dict.fromkeys(concerns[said])),
-            evidence.statement,
-            (evidence,),
+        rows.setdefault(row["said"], []).append(row)
+    answers = []
+    for said, same in rows.items():
+        evidence = self.saying(said, same[0])
+        concerns = tuple(dict.fromkeys(row["concerns"] for row in same if "concerns" in row))
+        answers.append(
+            StatementAnswer(
+                evidence.source,
+                evidence.basis,
+                same[0]["kind"],
+                concerns,
+                evidence.statement,
+                (evidence,),
+            )
         )
-        for said in kinds
-        for evidence in self.said(said)
-    ]
     answers.sort(key=lambda each: (not each.source, each.source, each.kind))
     label = self.knowledge.label(iri)
     remarks = [] if answers else [f"The graph holds no statement about {label}."]
@@ -89,12 +89,11 @@ def levels(self: Asking, *, on: str | None = None) -> Answers[LevelAnswer]:
     """
     instrument = None if on is None else self.names.instrument(on)
     answers = []
-    means = {row["level"]: row["means"] for row in self.facts("levels")}
-    for iri in levels_in_order(self):
+    for row in self.facts("levels"):
         opinions = (
             [
                 each
-                for each in compass(self, on=instrument.iri, level=iri)
+                for each in compass(self, on=instrument.iri, level=row["level"])
                 if each.highest and each.tuning is None
             ]
             if instrument
@@ -104,5 +103,5 @@ def levels(self: Asking, *, on: str | None = None) -> Answers[LevelAnswer]:
         tops = sorted(Pitch.parse(each.highest) for each in weighty if each.highest)
         said = tuple(evidence for each in opinions for evidence in each.evidence)
         highest = tops[-1].name if tops else None
-        answers.append(LevelAnswer(local_name(iri), means.get(iri, ""), highest, said))
+        answers.append(LevelAnswer(local_name(row["level"]), row.get("means", ""), highest, said))
     return self.answer("levels", {"on": instrument and instrument.label}, answers)

@@ -1,13 +1,13 @@
 """Questions about time and the bow: changes, the length of a bow, the mute."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 
+from orchq.derive.bowing import BowTime, bow_time
 from orchq.errors import OrchqError
-from orchq.knowledge import Directive, Dynamic, Instrument, Limit
+from orchq.knowledge import Instrument
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking, Row, Standpoint
+from orchq.questions.asking import Asking, Row, Standpoint, number_in
 from orchq.questions.judging import envelope
 from orchq.rules.finding import Evidence
 from orchq.terms import OQ
@@ -16,6 +16,7 @@ FASTEST_TEMPO = 1000
 """Crotchets a minute beyond which no metronome goes."""
 
 _ARCO, _MUTED, _UNMUTED = OQ + "arco", OQ + "con-sordino", OQ + "senza-sordino"
+_TIME_TO_CHANGE = OQ + "time-to-change"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,10 @@ class ChangeAnswer:
 
 @dataclass(frozen=True, slots=True)
 class BowAnswer:
-    """How long one bow lasts at a dynamic: ``hair`` in metres divided by speed in m/s."""
+    """How long one bow lasts at a dynamic: ``hair`` in metres divided by speed in m/s.
+
+    ``fastest`` is the speed of a full stroke, ``slowest`` that under a long slur.
+    """
 
     dynamic: str
     shortest: float
@@ -92,12 +96,11 @@ def changes(
         for instrument in instruments
         for limit in self.opinions("ChangeTime", instrument, None, stand)
     }
-    ways = None if before is None else {before.iri, *_implied(self, before)}
-    answers = []
-    for row in self.facts("changes", to=after.iri):
-        leaves = row.get("before")
-        if row["limit"] in held and (ways is None or leaves is None or leaves in ways):
-            answers.append(_change(self, row, beats_a_minute))
+    answers = [
+        _change(self, row, beats_a_minute)
+        for row in self.facts("changes", to=after.iri, **{"from": before and before.iri})
+        if row["limit"] in held
+    ]
     answers.sort(key=lambda each: each.basis == "memory")
     answers += [
         ChangeAnswer(
@@ -108,8 +111,7 @@ def changes(
             note.basis,
             (note,),
         )
-        for note in self.notes(after.iri)
-        if "time" in note.statement.split()
+        for note in self.notes(after.iri, _TIME_TO_CHANGE)
     ]
     parameters = {
         "from_": before and before.label,
@@ -123,24 +125,18 @@ def changes(
     return self.answer("changes", parameters, answers, remarks)
 
 
-def _implied(self: Asking, directive: Directive) -> frozenset[str]:
-    technique = self.knowledge.techniques.get(directive.iri)
-    return technique.implies if technique else frozenset()
-
-
 def _change(self: Asking, row: Row, tempo: float | None) -> ChangeAnswer:
-    limit = self.limits[row["limit"]]
-    shortest, longest = _number(limit, "shortestSeconds"), _number(limit, "longestSeconds")
+    shortest, longest = number_in(row, "shortest"), number_in(row, "longest")
     return ChangeAnswer(
-        self.knowledge.label(row["before"]) if "before" in row else None,
-        self.knowledge.label(row["after"]),
+        row.get("before"),
+        row["after"],
         shortest,
         longest,
         _beats(shortest, tempo),
         _beats(longest, tempo),
         "",
-        limit.basis.replace("-", " "),
-        self.evidence([limit]),
+        row["basis"],
+        self.evidence([row["limit"]]),
     )
 
 
@@ -153,77 +149,51 @@ def bow(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[BowAnswer]:
-    """Tell how long one bow lasts at a dynamic.
+    """Return how long one bow lasts at a dynamic, as the rule on long slurs has it.
 
-    Where no speed of the bow is stated for the dynamic, the nearest softer and louder ones for
-    which one is are told. ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name
-    that is not known.
+    A dynamic for which no speed of the bow is stated counts as the next louder one for which one
+    is. ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name that is not known.
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.bow(on="violin", at="ff")
     >>> answer.shortest, answer.longest
-    (0.65, 1.08)
+    (0.65, 4.33)
     """
     instrument, dynamic = self.names.instrument(on), self.names.dynamic(at)
     beats_a_minute = tempo_of(tempo)
     stand = self.standpoint(level, trust)
-    speeds = {limit.iri: limit for limit in self.in_force("BowSpeed", instrument, None, stand)}
-    lengths = self.in_force("BowLength", instrument, None, stand)
-    stated: dict[Dynamic, list[Limit]] = {}
-    for row in self.facts("bow", on=instrument.iri):
-        if row["limit"] in speeds:
-            about = self.knowledge.dynamics[row["dynamic"]]
-            stated.setdefault(about, []).append(speeds[row["limit"]])
-    answers = [
-        _bow(self, near, length, speed, beats_a_minute)
-        for near in _nearest(dynamic, stated)
-        for speed in stated[near]
-        for length in lengths
-    ]
+    lengths, speeds = (
+        self.in_force(kind, instrument, None, stand) for kind in ("BowLength", "BowSpeed")
+    )
+    time = bow_time(self.knowledge.dynamics, dynamic, lengths, speeds)
     remarks = []
-    if not answers:
+    if time is None:
         remarks.append(f"No bow of the {instrument.label} is stated.")
-    elif all(answer.dynamic != dynamic.label for answer in answers):
-        remarks.append(f"No speed of the bow is stated for {dynamic.label}: its neighbours are.")
+    elif time.stated != dynamic:
+        stated = time.stated.label
+        remarks.append(f"No speed of the bow is stated for {dynamic.label}: it counts as {stated}.")
     parameters = {
         "on": instrument.label,
         "at": dynamic.label,
         "tempo": beats_a_minute,
         **stand.shown,
     }
+    answers = [] if time is None else [_bow(self, time, beats_a_minute)]
     return self.answer("bow", parameters, answers, remarks)
 
 
-def _nearest(dynamic: Dynamic, stated: Iterable[Dynamic]) -> Iterator[Dynamic]:
-    """The dynamic itself if it is stated, or else the nearest on either side."""
-    known = sorted(stated, key=lambda each: each.rank)
-    if dynamic in known:
-        yield dynamic
-        return
-    softer = [each for each in known if each.rank < dynamic.rank]
-    louder = [each for each in known if each.rank > dynamic.rank]
-    yield from (*softer[-1:], *louder[:1])
-
-
-def _bow(
-    self: Asking, dynamic: Dynamic, length: Limit, speed: Limit, tempo: float | None
-) -> BowAnswer:
-    hair = _number(length, "usableMetres") or 0.0
-    slowest = _number(speed, "slowestMetresPerSecond") or 0.0
-    fastest = _number(speed, "fastestMetresPerSecond") or 0.0
-    if not (hair and slowest and fastest):
-        raise OrchqError(f"the graph lacks a number for the bow at {dynamic.label}")
-    shortest, longest = hair / fastest, hair / slowest
+def _bow(self: Asking, time: BowTime, tempo: float | None) -> BowAnswer:
+    shortest, longest = float(time.shortest), float(time.longest)
     return BowAnswer(
-        dynamic.label,
+        time.stated.label,
         round(shortest, 2),
         round(longest, 2),
         _beats(shortest, tempo),
         _beats(longest, tempo),
-        hair,
-        slowest,
-        fastest,
-        self.evidence([length, speed]),
+        float(time.hair),
+        float(time.slowest),
+        float(time.fastest),
+        self.evidence([*time.limits, *time.fast_limits]),
     )
 
 
@@ -258,12 +228,9 @@ def mute(
         for done, iri in (("put it on", _MUTED), ("take it off", _UNMUTED))
         for words, said in _times(self, instrument, iri, stand)
     ]
-    general, special = self.notes(_MUTED), self.notes(_MUTED, instrument.iri)
-    others = {note for each in self.knowledge.instruments for note in self.notes(_MUTED, each)}
     answers += [
         MuteAnswer("what authors say", "", note.statement, (note,))
-        for note in dict.fromkeys((*special, *general))
-        if note in special or note not in others
+        for note in self.notes(_MUTED, on=instrument)
     ]
     return self.answer("mute", {"on": instrument.label, **stand.shown}, answers)
 
@@ -281,11 +248,6 @@ def _times(
     for answer in found:
         ends = [f"{end:g}" for end in (answer.shortest, answer.longest) if end is not None]
         yield f"{' to '.join(ends)} s" if ends else answer.says, answer.evidence
-
-
-def _number(limit: Limit, name: str) -> float | None:
-    value = limit.values.get(name)
-    return float(value) if isinstance(value, int | Decimal) else None
 
 
 def _beats(seconds: float | None, tempo: float | None) -> float | None:

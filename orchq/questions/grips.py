@@ -107,14 +107,14 @@ def stops(
     ordered = sorted(notes)
     manners = (stop.struck, stop.broken, stop.plucked)
     rests_on = [limit for manner in manners for reason in manner.reasons for limit in reason.limits]
-    if len(notes) > 1:
-        rests_on += [row["limit"] for row in self.facts("stops", on=instrument.iri)]
     held = {
-        limit.iri
+        limit.iri: limit
         for kind in ("StopCount", "HandFrame", "FingerboardEnd", "SecureHeight")
         for technique in (None, ARCO)
         for limit in self.in_force(kind, instrument, technique, stand)
     }
+    if len(notes) > 1:
+        rests_on += sorted(iri for iri, limit in held.items() if limit.kind == "StopCount")
     grounds = [
         physics(instrument.standard.iri, reason.text)
         for manner in manners

@@ -84,8 +84,9 @@ class Example:
 class Question:
     """What a question's file says; ``query`` selects the facts that ``computed_by`` works on.
 
-    ``origin`` is the file of an extension that brings the question, empty for one of the core; its
-    query alone answers it.
+    A file may be a head alone: ``query`` is empty where the answer follows from strings, hands and
+    limits in force, which need no query. ``origin`` is the file of an extension that brings the
+    question, empty for one of the core; its query alone answers it.
     """
 
     name: str
@@ -153,7 +154,7 @@ def read_question(name: str, text: str, origin: str = "") -> Question:
             Example(*_match(name, _EXAMPLE, line).groups()) for line in sections["examples"]
         ),
         computed_by=_joined(sections["computed by"]),
-        query="\n".join(lines[len(head) :]).strip() + "\n",
+        query="\n".join(lines[len(head) :]).strip(),
         origin=origin,
     )
 

@@ -81,21 +81,22 @@ def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
     [('A4', 'D4', 'G3', 'C3')]
     """
     instrument = self.names.instrument(on)
-    rows = self.facts("stringing", on=instrument.iri)
+    tunings: dict[str, list[Row]] = {}
+    for row in self.facts("stringing", on=instrument.iri):
+        tunings.setdefault(row["tuning"], []).append(row)
     ends = highest_stop(self.knowledge, instrument)[1] if instrument.frets else ()
     answers = []
-    for tuning in (instrument.standard, *instrument.variants):
-        said = [row for row in rows if row["tuning"] == tuning.iri]
-        played = [row for row in said if "along" not in row]
+    for tuning, rows in tunings.items():
+        played = [row for row in rows if "along" not in row]
         answers.append(
             StringingAnswer(
-                tuning.label,
-                tuple(string.pitch.name for string in tuning.strings),
+                rows[0]["label"],
+                tuple(row["pitch"] for row in played),
                 tuple(_course(row) for row in played) if any("many" in r for r in played) else (),
-                tuple(row["pitch"] for row in said if "along" in row),
-                any(row.get("reentrant") == "true" for row in said),
-                instrument.frets,
-                (*self.said(tuning.iri), *self.evidence(ends)),
+                tuple(row["pitch"] for row in rows if "along" in row),
+                rows[0].get("reentrant") == "true",
+                int(rows[0]["frets"]) if "frets" in rows[0] else None,
+                (*self.said(tuning), *self.evidence(ends)),
             )
         )
     return self.answer("stringing", {"on": instrument.label}, answers)

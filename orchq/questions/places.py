@@ -1,18 +1,17 @@
 """Questions about the strings: where a pitch lies, how far an instrument goes, how it sounds."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from orchq.derive.hand import Grade, hand_model, highest_stop, solver_for
 from orchq.derive.pedals import spellings
 from orchq.errors import OrchqError
-from orchq.knowledge import Instrument, InstrumentString, Limit, Tuning
+from orchq.knowledge import Instrument, InstrumentString, Tuning
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking, Standpoint
+from orchq.questions.asking import Asking, Row, Standpoint
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
 from orchq.rules.finding import Evidence
-from orchq.terms import OQ, local_name
+from orchq.terms import local_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +225,7 @@ def one_string(
     stand = self.standpoint(level)
     forms: dict[str, list[str]] = {}
     for row in self.facts("one-string", on=instrument.iri):
-        forms.setdefault(row["string"], []).append(row["form"])
+        forms.setdefault(row["number"], []).append(row["form"])
     low, high = min(melody), max(melody)
     answers = []
     places = _taken(self, instrument, instrument.standard, high, stand)
@@ -243,7 +242,7 @@ def one_string(
                 high.midi - string.pitch.midi,
                 None if place.grade is None else place.grade.label,
                 character,
-                tuple(sorted(forms.get(string.iri, ()), key=len)),
+                tuple(sorted(forms.get(str(string.number), ()), key=len)),
                 (*self.said(instrument.standard.iri), *place.evidence, *said),
             )
         )
@@ -279,19 +278,19 @@ def compass(
     given = self.standpoint(level, trust)
     about = None if asked is None else asked.iri
     held: dict[str, list[str]] = {}
-    for iri in [given.level] if level is not None else levels_in_order(self):
+    every = [given.level] if level is not None else [row["level"] for row in self.facts("levels")]
+    for iri in every:
         stand = Standpoint(iri, given.trust, {})
         for limit in self.opinions("CompassLimit", instrument, about, stand):
             held.setdefault(limit.iri, []).append(local_name(iri))
     answers = []
     for row in self.facts("compass", on=instrument.iri):
-        limit = self.limits[row["limit"]]
-        other = row.get("tuning") not in (None, instrument.standard.iri)
-        trusted = limit.source is not None and limit.source.iri == given.trust
-        if other and about is None and (given.trust is None or trusted):
-            answers.append(_compass(self, limit, (), self.knowledge.label(row["tuning"])))
-        elif limit.iri in held:
-            answers.append(_compass(self, limit, tuple(held[limit.iri]), None))
+        source = self.limits[row["limit"]].source
+        trusted = source is not None and source.iri == given.trust
+        if "stringing" in row and about is None and (given.trust is None or trusted):
+            answers.append(_compass(self, row, ()))
+        elif row["limit"] in held:
+            answers.append(_compass(self, row, tuple(held[row["limit"]])))
     answers.sort(key=lambda each: (each.tuning or "", each.basis == "memory"))
     what = f" for {asked.label}" if asked else ""
     remarks = [] if answers else [f"Nobody states a compass of the {instrument.label}{what}."]
@@ -299,24 +298,12 @@ def compass(
     return self.answer("compass", parameters, answers, remarks)
 
 
-def _compass(
-    self: Asking, limit: Limit, levels: tuple[str, ...], tuning: str | None
-) -> CompassAnswer:
-    lowest, highest, usual = (
-        None if value is None else str(value)
-        for value in map(limit.values.get, ("lowestPitch", "highestPitch", "usualHighestPitch"))
+def _compass(self: Asking, row: Row, levels: tuple[str, ...]) -> CompassAnswer:
+    lowest, highest, usual, tuning = map(
+        row.get, ("lowest", "highest", "usual_highest", "stringing")
     )
-    basis = limit.basis.replace("-", " ")
-    return CompassAnswer(lowest, highest, usual, levels, tuning, basis, self.evidence([limit]))
-
-
-def levels_in_order(self: Asking) -> Iterable[str]:
-    """The levels, from the least to the most experienced, and others by name."""
-    usual = [OQ + name for name in ("student", "orchestral", "soloist")]
-    return sorted(
-        self.knowledge.levels,
-        key=lambda iri: (usual.index(iri) if iri in usual else len(usual), iri),
-    )
+    evidence = self.evidence([row["limit"]])
+    return CompassAnswer(lowest, highest, usual, levels, tuning, row["basis"], evidence)
 
 
 def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answers[RegisterAnswer]:

@@ -1,13 +1,14 @@
 """Questions about who plays: which instrument, how many, on how many lines."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+
+from pyoxigraph import Literal
 
 from orchq.derive.harmonic_words import how
 from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking, Standpoint, physics
+from orchq.questions.asking import Asking, Standpoint, number_in, physics
 from orchq.questions.judging import (
     ARTIFICIAL,
     NATURAL,
@@ -26,7 +27,7 @@ from orchq.terms import OQ
 MOST_PLAYERS = 1000
 """The largest section that is divided: no orchestra comes near it."""
 
-_DIVISI, _TWO_ON_A_LINE = OQ + "divisi", OQ + "note-two-on-a-line"
+_DIVISI = OQ + "divisi"
 _GRAVE = ("allowed", "disputed", "not allowed")
 
 
@@ -199,10 +200,9 @@ def transfer(
     melody, giver = parse_pitches(pitches), self.names.instrument(from_)
     taker = None if to is None else self.names.instrument(to)
     stand = self.standpoint(level, trust)
-    others = {row["instrument"] for row in self.facts("transfer", **{"from": giver.iri})}
     answers = []
     for instrument in self.instruments_on(to):
-        if instrument.iri not in others:
+        if instrument.iri == giver.iri:
             continue
         judged = {
             pitch.name: worst(
@@ -253,16 +253,15 @@ def section(self: Asking, *, on: str) -> Answers[SectionAnswer]:
     instrument = self.names.instrument(on)
     answers = []
     for row in self.facts("section", on=instrument.iri):
-        limit = self.limits[row["limit"]]
-        fewest, most = (limit.values.get(name) for name in ("fewest", "most"))
+        fewest, most = number_in(row, "fewest"), number_in(row, "most")
         answers.append(
             SectionAnswer(
-                row["label"],
-                str(limit.values.get("ensemble", "")),
+                row["section"],
+                row.get("ensemble", ""),
                 None if fewest is None else int(fewest),
                 None if most is None else int(most),
-                limit.basis.replace("-", " "),
-                self.evidence([limit]),
+                row["basis"],
+                self.evidence([row["limit"]]),
             )
         )
     remarks = [] if answers else [f"No size of a section of the {instrument.label} is stated."]
@@ -282,10 +281,12 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
     many = whole_number("players", players, MOST_PLAYERS)
     lines = whole_number("into", into, MOST_PLAYERS)
     each, over = divmod(many, lines)
-    verdict, because = _divided(many, lines)
-    notes = [row["note"] for row in self.facts("divisi")]
-    advice = list(_advice(each, notes))
-    evidence = tuple(said for note in notes if note in advice for said in self.said(note))
+    notes = self.facts("divisi", each=Literal(each))
+    verdict: Verdict = "allowed"
+    because = " ".join(row["statement"] for row in notes if "many" in row)
+    if lines > many:
+        verdict, because = "not allowed", f"{lines} lines for {many} players"
+    evidence = tuple(said for row in notes for said in self.said(row["note"]))
     answer = DivisiAnswer(
         many,
         lines,
@@ -297,18 +298,3 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
         (*evidence, physics(_DIVISI, f"{many} = {lines} x {each} + {over}")),
     )
     return self.answer("divisi", {"players": many, "into": lines}, [answer])
-
-
-def _divided(many: int, lines: int) -> tuple[Verdict, str]:
-    if lines > many:
-        return "not allowed", f"{lines} lines for {many} players"
-    if many // lines == 2:
-        return "allowed", "two players alone on a line beat most audibly"
-    return "allowed", ""
-
-
-def _advice(each: int, notes: list[str]) -> Iterator[str]:
-    """The notes that have something to say here."""
-    for note in notes:
-        if note != _TWO_ON_A_LINE or each == 2:
-            yield note

@@ -8,7 +8,7 @@ from orchq.knowledge import Instrument, Technique, Verdict
 from orchq.knowledge.files import data_directory
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
-from orchq.questions.asking import Asking, Standpoint
+from orchq.questions.asking import Asking, Row, Standpoint, number_in
 from orchq.questions.judging import (
     ARTIFICIAL,
     GRAVITY,
@@ -25,8 +25,9 @@ from orchq.questions.judging import (
 from orchq.questions.pitch_names import parse_pitch
 from orchq.rules.catalogue import load_rules
 from orchq.rules.finding import Evidence
+from orchq.terms import OQ
 
-_OF_SPEED = {"fast", "faster", "slow", "slower", "slowly"}
+_SPEED = OQ + "speed"
 _SECONDS_OF_FOUR_SEMIQUAVERS = 60 / 4
 
 
@@ -131,7 +132,7 @@ def techniques(
             softest, loudest = envelope(self, limits)
             answers.append(
                 TechniqueAnswer(
-                    technique.label,
+                    row["label"],
                     softest,
                     loudest,
                     judgement.verdict,
@@ -197,20 +198,18 @@ def dynamics(
     wanted = None if asked is None else {each.iri for each in self.ways(asked)}
     answers = []
     for row in self.facts("dynamics", on=instrument.iri):
-        about = row.get("technique")
+        about = row.get("about")
         if wanted is not None and about not in wanted:
             continue
-        limit = self.limits[row["limit"]]
         held = self.opinions("DynamicEnvelope", instrument, about, stand)
-        softest, loudest = envelope(self, [limit])
         answers.append(
             DynamicAnswer(
-                self.knowledge.label(about) if about else None,
-                softest,
-                loudest,
-                limit.basis.replace("-", " "),
-                any(each.iri == limit.iri for each in held),
-                self.evidence([limit]),
+                row.get("technique"),
+                row.get("softest"),
+                row.get("loudest"),
+                row["basis"],
+                any(each.iri == row["limit"] for each in held),
+                self.evidence([row["limit"]]),
             )
         )
     answers.sort(key=lambda each: (each.technique or "", not each.in_force))
@@ -329,6 +328,18 @@ def excludes(self: Asking, *, technique: str) -> Answers[ExcludesAnswer]:
     return self.answer("excludes", {"technique": asked.label}, answers, remarks)
 
 
+def _rate(self: Asking, row: Row) -> RateAnswer:
+    fastest = number_in(row, "fastest")
+    return RateAnswer(
+        row["name"],
+        number_in(row, "slowest"),
+        fastest,
+        None if fastest is None else fastest * _SECONDS_OF_FOUR_SEMIQUAVERS,
+        row["basis"],
+        self.evidence([row["limit"]]),
+    )
+
+
 def rates(
     self: Asking,
     *,
@@ -348,32 +359,14 @@ def rates(
     """
     instrument, asked = self.names.instrument(on), self.names.technique(technique)
     stand = self.standpoint(level, trust)
-    rows = self.facts("rates", on=instrument.iri, asked=asked.iri)
-    abouts = list(dict.fromkeys(row["technique"] for row in rows))
-    own = [asked.iri] if asked.iri in abouts else abouts
-    answers = []
-    for about in own:
-        for limit in self.opinions("RateLimit", instrument, about, stand):
-            slowest, fastest = (
-                None if value is None else float(value)
-                for value in (limit.values.get("slowestRate"), limit.values.get("fastestRate"))
-            )
-            tempo = None if fastest is None else fastest * _SECONDS_OF_FOUR_SEMIQUAVERS
-            answers.append(
-                RateAnswer(
-                    self.knowledge.label(about),
-                    slowest,
-                    fastest,
-                    tempo,
-                    limit.basis.replace("-", " "),
-                    self.evidence([limit]),
-                )
-            )
-    said = [
-        note.statement
-        for note in self.notes(asked.iri, instrument.iri)
-        if _OF_SPEED & set(note.statement.split())
+    rows = {row["limit"]: row for row in self.facts("rates", technique=asked.iri)}
+    abouts = dict.fromkeys((asked.iri, *(row["about"] for row in rows.values())))
+    held = {iri: self.opinions("RateLimit", instrument, iri, stand) for iri in abouts}
+    answers = [
+        _rate(self, rows[limit.iri])
+        for limit in held[asked.iri] or [limit for limits in held.values() for limit in limits]
     ]
+    said = [note.statement for note in self.notes(asked.iri, _SPEED, on=instrument)]
     silent = (
         [] if answers else [f"No figure is stated for {asked.label} on the {instrument.label}."]
     )

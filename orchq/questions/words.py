@@ -166,7 +166,7 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
     'am Steg'
     """
     thing, tag = self.names.printed(technique), self.names.language(language)
-    rows = _by_language(self.facts("prints", technique=thing.iri))
+    rows = _by_language(self.facts("terms", **{"for": thing.iri}))
     spoken = tag if tag in rows else ITALIAN
     answers = []
     for kind, name in _KINDS.items():

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from orchq.derive.bowing import bow_time
+from orchq.derive.bowing import time_in
 from orchq.derive.states import StateWalk
 from orchq.terms import oq
 
@@ -22,7 +22,7 @@ def _times(circumstances_of, instrument, dynamic):
         instrument=instrument,
     )
     walk = StateWalk(KNOWLEDGE, KNOWLEDGE.instruments[oq(instrument).value], part)
-    return bow_time(circumstances_of(part), next(walk.walk(1)).in_force)
+    return time_in(circumstances_of(part), next(walk.walk(1)).in_force)
 
 
 @pytest.mark.parametrize(

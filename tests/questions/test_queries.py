@@ -1,0 +1,113 @@
+"""Every query of a question matters: changed in any one place, it changes an answer."""
+
+import re
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from pyoxigraph import RdfFormat, Store
+
+from orchq.errors import OrchqError
+from orchq.questions import Ask, catalogue
+from orchq.questions.head import question
+
+WITH_QUERY = [each for each in catalogue() if each.query]
+PLACES = Path(__file__).with_name("places.ttl")
+
+FURTHER = {
+    "changes": ["--to pizz.", "--to scordatura", "--from naturale --to arco"],
+}
+"""What is asked beside the examples of a question, as on the command line."""
+
+EQUIVALENT: dict[tuple[str, str], str] = {}
+"""Changes that no answer can show, by question and change: why not."""
+
+_NAME = re.compile(r"(?<![\w:])(?:oq|skos|rdfs|owl|dcterms):[\w-]+|(?<=\s)a(?=[\s/])")
+_LINE = re.compile(r"^ *(?P<subject>[?$][\w-]+ )? *\S+ [^{}\n]*? ?(?P<end>[.;])$", re.MULTILINE)
+_GROUP = re.compile(r"\b(?:OPTIONAL|FILTER)\b(?: NOT EXISTS)?")
+
+
+def mutants(query: str) -> Iterator[tuple[str, str]]:
+    """Yield a description and the query with one thing changed or left out."""
+    head, where, body = query.partition("WHERE {")
+    tail = body[body.rfind("}") :]
+    yield "nothing", f"{head}{where} FILTER (false) {body}"
+    for match in _NAME.finditer(body):
+        change = f"{match[0]} -> oq:none"
+        yield change, f"{head}{where}{body[: match.start()]}oq:none{body[match.end() :]}"
+    for match in _LINE.finditer(body[: -len(tail)]):
+        subject = match["subject"] or ""
+        rest = "" if match["end"] == ";" else "."
+        if subject and match["end"] == ".":
+            subject = rest = ""
+        kept = f"{body[: match.start()]}{subject}{rest}{body[match.end() :]}"
+        yield f"without {match[0].strip()}", f"{head}{where}{kept}"
+    for match in _GROUP.finditer(body):
+        end = end_of_group(body, match.end())
+        change = " ".join(body[match.start() : end].split())
+        yield f"without {change}", f"{head}{where}{body[: match.start()]}{body[end:]}"
+
+
+def end_of_group(text: str, start: int) -> int:
+    """The end of the bracketed group that begins at or after ``start``."""
+    depth = 0
+    for place in range(start, len(text)):
+        depth += (text[place] in "({") - (text[place] in ")}")
+        if depth == 0 and text[place] in ")}":
+            return place + 1
+    raise AssertionError(text)
+
+
+class Changed(Ask):
+    """Asks with the query of one question replaced, over a few places."""
+
+    changed: tuple[str, str] = ("", "")
+
+    def facts(self, name, store=None, /, **bound):
+        asked, query = self.changed
+        return self.select(query if name == asked else question(name).query, store, **bound)
+
+
+@pytest.fixture(scope="module")
+def changed(graph):
+    asking = Changed(graph)
+    asking.store = graph.ask.store
+    asking.places = Store()
+    asking.places.bulk_load(path=PLACES, format=RdfFormat.TURTLE)
+    return asking
+
+
+def answered(asking, asked, arguments):
+    """An answer as values, or why there is none."""
+    words = shlex.split(arguments)
+    flags = {f"--{each.name}" for each in asked.parameters if each.kind == "flag"}
+    given = {}
+    while words:
+        name = words.pop(0)
+        given[name.removeprefix("--")] = True if name in flags else words.pop(0)
+    try:
+        return asking.question(asked.name, given).to_dict()
+    except (OrchqError, LookupError, SyntaxError, ValueError) as error:
+        return repr(error)
+
+
+@pytest.mark.parametrize("asked", WITH_QUERY, ids=lambda each: each.name)
+def test_every_part_of_a_query_is_needed(changed, asked):
+    asks = [each.arguments for each in asked.examples] + FURTHER.get(asked.name, [])
+    changed.changed = asked.name, asked.query
+    usual = {each: answered(changed, asked, each) for each in asks}
+    assert not [each for each in usual.values() if isinstance(each, str)]
+    survivors = set()
+    for change, query in mutants(asked.query):
+        changed.changed = asked.name, query
+        if all(answered(changed, asked, each) == usual[each] for each in asks):
+            survivors.add((asked.name, change))
+    assert survivors == {each for each in EQUIVALENT if each[0] == asked.name}
+
+
+def test_a_question_with_a_head_alone_runs_no_query(changed, monkeypatch):
+    """What such a question lacks it does not look for; its file says what computes it."""
+    bare = [each for each in catalogue() if not each.query]
+    assert len(bare) + len(WITH_QUERY) == len(catalogue())
+    assert all(each.computed_by for each in bare)
