@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from orchq.derive.bowing import BowTime, bow_time
 from orchq.errors import OrchqError
-from orchq.knowledge import Instrument
+from orchq.knowledge import Directive, Instrument
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row, Standpoint, number_in
 from orchq.questions.judging import envelope
@@ -98,8 +98,8 @@ def changes(
     }
     answers = [
         _change(self, row, beats_a_minute)
-        for row in self.facts("changes", to=after.iri, **{"from": before and before.iri})
-        if row["limit"] in held
+        for row in self.facts("changes", to=after.iri)
+        if row["limit"] in held and (before is None or _leaves(self, row, before))
     ]
     answers.sort(key=lambda each: each.basis == "memory")
     answers += [
@@ -123,6 +123,13 @@ def changes(
     what = f"from {before.label} to {after.label}" if before else f"to {after.label}"
     remarks = [] if answers else [f"Nobody states how long the change {what} takes."]
     return self.answer("changes", parameters, answers, remarks)
+
+
+def _leaves(self: Asking, row: Row, before: Directive) -> bool:
+    """Whether a change can start from a way of playing: it does from this one, or from any."""
+    technique = self.knowledge.techniques.get(before.iri)
+    implied = technique.implies if technique else frozenset[str]()
+    return row.get("leaves") in (None, before.iri, *implied)
 
 
 def _change(self: Asking, row: Row, tempo: float | None) -> ChangeAnswer:

@@ -1,5 +1,6 @@
 """Questions which instruments there are, of which kinds, and how they are strung."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from orchq.derive.hand import highest_stop
@@ -87,12 +88,16 @@ def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
     ends = highest_stop(self.knowledge, instrument)[1] if instrument.frets else ()
     answers = []
     for tuning, rows in tunings.items():
-        played = [row for row in rows if "along" not in row]
+        played: dict[str, list[Row]] = {}
+        for row in rows:
+            if "along" not in row:
+                played.setdefault(row["number"], []).append(row)
+        single = all("many" not in same[0] for same in played.values())
         answers.append(
             StringingAnswer(
                 rows[0]["label"],
-                tuple(row["pitch"] for row in played),
-                tuple(_course(row) for row in played) if any("many" in r for r in played) else (),
+                tuple(same[0]["pitch"] for same in played.values()),
+                () if single else tuple(map(_course, played.values())),
                 tuple(row["pitch"] for row in rows if "along" in row),
                 rows[0].get("reentrant") == "true",
                 int(rows[0]["frets"]) if "frets" in rows[0] else None,
@@ -102,6 +107,7 @@ def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
     return self.answer("stringing", {"on": instrument.label}, answers)
 
 
-def _course(row: Row) -> str:
-    """How many strings a course has; a string by itself is one."""
-    return row.get("many", "1") + (f" with {row['other']}" if "other" in row else "")
+def _course(rows: Sequence[Row]) -> str:
+    """How many strings a course has, and what else sounds in it; a string by itself is one."""
+    others = " and ".join(row["other"] for row in rows if "other" in row)
+    return rows[0].get("many", "1") + (f" with {others}" if others else "")

@@ -110,17 +110,27 @@ def test_the_mute_comes_off_sooner_than_it_goes_on(ask):
 
 
 def test_a_bow_at_ff(ask):
-    # Arithmetic: length divided by speed; both figures are remembered.
+    # Arithmetic: 0.65 m at the fast end at ff, 1 m/s, and at the slow end at mf, 0.15 m/s, as the
+    # rule on long slurs has it; all figures are remembered.
     [answer] = ask.bow(on="violin", at="ff")
-    assert (answer.shortest, answer.longest) == (0.65, round(0.65 / 0.6, 2))
+    assert (answer.shortest, answer.longest) == (0.65, round(0.65 / 0.15, 2))
+    assert (answer.hair, answer.slowest, answer.fastest) == (0.65, 0.15, 1.0)
     assert {said.basis for said in answer.evidence} == {"memory"}
+    assert {said.limit.rpartition("/")[2] for said in answer.evidence} == {
+        "limit-bow-length-violin-memory",
+        "limit-bow-speed-mf-memory",
+        "limit-bow-speed-ff-memory",
+    }
 
 
-def test_where_no_speed_is_stated_the_neighbours_are(ask):
-    found = ask.bow(on="cello", at="f", tempo=60)
-    assert [answer.dynamic for answer in found] == ["mf", "ff"]
+@pytest.mark.parametrize(("at", "counts"), [("ppp", "pp"), ("p", "mf"), ("f", "ff"), ("fff", "ff")])
+def test_a_dynamic_without_a_speed_counts_as_the_next_louder(ask, at, counts):
+    found, stated = (ask.bow(on="cello", at=each, tempo=60) for each in (at, counts))
+    assert found.answers == stated.answers
+    assert found[0].dynamic == counts
     assert found.remarks
-    assert all(answer.longest_beats == answer.longest for answer in found)
+    assert not stated.remarks
+    assert found[0].longest_beats == found[0].longest
 
 
 def test_what_the_mute_takes(ask):

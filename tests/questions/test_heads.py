@@ -60,10 +60,11 @@ def test_the_function_is_documented_with_an_example(question):
 def test_the_query_reads_declared_terms_only(graph, question):
     names = set(re.findall(r"\boq:([\w-]+)", question.query))
     assert {f"https://w3id.org/orchq/{name}" for name in names} <= graph.declared
-    assert question.query.startswith("SELECT ")
-    assert not re.search(r"\b(SERVICE|FROM|GRAPH)\b", question.query)
-    Store().query(PROLOGUE + question.query)
     assert question.computed_by
+    if question.query:
+        assert question.query.startswith("SELECT ")
+        assert not re.search(r"\b(SERVICE|FROM|GRAPH)\b", question.query)
+        Store().query(PROLOGUE + question.query)
 
 
 @QUESTIONS

@@ -8,19 +8,51 @@ from pathlib import Path
 import pytest
 from pyoxigraph import RdfFormat, Store
 
+import orchq
 from orchq.errors import OrchqError
 from orchq.questions import Ask, catalogue
 from orchq.questions.head import question
 
 WITH_QUERY = [each for each in catalogue() if each.query]
-PLACES = Path(__file__).with_name("places.ttl")
+DATA = Path(__file__).parent
+PLACES = DATA / "places.ttl"
+EXTENSIONS = ["harp", "soprano-ukulele", DATA / "house.ttl"]
 
 FURTHER = {
-    "changes": ["--to pizz.", "--to scordatura", "--from naturale --to arco"],
+    "changes": ['--to "snap pizzicato"'],
+    "compass": ["--on cithara"],
+    "dynamics": ["--on violin"],
+    "examples": ['--technique "con sordino"', '--stop "G3 D4"', '--change "pizz. arco"'],
+    "excludes": [
+        *('--technique "open string"', '--technique "natural harmonic"'),
+        '--technique "molto vibrato"',
+    ],
+    "instruments": [""],
+    "notation": ["--technique staccatissimo"],
+    "rates": ['--on cello --technique "snap pizzicato"'],
+    "sources": ["--about viola"],
+    "stringing": ["--on cithara", "--on ukulele"],
+    "techniques": ["--on harp --at f"],
 }
 """What is asked beside the examples of a question, as on the command line."""
 
-EQUIVALENT: dict[tuple[str, str], str] = {}
+EQUIVALENT = {
+    ("changes", "without ?limit a oq:ChangeTime ;"): "the limits in force are of this kind",
+    ("compass", "without ?limit a oq:CompassLimit ;"): "the limits in force are of this kind",
+    ("divisi", "without ?note a oq:PracticeNote ;"): "nothing else is about something",
+    **{
+        ("instruments", f"without {each}"): "nothing else leads from an instrument to such a class"
+        for each in (
+            "?kind rdfs:subClassOf oq:Instrument ;",
+            "owl:equivalentClass/owl:onProperty ?property ;",
+            "?class owl:onProperty ?next ;",
+            "owl:someValuesFrom ?last .",
+            "?other a/rdfs:subClassOf* ?last .",
+        )
+    },
+    ("rates", "without ?limit a oq:RateLimit ;"): "the limits in force are of this kind",
+    ("section", "without ?limit a oq:SectionSize ;"): "no other limit for a role has a most",
+}
 """Changes that no answer can show, by question and change: why not."""
 
 _NAME = re.compile(r"(?<![\w:])(?:oq|skos|rdfs|owl|dcterms):[\w-]+|(?<=\s)a(?=[\s/])")
@@ -70,9 +102,8 @@ class Changed(Ask):
 
 
 @pytest.fixture(scope="module")
-def changed(graph):
-    asking = Changed(graph)
-    asking.store = graph.ask.store
+def changed():
+    asking = Changed(orchq.load(EXTENSIONS))
     asking.places = Store()
     asking.places.bulk_load(path=PLACES, format=RdfFormat.TURTLE)
     return asking
@@ -106,8 +137,15 @@ def test_every_part_of_a_query_is_needed(changed, asked):
     assert survivors == {each for each in EQUIVALENT if each[0] == asked.name}
 
 
-def test_a_question_with_a_head_alone_runs_no_query(changed, monkeypatch):
-    """What such a question lacks it does not look for; its file says what computes it."""
-    bare = [each for each in catalogue() if not each.query]
-    assert len(bare) + len(WITH_QUERY) == len(catalogue())
-    assert all(each.computed_by for each in bare)
+def test_a_change_starts_from_what_was_asked(changed):
+    """The mute goes on from an open string sound, whatever else the part did before."""
+    changed.changed = "", ""
+    assert changed.changes(to="con sordino")
+    assert changed.changes(to="con sordino", from_="senza sordino")
+    assert not changed.changes(to="con sordino", from_="pizzicato")
+
+
+def test_courses_of_several_octaves_are_one_string(changed):
+    [tuning] = changed.stringing(on="cithara")
+    assert (tuning.strings, tuning.courses) == (("A4", "D4"), ("3 with A3 and A5", "1"))
+    assert tuning.along == ("D3",)
