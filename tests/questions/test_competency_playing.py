@@ -109,6 +109,18 @@ def test_the_mute_comes_off_sooner_than_it_goes_on(ask):
     assert berlioz.evidence[0].locator == "djvu/32"
 
 
+def test_what_is_said_of_speed_without_a_figure(ask):
+    """The notes about this instrument, then those about none, and nothing of another one."""
+    remarks = ask.rates(on="cello", technique="pizzicato").remarks
+    # Berlioz, djvu/60, and Rimsky-Korsakov, chapter I C.
+    assert [remark.split(",")[0] for remark in remarks] == [
+        "Violins pluck faster than cellos",
+        "Plucking is always slower than bowing",
+    ]
+    [bass, _] = ask.rates(on="double bass", technique="pizzicato").remarks[-2:]
+    assert bass.startswith("Basses must always pluck much more slowly")
+
+
 def test_a_bow_at_ff(ask):
     # Arithmetic: 0.65 m at the fast end at ff, 1 m/s, and at the slow end at mf, 0.15 m/s, as the
     # rule on long slurs has it; all figures are remembered.

@@ -51,6 +51,17 @@ def test_fourteen_players_into_three(ask):
     assert answer.verdict == "not allowed"
 
 
+def test_two_players_alone_on_a_line(ask):
+    # From memory: two players beat most audibly; the note says so of two and of no other number.
+    alone, three = ask.divisi(players=10, into=5), ask.divisi(players=15, into=5)
+    assert alone[0].verdict == "allowed"
+    assert alone[0].because.startswith("Two players alone on one line")
+    assert [said.basis for said in alone[0].evidence if said.statement == alone[0].because] == [
+        "memory"
+    ]
+    assert three[0].because == ""
+
+
 def test_what_sounds_glassy_warm_and_dark(ask):
     # Common practice: words that players use.
     glassy = {answer.what for answer in ask.colours(like="glassy")}
