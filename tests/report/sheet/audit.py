@@ -173,12 +173,18 @@ class Audit:
             yield slowest, fastest, None if fastest is None else float(fastest) * 60 / 4
 
     def _bow(self) -> Rows:
+        """Hair by the fast end at a dynamic, and by the slow end at the next softer one."""
+        speeds = []
+        for speed in self._limits("BowSpeed"):
+            (at,) = {iri for iri in speed.values.values() if iri in self.knowledge.dynamics}
+            ends = (speed.values[f"{end}MetresPerSecond"] for end in ("slowest", "fastest"))
+            speeds.append((self.knowledge.dynamics[at].rank, at, *map(float, ends)))
+        speeds.sort()
         for length in self._limits("BowLength"):
-            for speed in self._limits("BowSpeed"):
-                (at,) = {iri for iri in speed.values.values() if iri in self.knowledge.dynamics}
-                hair = float(length.values["usableMetres"])
-                slow = float(speed.values["slowestMetresPerSecond"])
-                fast = float(speed.values["fastestMetresPerSecond"])
+            hair = float(length.values["usableMetres"])
+            for (_, _, slow, _), (_, at, _, fast) in zip(
+                [*speeds[:1], *speeds], speeds, strict=False
+            ):
                 label = self.knowledge.dynamics[at].label
                 yield label, hair / fast, hair / slow, hair, slow, fast
 
