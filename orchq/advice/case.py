@@ -8,7 +8,7 @@ from orchq.advice.edits import Edit, change_states, change_word, exchange_techni
 from orchq.derive.hand import StopSolver
 from orchq.derive.states import InForce, Placed
 from orchq.derive.staves import Staff
-from orchq.knowledge import Instrument, Knowledge, Limit
+from orchq.knowledge import Instrument, Knowledge, Limit, Weighing
 from orchq.rules.finding import Finding
 from orchq.score import Event, Mark, Note, Part, Score
 
@@ -97,6 +97,10 @@ class Case:
     def limits_of(self, kind: str, technique: str) -> tuple[Limit, ...]:
         """The limits of a kind that hold for a technique here."""
         return self.staff.around.limits(kind, self.in_force, technique)
+
+    def weighings(self, kind: str, technique: str | None) -> tuple[Weighing, ...]:
+        """What limits of a kind say together for a technique here."""
+        return self.staff.around.weighings(kind, self.in_force, technique)
 
     @property
     def concerned(self) -> tuple[Note, ...]:

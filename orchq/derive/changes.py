@@ -140,5 +140,6 @@ class Changes:
         fact.say("changesInto", NamedNode(change.into))
         fact.say("secondsAtHand", span.most)
         fact.say("timeSaid", in_words(span.most, span.slow_tempo))
+        fact.say("atPrintedTempo", span.slow_tempo is None)
         fact.under(self._around.scope(in_force))
         yield from fact.quads

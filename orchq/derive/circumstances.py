@@ -7,10 +7,10 @@ from fractions import Fraction
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock
-from orchq.derive.scopes import Scopes
+from orchq.derive.scopes import Scopes, easiest_reported
 from orchq.derive.states import InForce
 from orchq.excerpt import decimal
-from orchq.knowledge import Instrument, Knowledge, Limit
+from orchq.knowledge import Instrument, Knowledge, Limit, Weighing
 from orchq.score import Event, Part
 from orchq.terms import RDF_TYPE, oq
 
@@ -60,6 +60,27 @@ class Circumstances:
                 kind, self.instrument, technique=technique, level=key[2], trust=self.trust
             )
         return self._limits[key]
+
+    def weighings(
+        self, kind: str, in_force: InForce, technique: str | None = None
+    ) -> tuple[Weighing, ...]:
+        """What limits of a kind say together in that scope."""
+        return self.knowledge.weighings(
+            kind,
+            self.instrument,
+            technique=technique,
+            level=self.level_of(in_force),
+            trust=self.trust,
+        )
+
+    def first_reported(
+        self, kind: str, figure: str, in_force: InForce, technique: str | None = None
+    ) -> Fraction | None:
+        """The easiest value beyond which rules report something, ``None`` if they never do.
+
+        ``figure`` is the property (local name) of that kind of limit.
+        """
+        return easiest_reported(self.weighings(kind, in_force, technique), figure)
 
     def has_several_players(self, in_force: InForce) -> bool:
         """Whether players of a section share the passage and can change bow by turns."""

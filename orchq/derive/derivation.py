@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import groupby
 from time import perf_counter
 
@@ -14,7 +15,7 @@ from orchq.derive.returns import slurred_events
 from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
 from orchq.derive.staves import Staff, Staves, staves_of
 from orchq.derive.timing import timing_quads
-from orchq.knowledge import Knowledge, Register
+from orchq.knowledge import Knowledge, Register, Weighing, Zone
 from orchq.score import Event, Part, Score
 from orchq.terms import RDF_TYPE, RDFS, oq
 
@@ -30,13 +31,15 @@ class Derivation:
     """Derived triples, and where to report what is found.
 
     ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
-    events (states, passages, parts) to the event where a finding is told; ``staves`` are what
-    all was derived from. ``seconds`` is how long it took.
+    events (states, passages, parts) to the event where a finding is told; ``weighed`` is what
+    the nodes of weighings stand for, ``staves`` are what all was derived from. ``seconds`` is how
+    long it took.
     """
 
     quads: tuple[Quad, ...]
     places: Mapping[str, tuple[Part, Event]]
     first_events: Mapping[str, str]
+    weighed: Mapping[str, tuple[Weighing, Zone]]
     staves: Staves
     seconds: float
 
@@ -63,9 +66,11 @@ def derive(
         quads.extend(key_quads(score, part, knowledge))
         places.update((event.iri, (part, event)) for event in part.events if not event.cue)
         first_events.update(deriving.first_events)
+    weighed: dict[str, tuple[Weighing, Zone]] = {}
     for scopes in {staff.around.scopes for played in staves.values() for staff in played}:
         quads.extend(scopes.quads())
-    return Derivation(tuple(quads), places, first_events, staves, perf_counter() - started)
+        weighed |= scopes.weighed
+    return Derivation(tuple(quads), places, first_events, weighed, staves, perf_counter() - started)
 
 
 class _PartDerivation:
@@ -79,7 +84,7 @@ class _PartDerivation:
         self._part = self._around.part
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
-        self._ceilings: dict[str, int | None] = {}
+        self._ceilings: dict[str, Fraction | None] = {}
         self.first_events: dict[str, str] = {}
 
     def quads(self) -> Iterator[Quad]:
@@ -137,7 +142,9 @@ class _PartDerivation:
         scopes = [
             self._around.scope(in_force, technique) for technique in (None, *in_force.techniques)
         ]
-        self._ceilings[state.value] = self._around.scopes.ceiling(scopes)
+        self._ceilings[state.value] = self._around.scopes.first_reported(
+            "CompassLimit", "highestPitch", scopes
+        )
         for scope in scopes:
             yield Quad(state, oq("underScope"), scope)
         involved: set[str] = set()
@@ -236,7 +243,7 @@ class _PartDerivation:
             yield Quad(first, oq("opensDoubtfulClef"), NamedNode(clef))
             highest = max(note.pitch for item in run for note in item.event.notes)
             ceilings = (self._ceilings[self._states[_state_key(item)]] for item in run)
-            ceiling = min((c for c in ceilings if c is not None), default=highest.midi)
+            ceiling = min((c for c in ceilings if c is not None), default=Fraction(highest.midi))
             if highest.midi > ceiling:
                 yield Quad(first, oq("reachesInDoubt"), Literal(highest.name))
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from pyoxigraph import Quad
 
-from orchq.derive.circumstances import Circumstances, Fact, in_words, values_of
+from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.geometry import stop_mm
 from orchq.derive.lines import Attack, Line
@@ -22,7 +22,7 @@ _NARROWEST = 12
 def leap_quads(
     around: Circumstances, lines: Sequence[Line], model_of: Callable[[InForce], HandModel | None]
 ) -> Iterator[Quad]:
-    """Yield the triples of leaps at or above the lowest speed that a limit in force names.
+    """Yield the triples of leaps so fast that rules report them.
 
     Of all strings for the two notes those are taken between which the hand travels least; an
     open string frees it, and so does a rest. The time runs from attack to attack.
@@ -51,14 +51,13 @@ def _leap(
     model_of: Callable[[InForce], HandModel | None],
 ) -> Iterator[Quad]:
     low, high = before.event.notes[0].pitch, now.event.notes[0].pitch
-    limits = around.limits("HandTravel", now.in_force)
-    slowest = min(values_of(limits, "fastestHandTravel"), default=None)
+    fastest = around.first_reported("HandTravel", "fastestHandTravel", now.in_force)
     span = around.clock.span(before.onset, now.onset)
-    if slowest is None or not span.most:
+    if fastest is None or not span.most:
         return
     model = model_of(now.in_force)
     distance = travel(model, low.midi, high.midi) if model else None
-    if distance is None or distance / span.most < slowest:
+    if distance is None or distance / span.most <= fastest:
         return
     fact = Fact(now.event, "leap", "HandLeap")
     fact.say("travelSpeed", distance / span.most)

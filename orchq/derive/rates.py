@@ -7,7 +7,7 @@ from fractions import Fraction
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
-from orchq.derive.circumstances import Circumstances, Fact, rate_in_words, values_of
+from orchq.derive.circumstances import Circumstances, Fact, rate_in_words
 from orchq.derive.lines import Attack, Line
 from orchq.terms import oq
 
@@ -36,7 +36,7 @@ class Run:
 
 
 class Rates:
-    """Finds runs in one part; triples tell those as fast as a limit in force, or as slow."""
+    """Finds runs in one part; triples name those so fast or so slow that rules report them."""
 
     def __init__(self, around: Circumstances) -> None:
         self._around = around
@@ -119,18 +119,19 @@ class Rates:
     def _run(self, run: Run) -> Iterator[Quad]:
         assert run.stroke is not None
         in_force = run.first.in_force
-        limits = self._around.limits("RateLimit", in_force, run.stroke)
-        fastest = min(values_of(limits, "fastestRate"), default=None)
-        slowest = max(values_of(limits, "slowestRate"), default=None) if run.asked else None
+        reported = self._around.first_reported
+        fastest = reported("RateLimit", "fastestRate", in_force, run.stroke)
+        slowest = reported("RateLimit", "slowestRate", in_force, run.stroke)
         span = self._around.clock.span(run.first.onset, run.last.onset)
         least = Fraction(run.count - 1) / span.most if span.most else None
         most = Fraction(run.count - 1) / span.least if span.least else None
         kind = "PluckedRun" if run.stroke == PIZZICATO else "StrokeRun"
         fact = Fact(run.first.event, f"run-{kind.lower()}", kind)
-        if least is not None and fastest is not None and least >= fastest:
+        if least is not None and fastest is not None and least > fastest:
             fact.say("notesPerSecond", least)
             fact.say("rateSaid", rate_in_words(least, span.slow_tempo))
-        elif most is not None and slowest is not None and most <= slowest:
+            fact.say("atPrintedTempo", span.slow_tempo is None)
+        elif run.asked and most is not None and slowest is not None and most < slowest:
             fact.say("mostNotesPerSecond", most)
             fact.say("rateSaid", rate_in_words(most, span.fast_tempo))
         else:
@@ -156,8 +157,7 @@ class Rates:
     def _stops(self, run: Run) -> Iterator[Quad]:
         in_force = run.first.in_force
         span = self._around.clock.span(run.first.onset, run.last.onset)
-        limits = self._around.limits("DoubleStopRate", in_force)
-        fastest = min(values_of(limits, "mostStopsPerSecond"), default=None)
+        fastest = self._around.first_reported("DoubleStopRate", "mostStopsPerSecond", in_force)
         if not span.most or fastest is None or (run.count - 1) / span.most < fastest:
             return
         fact = Fact(run.first.event, "stop-run", "DoubleStopRun")

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from pyoxigraph import Quad
 
-from orchq.derive.circumstances import Circumstances, Fact, in_words, values_of
+from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.hand import Grade, StopSolver
 from orchq.derive.lines import Attack, Line
 from orchq.derive.states import InForce
@@ -65,8 +65,9 @@ class Tremolos:
     # ------------------------------------------------------------ tremolo of the bow
 
     def _stretch(self, first: Attack, last: Attack) -> Iterator[Quad]:
-        limits = self._around.limits("DurationLimit", first.in_force, UNMEASURED)
-        longest = min(values_of(limits, "longestSeconds"), default=None)
+        longest = self._around.first_reported(
+            "DurationLimit", "longestSeconds", first.in_force, UNMEASURED
+        )
         span = self._around.clock.span(first.onset, last.end)
         if longest is None or span.least is None or span.least < longest:
             return

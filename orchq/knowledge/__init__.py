@@ -1,6 +1,5 @@
 """The graph: Turtle modules and extensions, loaded, and the limits in force worked out."""
 
-from orchq.knowledge.force import Verdict, verdict_of
 from orchq.knowledge.graph import Knowledge, load, read_graph
 from orchq.knowledge.lexicon import InstrumentMatch, Reading
 from orchq.knowledge.model import (
@@ -16,8 +15,19 @@ from orchq.knowledge.model import (
     Technique,
     Tuning,
 )
+from orchq.knowledge.weighing import (
+    SEVERITIES,
+    VERDICTS,
+    Severity,
+    Verdict,
+    Weighing,
+    Yardstick,
+    Zone,
+)
 
 __all__ = [
+    "SEVERITIES",
+    "VERDICTS",
     "Directive",
     "Dynamic",
     "Instrument",
@@ -29,11 +39,14 @@ __all__ = [
     "Reading",
     "Register",
     "Remedy",
+    "Severity",
     "Source",
     "Technique",
     "Tuning",
     "Verdict",
+    "Weighing",
+    "Yardstick",
+    "Zone",
     "load",
     "read_graph",
-    "verdict_of",
 ]

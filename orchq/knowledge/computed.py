@@ -1,11 +1,11 @@
-"""Numbers that follow from the graph's own statements: semitones of pitches, ranks of dynamics."""
+"""Numbers that follow from the graph's own statements: semitones of pitches."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.model import Dynamic, Instrument, Limit, Technique
+from orchq.knowledge.model import Instrument, Limit, Technique
 from orchq.notation import Pitch
 from orchq.terms import oq
 
@@ -14,13 +14,11 @@ _MIDI_OF = {
     "highestPitch": oq("highestMidi"),
     "usualHighestPitch": oq("usualHighestMidi"),
 }
-_RANK_OF = {"softest": oq("softestRank"), "loudest": oq("loudestRank")}
 
 
 def computed_quads(
     instruments: Iterable[Instrument],
     techniques: Iterable[Technique],
-    dynamics: Mapping[str, Dynamic],
     limits: Iterable[Limit],
 ) -> Iterator[Quad]:
     """Yield the computed triples about the graph itself, those of ``vocabulary/derived.ttl``."""
@@ -38,10 +36,6 @@ def computed_quads(
             if name in limit.values:
                 pitch = Pitch.parse(str(limit.values[name]))
                 yield _number(limit.iri, predicate, pitch.midi)
-        for name, predicate in _RANK_OF.items():
-            dynamic = dynamics.get(str(limit.values.get(name, "")))
-            if dynamic:
-                yield _number(limit.iri, predicate, dynamic.rank)
     for technique in techniques:
         for implied in technique.implies:
             yield Quad(NamedNode(technique.iri), oq("implies"), NamedNode(implied))

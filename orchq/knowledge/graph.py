@@ -14,16 +14,18 @@ from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.extensions import Extension, read_extension
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.files import core_files
-from orchq.knowledge.force import limits_in_force
+from orchq.knowledge.force import heard, limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
     load_directives,
     load_dynamics,
     load_instruments,
+    load_ladder,
     load_limits,
     load_remedies,
     load_sources,
     load_techniques,
+    load_yardsticks,
 )
 from orchq.knowledge.model import (
     Directive,
@@ -35,6 +37,7 @@ from orchq.knowledge.model import (
     Technique,
 )
 from orchq.knowledge.store import read_triples
+from orchq.knowledge.weighing import Weighing, weigh
 
 
 class Knowledge:
@@ -59,11 +62,11 @@ class Knowledge:
             {iri: facts.label(iri) for iri in facts.members("Level")}
         )
         self.limits = load_limits(facts, dict(self.sources))
+        self.yardsticks = load_yardsticks(facts)
+        self.ladder = load_ladder(facts)
         self.quads: tuple[Quad, ...] = (
             *quads,
-            *computed_quads(
-                self.instruments.values(), self.techniques.values(), self.dynamics, self.limits
-            ),
+            *computed_quads(self.instruments.values(), self.techniques.values(), self.limits),
             *offered_techniques(facts),
         )
         self.declared = facts.declared()
@@ -73,6 +76,7 @@ class Knowledge:
         self._limits_of_kind: dict[str, list[Limit]] = defaultdict(list)
         for limit in self.limits:
             self._limits_of_kind[limit.kind].append(limit)
+        self._weighings: dict[tuple[str | None, ...], tuple[Weighing, ...]] = {}
         self._by_element = _index(self.directives, lambda directive: directive.elements)
         self._by_clef = {d.clef: d.iri for d in self.directives.values() if d.clef}
         self._by_glyph = _index(self.directives, lambda directive: directive.glyphs)
@@ -101,9 +105,8 @@ class Knowledge:
         technique: str | None = None,
         level: str | None = None,
         trust: str | None = None,
-        excusing: bool = False,
     ) -> tuple[Limit, ...]:
-        """The limits of a kind (local name of its class) that hold, or only excuse.
+        """The limits of a kind (local name of its class) to calculate with.
 
         See ``limits_in_force``.
         """
@@ -113,8 +116,49 @@ class Knowledge:
             technique=technique,
             level=level,
             trust=trust,
-            excusing=excusing,
         )
+
+    def heard(
+        self,
+        kind: str,
+        instrument: Instrument,
+        *,
+        technique: str | None = None,
+        trust: str | None = None,
+    ) -> tuple[Limit, ...]:
+        """All limits of a kind (local name of its class) that speak, for whatever level."""
+        groups = heard(self._limits_of_kind[kind], instrument, technique=technique, trust=trust)
+        return tuple(limit for group in groups for limit in group)
+
+    def weighings(
+        self,
+        kind: str,
+        instrument: Instrument,
+        *,
+        technique: str | None = None,
+        level: str | None = None,
+        trust: str | None = None,
+    ) -> tuple[Weighing, ...]:
+        """What limits of a kind (local name of its class) say together, on each yardstick.
+
+        ``level`` is the IRI of the level of player, ``trust`` that of the source or basis to
+        follow. There is one weighing for each figure and each thing the limits are about.
+        """
+        key = kind, instrument.iri, technique, level, trust
+        if key not in self._weighings:
+            groups = heard(self._limits_of_kind[kind], instrument, technique=technique, trust=trust)
+            weighed = (
+                Weighing(
+                    yardstick,
+                    group[0].topics,
+                    weigh(group, yardstick, level, self.ladder, self.dynamics),
+                )
+                for group in groups
+                for yardstick in self.yardsticks
+                if yardstick.kind == kind
+            )
+            self._weighings[key] = tuple(each for each in weighed if each.zones)
+        return self._weighings[key]
 
     def recognise(self, text: str) -> Reading:
         """Read printed words beside the staff."""

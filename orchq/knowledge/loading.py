@@ -1,11 +1,14 @@
 """From the facts of the graph to the values of ``model``."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
 from types import MappingProxyType
 
 from orchq.errors import OrchqError
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import (
+    Claim,
     Directive,
     Dynamic,
     Instrument,
@@ -18,6 +21,7 @@ from orchq.knowledge.model import (
     Technique,
     Tuning,
 )
+from orchq.knowledge.weighing import SEVERITIES, Ladder, Severity, Yardstick
 from orchq.notation import Pitch
 from orchq.terms import DCTERMS, OQ, local_name, slug_of
 
@@ -112,7 +116,13 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
 def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
     """Read the degrees of loudness, softest first."""
     dynamics = [
-        Dynamic(iri, local_name(iri), facts.label(iri), facts.number(iri, "rank") or 0)
+        Dynamic(
+            iri,
+            local_name(iri),
+            facts.label(iri),
+            facts.number(iri, "rank") or 0,
+            Fraction(facts.one(iri, "degree") or 0),
+        )
         for iri in facts.members("Dynamic")
     ]
     return {dynamic.iri: dynamic for dynamic in sorted(dynamics, key=lambda d: d.rank)}
@@ -151,6 +161,51 @@ def load_limits(facts: Facts, sources: dict[str, Source]) -> tuple[Limit, ...]:
     )
 
 
+_USUAL = OQ + "usual-range"
+_CLAIMS: Mapping[str, Claim] = {
+    OQ + "bound": "bound",
+    _USUAL: "usual range",
+    OQ + "at-least-so-far": "at least so far",
+}
+
+
+def load_yardsticks(facts: Facts) -> tuple[Yardstick, ...]:
+    """Read how far marks lie from limits: one yardstick for each figure that is weighed."""
+    return tuple(
+        Yardstick(
+            iri=iri,
+            kind=local_name(facts.one(iri, "measuresKind") or ""),
+            name=local_name(facts.one(iri, "measuresFigure") or ""),
+            usual=(usual := facts.one(iri, "measuresUsual")) and local_name(usual),
+            is_ceiling=facts.truth(iri, "isCeiling"),
+            is_ratio=facts.truth(iri, "isRatio"),
+            step=Fraction(facts.one(iri, "stepSize") or 1),
+            near=Fraction(facts.one(iri, "nearUpTo") or 0),
+            far=Fraction(facts.one(iri, "farBeyond") or 0),
+            gravest=_severity(facts, iri, "gravest"),
+            gravest_for_technique=_severity(facts, iri, "gravestForTechnique"),
+            says_beyond=facts.one(iri, "saysBeyond") or "",
+            says_disputed=facts.one(iri, "saysDisputed") or "",
+        )
+        for iri in facts.members("Yardstick")
+    )
+
+
+def _severity(facts: Facts, iri: str, name: str) -> Severity:
+    stated = local_name(facts.one(iri, name) or facts.one(iri, "gravest") or "")
+    found = next((each for each in SEVERITIES if each == stated), None)
+    if found is None:
+        raise OrchqError(f"{local_name(iri)} names no severity: {', '.join(SEVERITIES)}")
+    return found
+
+
+def load_ladder(facts: Facts) -> Ladder:
+    """Read the order of the levels of player, and which is meant where none is named."""
+    ranks = {iri: facts.number(iri, "rank") or 0 for iri in facts.members("Level")}
+    assumed = [rank for iri, rank in ranks.items() if facts.truth(iri, "isAssumed")]
+    return Ladder(MappingProxyType(ranks), min(assumed, default=0))
+
+
 def _limit(
     facts: Facts, iri: str, kinds: set[str], topics: tuple[str, ...], sources: dict[str, Source]
 ) -> Limit:
@@ -172,9 +227,11 @@ def _limit(
         locator=facts.one(iri, "locator") or "",
         statement=facts.one(iri, "statement") or "",
         values=MappingProxyType(facts.values(iri)),
-        about=tuple(facts.one(iri, topic) or "" for topic in topics),
-        excuses=facts.truth(basis, "excuses"),
-        warns_alone=facts.truth(OQ + kind, "warnsAlone"),
+        topics=MappingProxyType(
+            {topic: about for topic in topics if (about := facts.one(iri, topic)) is not None}
+        ),
+        claim=_CLAIMS[facts.one(iri, "makesClaim") or facts.one(basis, "makesClaim") or _USUAL],
+        disputes=facts.truth(basis, "disputes"),
     )
 
 

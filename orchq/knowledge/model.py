@@ -3,11 +3,17 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
 
 from orchq.notation import Pitch
 
 Value = str | int | bool | Decimal
 """A value of a limit: a pitch name or IRI, a count, a permission, a measure."""
+
+Claim = Literal["bound", "usual range", "at least so far"]
+"""What a limit claims: that beyond it nothing exists or sounds; how far it is usual to go; or
+only that so much has been reached, which permits and never binds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,12 +155,17 @@ class Technique:
 
 @dataclass(frozen=True, slots=True)
 class Dynamic:
-    """A degree of loudness; rank 1 is the softest."""
+    """A mark of loudness; rank 1 is the softest.
+
+    ``degree`` tells how far marks lie apart: one between neighbours from pp to ff, half of that
+    beyond, where marks are rhetoric.
+    """
 
     iri: str
     slug: str
     label: str
     rank: int
+    degree: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,10 +193,10 @@ class Limit:
     """A number or permission with the one who states it.
 
     ``kind`` is the local name of its class; ``values`` maps local names of properties to
-    values; ``about`` holds what it speaks of beside instrument, technique, level and register
-    (IRIs, such as both sides of a change); ``condemns`` tells whether its basis may make a mark
-    a violation, ``excuses`` whether it may allow what others forbid. ``warns_alone`` is true of
-    kinds of which scores are taken for the limit where nobody else states one.
+    values; ``topics`` holds what it speaks of beside instrument, technique, level and register:
+    properties (local names) with IRIs, such as both sides of a change. ``claim`` tells what it
+    asserts. ``condemns`` tells whether its basis may make a mark a violation, ``disputes`` whether
+    its objection is worth a remark where others permit.
     """
 
     iri: str
@@ -203,11 +214,11 @@ class Limit:
     locator: str
     statement: str
     values: Mapping[str, Value]
-    about: tuple[str, ...] = ()
-    excuses: bool = False
-    warns_alone: bool = False
+    topics: Mapping[str, str]
+    claim: Claim
+    disputes: bool
 
     @property
-    def only_excuses(self) -> bool:
-        """Whether it forbids nothing and speaks only for what it allows, as scores do."""
-        return self.excuses and not self.condemns
+    def about(self) -> tuple[tuple[str, str], ...]:
+        """The topics as a key: only limits about the same can agree or disagree."""
+        return tuple(sorted(self.topics.items()))

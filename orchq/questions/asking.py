@@ -16,7 +16,7 @@ from pyoxigraph import (
     Variable,
 )
 
-from orchq.knowledge import Instrument, Knowledge, Limit, Technique
+from orchq.knowledge import Instrument, Knowledge, Limit, Technique, Weighing
 from orchq.knowledge.files import place_files
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions.answers import Answer, Answers
@@ -168,26 +168,35 @@ class Asking:
         instrument: Instrument,
         technique: str | None,
         stand: Standpoint,
-        *,
-        excusing: bool = False,
     ) -> tuple[Limit, ...]:
-        """The limits of a kind that hold, or only excuse; ``technique`` is an IRI."""
+        """The limits of a kind to calculate with; ``technique`` is an IRI."""
         return self.knowledge.in_force(
             kind,
             instrument,
             technique=technique,
             level=stand.level,
             trust=stand.trust,
-            excusing=excusing,
         )
 
     def opinions(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Limit, ...]:
-        """The limits that hold, and what scores attest beside them; ``technique`` is an IRI."""
-        held = self.in_force(kind, instrument, technique, stand)
-        attested = self.in_force(kind, instrument, technique, stand, excusing=True)
-        return (*held, *(limit for limit in attested if limit not in held))
+        """All limits of a kind that speak for the level, better known ones first."""
+        heard = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
+        spoken = [limit for limit in heard if limit.level in (None, stand.level)]
+        return tuple(sorted(spoken, key=lambda limit: not limit.condemns))
+
+    def weighings(
+        self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
+    ) -> tuple[Weighing, ...]:
+        """What the limits of a kind say together; ``technique`` is an IRI."""
+        return self.knowledge.weighings(
+            kind,
+            instrument,
+            technique=technique,
+            level=stand.level,
+            trust=stand.trust,
+        )
 
     def ways(self, technique: Technique) -> tuple[Technique, ...]:
         """The technique, or those that it leaves open: "harmonics" are natural or artificial."""

@@ -224,7 +224,8 @@ def mute(
     answers = []
     if bowed and muted:
         without, with_it = (
-            " to ".join(end or "any" for end in envelope(self, limits)) for limits in (bowed, muted)
+            " to ".join(end or "any" for end in envelope(self, instrument, iri, stand))
+            for iri in (_ARCO, _MUTED)
         )
         said = self.evidence((*bowed, *muted))
         answers.append(MuteAnswer("dynamics", without, with_it, said))

@@ -1,7 +1,8 @@
 """What the limits in force say of a mark, weighed as the rules weigh them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from orchq.derive.hand import HandModel, hand_model
 from orchq.derive.harmonic_words import in_words
@@ -15,13 +16,21 @@ from orchq.derive.harmonics import (
 from orchq.derive.harmonics import (
     Verdict as Speech,
 )
-from orchq.knowledge import Dynamic, Instrument, Limit, Technique, Verdict, verdict_of
+from orchq.knowledge import (
+    VERDICTS,
+    Dynamic,
+    Instrument,
+    Technique,
+    Verdict,
+    Weighing,
+    Zone,
+)
 from orchq.notation import Pitch
 from orchq.questions.asking import Asking, Standpoint, physics
 from orchq.rules.finding import Evidence
+from orchq.rules.witnesses import how_far, witnesses
 from orchq.terms import OQ, local_name
 
-GRAVITY: tuple[Verdict, ...] = ("allowed", "disputed", "not allowed")
 NATURAL, ARTIFICIAL = OQ + "natural-harmonic", OQ + "artificial-harmonic"
 _HARMONIC_KINDS = {NATURAL: "natural", ARTIFICIAL: "artificial"}
 
@@ -42,90 +51,63 @@ def worst(judgements: Iterable[Judgement]) -> Judgement:
     'disputed'
     """
     given = list(judgements)
-    verdict = GRAVITY[max((GRAVITY.index(each.verdict) for each in given), default=0)]
+    verdicts = [each.verdict for each in given]
+    verdict = max(verdicts, key=VERDICTS.index) if verdicts else VERDICTS[0]
     reasons = (each.because for each in given if each.verdict == verdict and each.because)
     evidence = (said for each in given for said in each.evidence)
     return Judgement(verdict, "; ".join(dict.fromkeys(reasons)), tuple(dict.fromkeys(evidence)))
 
 
-def envelope(asking: Asking, limits: Sequence[Limit]) -> tuple[str | None, str | None]:
-    """The softest and the loudest dynamic, as printed, that anyone of weight grants.
+def envelope(
+    asking: Asking, instrument: Instrument, technique: str | None, stand: Standpoint
+) -> tuple[str | None, str | None]:
+    """The softest and the loudest dynamic, as printed, that some authority grants.
 
-    Of weight is who may condemn; where only memory speaks it is what memory grants, or scores
-    show. ``None`` is an end left open.
+    ``None`` is an end left open.
     """
-    weighty = [limit for limit in limits if limit.condemns] or list(limits)
-    dynamics = asking.knowledge.dynamics
-
-    def ends(name: str) -> list[Dynamic] | None:
-        stated = [dynamics.get(str(limit.values.get(name))) for limit in weighty]
-        found = [dynamic for dynamic in stated if dynamic is not None]
-        return found if len(found) == len(stated) else None
-
-    softest, loudest = ends("softest"), ends("loudest")
+    granted = [
+        dynamic.label
+        for dynamic in asking.knowledge.dynamics.values()
+        if loudness(asking, instrument, technique, dynamic, stand).verdict
+        in ("allowed", "disputed")
+    ]
+    weighed = asking.weighings("DynamicEnvelope", instrument, technique, stand)
+    ends = {weighing.yardstick.name for weighing in weighed}
     return (
-        min(softest, key=lambda each: each.rank).label if softest else None,
-        max(loudest, key=lambda each: each.rank).label if loudest else None,
+        granted[0] if granted and "softest" in ends else None,
+        granted[-1] if granted and "loudest" in ends else None,
     )
 
 
-def speaks_at(asking: Asking, limit: Limit, dynamic: Dynamic) -> bool:
-    """Whether a dynamic lies within an envelope; an end that is not stated is open."""
-    dynamics = asking.knowledge.dynamics
-    softest = dynamics.get(str(limit.values.get("softest")))
-    loudest = dynamics.get(str(limit.values.get("loudest")))
-    return (softest is None or softest.rank <= dynamic.rank) and (
-        loudest is None or dynamic.rank <= loudest.rank
-    )
+def loudness(
+    asking: Asking,
+    instrument: Instrument,
+    technique: str | None,
+    dynamic: Dynamic,
+    stand: Standpoint,
+) -> Judgement:
+    """Whether a technique speaks at a dynamic."""
+    weighed = asking.weighings("DynamicEnvelope", instrument, technique, stand)
+    return weighed_at(asking, weighed, dynamic.degree)
 
 
-def loudness(asking: Asking, limits: Sequence[Limit], dynamic: Dynamic) -> Judgement:
-    """Whether envelopes in force allow a dynamic."""
-    verdict = verdict_of(limits, lambda limit: speaks_at(asking, limit, dynamic))
-    stated = [limit for limit in limits if not limit.only_excuses]
-    against = [limit for limit in stated if not speaks_at(asking, limit, dynamic)]
-    shown = [limit for limit in limits if limit.only_excuses]
-    seen = any(speaks_at(asking, limit, dynamic) for limit in shown)
-    because = ""
-    if verdict != "allowed":
-        because = _beyond(asking, against, dynamic)
-        if verdict == "disputed":
-            granted = " for some" if len(against) < len(stated) else " from memory"
-            because += ", though scores do it" if seen else granted
-    elif shown and not stated and not seen:
-        softest, loudest = envelope(asking, shown)
-        because = f"nobody states a limit; scores go from {softest} to {loudest}"
-    return Judgement(verdict, because, asking.evidence(limits))
+def weighed_at(asking: Asking, weighings: Iterable[Weighing], value: Fraction | int) -> Judgement:
+    """What weighings say together of a value, with who says so."""
+    return worst(_weighed(asking, weighing, weighing.at(value)) for weighing in weighings)
 
 
-def _beyond(asking: Asking, limits: Sequence[Limit], dynamic: Dynamic) -> str:
-    """Which ends of envelopes a dynamic lies beyond, in words."""
-    dynamics = asking.knowledge.dynamics
-    found: dict[str, set[Dynamic]] = {}
-    for limit in limits:
-        softest = dynamics.get(str(limit.values.get("softest")))
-        loudest = dynamics.get(str(limit.values.get("loudest")))
-        if softest is not None and dynamic.rank < softest.rank:
-            found.setdefault("softer", set()).add(softest)
-        if loudest is not None and dynamic.rank > loudest.rank:
-            found.setdefault("louder", set()).add(loudest)
-    return "; ".join(
-        f"{word} than {' or '.join(each.label for each in sorted(ends, key=lambda e: e.rank))}"
-        for word, ends in found.items()
-    )
+def _weighed(asking: Asking, weighing: Weighing, zone: Zone) -> Judgement:
+    because = "" if zone.verdict == "allowed" else how_far(weighing, zone, asking.knowledge)
+    return Judgement(zone.verdict, because, asking.evidence(witnesses(zone)))
 
 
 def availability(
     asking: Asking, instrument: Instrument, technique: Technique, stand: Standpoint
 ) -> Judgement:
     """Whether an instrument has a technique."""
-    limits = asking.opinions("Availability", instrument, technique.iri, stand)
-    if limits:
-        verdict = verdict_of(limits, lambda limit: limit.values.get("isAvailable") is True)
-        doubt = "" if verdict == "allowed" else f"not everyone grants it to the {instrument.label}"
-        if verdict == "not allowed":
-            doubt = f"it is denied to the {instrument.label}"
-        return Judgement(verdict, doubt, asking.evidence(limits))
+    weighed = asking.weighings("Availability", instrument, technique.iri, stand)
+    if weighed:
+        return weighed_at(asking, weighed, 1)
     if technique.is_on(instrument):
         return Judgement("allowed")
     absent = f"the {instrument.label} does not have it"
@@ -140,27 +122,9 @@ def height(
     pitch: Pitch,
     stand: Standpoint,
 ) -> Judgement:
-    """Whether a stopped pitch lies within the compass of an instrument, or of a technique on it.
-
-    The ceiling of a single technique disputes and never forbids, as its rule only warns.
-    """
-    compass = asking.opinions("CompassLimit", instrument, technique, stand)
-    tops = [limit for limit in compass if "highestPitch" in limit.values]
-    verdict = verdict_of(tops, lambda limit: pitch.midi <= _midi(limit, "highestPitch"))
-    seen = any(limit.only_excuses and pitch.midi <= _midi(limit, "highestPitch") for limit in tops)
-    rare = any(
-        pitch.midi > _midi(limit, "usualHighestPitch")
-        for limit in compass
-        if "usualHighestPitch" in limit.values and not (seen and limit.basis == "memory")
-    )
-    because = ""
-    if technique is not None and verdict == "not allowed":
-        verdict = "disputed"
-    if verdict != "allowed":
-        because = f"{pitch} is higher than is granted"
-    elif rare:
-        verdict, because = "disputed", f"{pitch} is higher than is usual"
-    return Judgement(verdict, because, asking.evidence(compass))
+    """Whether a stopped pitch lies within the compass of an instrument, or of a technique on it."""
+    weighed = asking.weighings("CompassLimit", instrument, technique, stand)
+    return weighed_at(asking, weighed, pitch.midi)
 
 
 def depth(asking: Asking, instrument: Instrument, pitch: Pitch) -> Judgement:
@@ -232,7 +196,7 @@ class Hands:
         return self._asking.evidence(harmonic.limits or granted)
 
     def judge(self, instrument: Instrument, technique: str, pitch: Pitch) -> Judgement:
-        """Whether a pitch sounds as a harmonic; only strings and nodes forbid, hands dispute."""
+        """Whether a pitch sounds as a harmonic; only strings and nodes forbid."""
         kind = _HARMONIC_KINDS[technique]
         ways = self.harmonics(instrument, pitch, kind)
         if not ways:
@@ -241,14 +205,10 @@ class Hands:
         best = ways[0]
         doubtful = best.verdict is Speech.UNRELIABLE or best.verdict >= Speech.IMPRACTICAL
         because = reason(best) if doubtful else ""
-        verdict: Verdict = "disputed" if doubtful else "allowed"
+        verdict: Verdict = "unusual" if doubtful else "allowed"
         return Judgement(verdict, because, self.granted(best, instrument))
 
 
 def reason(harmonic: Harmonic) -> str:
     """What speaks against a harmonic, in words; empty when nothing does."""
     return "" if harmonic.code == "speaks-well" else in_words(harmonic)
-
-
-def _midi(limit: Limit, name: str) -> int:
-    return Pitch.parse(str(limit.values[name])).midi

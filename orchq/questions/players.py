@@ -140,8 +140,7 @@ def _player(
         height(self, instrument, technique.iri, pitch, stand),
     ]
     if dynamic is not None:
-        limits = self.opinions("DynamicEnvelope", instrument, technique.iri, stand)
-        judgements.append(loudness(self, limits, dynamic))
+        judgements.append(loudness(self, instrument, technique.iri, dynamic, stand))
     place = ""
     if technique.iri in (NATURAL, ARTIFICIAL):
         kind = "natural" if technique.iri == NATURAL else "artificial"

@@ -4,14 +4,13 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import chain
 
-from orchq.knowledge import Instrument, Technique, Verdict
+from orchq.knowledge import VERDICTS, Instrument, Technique, Verdict
 from orchq.knowledge.files import data_directory
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row, Standpoint, number_in
 from orchq.questions.judging import (
     ARTIFICIAL,
-    GRAVITY,
     NATURAL,
     Hands,
     Judgement,
@@ -20,6 +19,7 @@ from orchq.questions.judging import (
     envelope,
     height,
     loudness,
+    weighed_at,
     worst,
 )
 from orchq.questions.pitch_names import parse_pitch
@@ -102,9 +102,9 @@ def techniques(
 ) -> Answers[TechniqueAnswer]:
     """Tell which techniques an instrument can be asked for at a dynamic.
 
-    Only techniques of whose loudness some authority speaks are told. ``pitch`` is a sounding
-    pitch; with ``all`` what is not allowed is shown as well. Raises ``OrchqError`` for a name
-    that is not known.
+    Only techniques of whose loudness some authority speaks are returned. ``pitch`` is a sounding
+    pitch; with ``all`` what is unusual or not allowed is shown as well. Raises ``OrchqError`` for
+    a name that is not known.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.techniques(on="violin", at="mp", pitch="E6")[:3]:
@@ -120,16 +120,15 @@ def techniques(
     answers = []
     for row in self.facts("techniques", on=instrument.iri):
         technique = self.knowledge.techniques[row["technique"]]
-        limits = self.opinions("DynamicEnvelope", instrument, technique.iri, stand)
         judgements = [
-            loudness(self, limits, dynamic),
+            loudness(self, instrument, technique.iri, dynamic, stand),
             availability(self, instrument, technique, stand),
         ]
         if sounding is not None:
             judgements += _at_pitch(self, instrument, technique, sounding, hands, stand)
         judgement = worst(judgements)
-        if judgement.verdict != "not allowed" or all:
-            softest, loudest = envelope(self, limits)
+        if judgement.verdict in ("allowed", "disputed") or all:
+            softest, loudest = envelope(self, instrument, technique.iri, stand)
             answers.append(
                 TechniqueAnswer(
                     row["label"],
@@ -149,7 +148,7 @@ def techniques(
             "all": all,
             **stand.shown,
         },
-        sorted(answers, key=lambda each: GRAVITY.index(each.verdict)),
+        sorted(answers, key=lambda each: VERDICTS.index(each.verdict)),
         [] if answers else ["No technique is allowed so; --all shows what speaks against each."],
     )
 
@@ -245,10 +244,11 @@ def softest(
     """
     instrument, wanted = self.names.instrument(on), self.names.techniques(techniques)
     stand = self.standpoint(level, trust)
-    stated = [
-        self.opinions("DynamicEnvelope", instrument, technique.iri, stand) for technique in wanted
+    envelopes = [
+        weighed
+        for technique in wanted
+        if (weighed := self.weighings("DynamicEnvelope", instrument, technique.iri, stand))
     ]
-    envelopes = [limits for limits in stated if not all(limit.only_excuses for limit in limits)]
     able = worst(
         [
             *(availability(self, instrument, technique, stand) for technique in wanted),
@@ -256,11 +256,13 @@ def softest(
         ]
     )
     verdicts: dict[str, Verdict] = {
-        dynamic.label: worst(loudness(self, limits, dynamic) for limits in envelopes).verdict
+        dynamic.label: worst(
+            weighed_at(self, weighed, dynamic.degree) for weighed in envelopes
+        ).verdict
         for dynamic in self.knowledge.dynamics.values()
     }
     sure = [label for label, verdict in verdicts.items() if verdict == "allowed"]
-    open_ = [label for label, verdict in verdicts.items() if verdict != "not allowed"]
+    open_ = [label for label, verdict in verdicts.items() if verdict in ("allowed", "disputed")]
     if able.verdict == "not allowed" or not envelopes:
         sure, open_ = [], []
     verdict, because = able.verdict, able.because
@@ -272,7 +274,16 @@ def softest(
         *(_ends(sure)),
         *(_ends(open_)),
         because,
-        tuple(dict.fromkeys((*self.evidence(chain(*envelopes)), *able.evidence))),
+        tuple(
+            dict.fromkeys(
+                (
+                    *self.evidence(
+                        each for weighed in chain(*envelopes) for each in weighed.limits
+                    ),
+                    *able.evidence,
+                )
+            )
+        ),
     )
     told = bool(envelopes) or verdict == "not allowed"
     return self.answer(

@@ -14,14 +14,15 @@ from pyoxigraph import Literal, NamedNode, Quad, Store
 from orchq.derive import Derivation, derive
 from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
-from orchq.knowledge import Knowledge, Limit
+from orchq.knowledge import SEVERITIES, Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
-from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
+from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
+from orchq.rules.witnesses import how_far, witnesses
 from orchq.score import Part, Score
-from orchq.terms import RDFS, oq
+from orchq.terms import RDFS
 
 ENGINES = ("fast", "pyshacl")
 """The engines that can run the rules; the second is the reference."""
@@ -223,6 +224,8 @@ class _Findings:
         if node is None:
             return "?"
         if isinstance(node, str):
+            if node in self._derivation.weighed:
+                return how_far(*self._derivation.weighed[node], self._knowledge)
             limit = self._limits.get(node)
             return limit.statement if limit else node
         if isinstance(node, Literal):
@@ -232,43 +235,22 @@ class _Findings:
     # ------------------------------------------------------------ who says so
 
     def _evidence(self, rows: list[Row]) -> tuple[Evidence, ...]:
-        """The limits that forbid, then those in force beside them, then the rule's own ground."""
-        named = list(dict.fromkeys(row.limit for row in rows if row.limit in self._limits))
-        beside = [
-            limit
+        """Who opposes and who permits, the best witness first, or the rule's own ground."""
+        limits = dict.fromkeys(
+            limit.iri
             for row in rows
-            if row.limit in self._limits
-            for limit in self._in_force_beside(row.focus, str(row.limit))
-        ]
-        limits = list(dict.fromkeys([*(str(iri) for iri in named), *sorted(beside)]))
+            if row.limit is not None
+            for limit in self._witnesses(row.limit)
+        )
         if limits:
             return tuple(evidence_of(self._limits[iri]) for iri in limits)
         return self._rules[rows[0].shape.rule_slug].evidence
 
-    def _in_force_beside(self, focus: str, limit: str) -> set[str]:
-        """Limits of the same kind in a scope of the focus where this limit holds."""
-        node = NamedNode(focus)
-        owners = {node, *self._objects(node, "inState"), *self._objects(node, "ofPart")}
-        for event in self._objects(node, "atEvent"):
-            owners |= self._objects(event, "inState")
-        found = set()
-        for owner in owners:
-            for scope in self._objects(owner, "underScope"):
-                held = {iri.value for iri in self._objects(scope, "limitInForce")}
-                if limit in held:
-                    held |= {iri.value for iri in self._objects(scope, "excusingLimit")}
-                    question = _question(self._limits[limit])
-                    found |= {iri for iri in held if _question(self._limits[iri]) == question}
-        return found
-
-    def _objects(self, node: NamedNode, name: str) -> set[NamedNode]:
-        quads = self._store.quads_for_pattern(node, oq(name), None)
-        return {quad.object for quad in quads if isinstance(quad.object, NamedNode)}
-
-
-def _question(limit: Limit) -> object:
-    """What authorities would have to disagree about: the kind, and of a hand span the fingers."""
-    return limit.kind, limit.values.get("spansFingers")
+    def _witnesses(self, node: str) -> Sequence[Limit]:
+        """The limits that a node stands for: one limit, or those of a weighing."""
+        if node in self._derivation.weighed:
+            return witnesses(self._derivation.weighed[node][1])
+        return [self._limits[node]] if node in self._limits else []
 
 
 def evidence_of(limit: Limit) -> Evidence:

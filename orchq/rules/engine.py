@@ -28,13 +28,6 @@ TERM = re.compile(r"(?<![\w-])oq:([\w-]+)")
 """A term of our vocabulary in a query, by its local name."""
 _IRI = re.compile(r"<([^<>\s]+)>")
 _OPEN_PREDICATE = re.compile(r"(?:[?$]\w+|[\w-]+:[\w-]+|;)\s+[?$]\w+\s+[?$\w<\"]")
-EXPLAINING = tuple(
-    oq(name)
-    for name in ("inState", "ofPart", "atEvent", "underScope", "limitInForce", "excusingLimit")
-)
-"""Properties that lead from a node in focus to the limits that bear on it."""
-
-
 COLUMNS = ("this", "value", "other", "limit")
 """What every constraint projects."""
 
@@ -93,7 +86,7 @@ def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:
     A store that holds no other triples gives the same results; a query that asks for a property
     by a variable needs them all.
     """
-    asked: set[NamedNode] = {_SUBCLASS, RDF_TYPE, *EXPLAINING}
+    asked: set[NamedNode] = {_SUBCLASS, RDF_TYPE}
     for shape in shapes:
         _, _, body = shape.query.partition("{")
         if _OPEN_PREDICATE.search(body):

@@ -3,9 +3,19 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Severity = Literal["violation", "warning", "info"]
-SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
-"""From the mildest to the gravest."""
+from orchq.knowledge import SEVERITIES, Severity
+
+__all__ = [
+    "SEVERITIES",
+    "Accepted",
+    "Evidence",
+    "FileReport",
+    "Finding",
+    "PartReport",
+    "Proposal",
+    "Seconds",
+    "Severity",
+]
 
 
 @dataclass(frozen=True, slots=True)

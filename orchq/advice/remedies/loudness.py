@@ -4,9 +4,7 @@ from collections.abc import Iterator
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, print_word
-from orchq.knowledge import Dynamic, Verdict, verdict_of
-
-_GRAVITY: tuple[Verdict, ...] = ("allowed", "disputed", "not allowed")
+from orchq.knowledge import VERDICTS, Dynamic, Verdict
 
 
 @remedy("nearest-dynamic")
@@ -37,34 +35,25 @@ def nearest_dynamic(case: Case) -> Iterator[Candidate]:
 
 
 def refused(case: Case, dynamic: Dynamic) -> frozenset[str]:
-    """The techniques at the event that do not all allow a dynamic."""
+    """The techniques at the event that lie beyond what anybody grants at a dynamic."""
+    beyond = ("unusual", "not allowed")
     return frozenset(
-        iri for iri in case.in_force.techniques if verdict(case, iri, dynamic) != "allowed"
+        iri for iri in case.in_force.techniques if verdict(case, iri, dynamic) in beyond
     )
 
 
 def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
-    """What the envelopes in force together say of a dynamic."""
-    limits = case.limits_of("DynamicEnvelope", technique)
-    dynamics = case.knowledge.dynamics
-
-    def rank(name: object, otherwise: int) -> int:
-        found = dynamics.get(str(name))
-        return found.rank if found else otherwise
-
-    return verdict_of(
-        limits,
-        lambda limit: (
-            rank(limit.values.get("softest"), 0)
-            <= dynamic.rank
-            <= rank(limit.values.get("loudest"), len(dynamics))
-        ),
+    """What the envelopes together say of a dynamic."""
+    verdicts = (
+        weighing.at(dynamic.degree).verdict
+        for weighing in case.weighings("DynamicEnvelope", technique)
     )
+    return max(verdicts, key=VERDICTS.index, default="allowed")
 
 
 def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
     def order(new: Dynamic) -> tuple[int, int]:
-        worst = max(_GRAVITY.index(verdict(case, t, new)) for t in case.in_force.techniques)
+        worst = max(VERDICTS.index(verdict(case, t, new)) for t in case.in_force.techniques)
         return worst, abs(new.rank - old.rank)
 
     others = [each for each in case.knowledge.dynamics.values() if each != old]

@@ -181,8 +181,7 @@ def _rushes(
     settings: Sequence[Setting],
     prepared: Fraction,
 ) -> Iterator[Quad]:
-    limits = around.limits("PedalTime", groups[0][0].in_force)
-    needed = max(values_of(limits, "shortestSeconds"), default=None)
+    needed = around.first_reported("PedalTime", "shortestSeconds", groups[0][0].in_force)
     if needed is None:
         return
     onsets = [items[0].event.onset for items in groups]
@@ -204,6 +203,7 @@ def _rushes(
         fact = Fact(struck[0][1], f"rush-{rush.moves[0].pedal.letter.lower()}", "PedalRush")
         fact.say("secondsForEach", rush.each)
         fact.say("timeSaid", in_words(rush.each, slow))
+        fact.say("atPrintedTempo", slow is None)
         fact.say("pedalsSaid", _moves_in_words(rush, pedals) + instead)
         fact.under(around.scope(items[0].in_force))
         yield from fact.quads

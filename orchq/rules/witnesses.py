@@ -1,0 +1,41 @@
+"""Who is named first of those who speak about a mark, and what a message says of them."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from orchq.knowledge import Knowledge, Limit, Weighing, Zone
+from orchq.terms import OQ
+
+_BASES = ("published", "physics", "common-practice", "derived", "attested")
+"""From the best witness on; others, such as memory, come after them."""
+
+
+def witnesses(zone: Zone) -> tuple[Limit, ...]:
+    """Those who speak of a stretch of values: the best on either side first, then the others."""
+    against, for_ = best_first(zone.opposed_by), best_first(zone.permitted_by)
+    named = (*against[:1], *for_[:1], *against[1:], *for_[1:])
+    return tuple({limit.iri: limit for limit in named}.values())
+
+
+def best_first(limits: Iterable[Limit]) -> list[Limit]:
+    """Limits by the weight of their basis; of like weight as they come."""
+    return sorted(limits, key=lambda each: (*_BASES, each.basis).index(each.basis))
+
+
+def how_far(weighing: Weighing, zone: Zone, knowledge: Knowledge) -> str:
+    """How far those who speak go: the most permitting, or the best of those who object."""
+    yardstick = weighing.yardstick
+    if zone.verdict == "disputed":
+        template, limit = yardstick.says_disputed, best_first(zone.opposed_by)[0]
+        value = limit.values.get(yardstick.usual or "", limit.values.get(yardstick.name))
+    else:
+        template, limit = yardstick.says_beyond, zone.opposed_by[0]
+        value = limit.values.get(yardstick.name, limit.values.get(yardstick.usual or ""))
+    return template.replace("{}", _figure(value, knowledge))
+
+
+def _figure(value: object, knowledge: Knowledge) -> str:
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    text = str(value)
+    return knowledge.label(text) if text.startswith(OQ) else text
