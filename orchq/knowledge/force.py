@@ -73,11 +73,17 @@ def _speaks_for(limit: Limit, authority: str) -> bool:
 
 
 def _specific(group: Sequence[Limit]) -> Iterator[Limit]:
-    """The limits of a group without those that a more specific one displaces."""
-    yield from (limit for limit in group if limit.basis == "attested")
+    """The limits of a group without those that a more specific one displaces.
+
+    What scores of a whole family attest says little of an instrument that has limits of its own.
+    """
     stated = [limit for limit in group if limit.basis != "attested"]
-    stated = _prefer(stated, lambda limit: limit.instrument is not None)
-    yield from _prefer(stated, lambda each: each.instrument is not None or each.family is not None)
+    own = any(limit.instrument is not None for limit in stated)
+    for limit in group:
+        if limit.basis == "attested" and (limit.instrument is not None or not own):
+            yield limit
+    stated = _prefer(stated, lambda each: each.instrument is not None)
+    yield from _prefer(stated, lambda each: (each.instrument or each.family) is not None)
 
 
 def _prefer(limits: list[Limit], specific: Callable[[Limit], bool]) -> list[Limit]:

@@ -223,7 +223,10 @@ class _Weighed:
         if any(v.limit.claim == "bound" and not self._reaches(v, up_to) for v in opposing):
             return "not allowed", self.gravest
         if permitting:
-            weighty = any(voice.limit.disputes for voice in opposing)
+            # what only scores have reached is rare enough to be mentioned
+            weighty = any(voice.limit.disputes for voice in opposing) or all(
+                voice.limit.claim == "at least so far" for voice in permitting
+            )
             return ("disputed", "info" if weighty else None) if opposing else ("allowed", None)
         if up_to is not None and not self._farther(up_to, self.yardstick.near):
             return "unusual", "info"
