@@ -1,7 +1,7 @@
 """Checks a score: derived facts, rules, findings."""
 
 import re
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 from importlib import import_module
 from itertools import chain
@@ -199,6 +199,7 @@ class _Findings:
         ]
         shape = rows[0].shape
         messages = list(dict.fromkeys(self._message(row) for row in rows))
+        message = "; ".join(messages)
         return Finding(
             rule=shape.rule_slug,
             severity=shape.severity,
@@ -210,10 +211,18 @@ class _Findings:
             beat=round(float(event.beat), 6),
             notes=tuple(dict.fromkeys(concerned)) or tuple(pitches.values()),
             event=event.iri,
-            message="; ".join(messages),
+            message=message,
             evidence=self._evidence(rows),
             line=event.line,
+            cause=message if shape.severity == "violation" else self._cause(rows, pitches),
         )
+
+    @staticmethod
+    def _cause(rows: Iterable[Row], pitches: Mapping[str, str]) -> str:
+        """What the rows are about, such as a technique or a dynamic, whatever the notes are."""
+        terms = (term for row in rows for term in (row.value, row.other))
+        named = {t.value for t in terms if isinstance(t, NamedNode) and t.value not in pitches}
+        return " ".join(sorted(named))
 
     def _message(self, row: Row) -> str:
         columns = {"value": row.value, "other": row.other, "limit": row.limit}

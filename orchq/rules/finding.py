@@ -12,6 +12,7 @@ __all__ = [
     "FileReport",
     "Finding",
     "PartReport",
+    "Place",
     "Proposal",
     "Seconds",
     "Severity",
@@ -38,13 +39,29 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
-    """One mistake at one place.
+class Place:
+    """Where something was found.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
-    counts quarter notes from 1; ``notes`` are the pitches concerned. ``changed_from`` is the
-    rule's own severity where settings have changed it; ``line`` is the line of the file, counted
-    from 1, or ``None`` where it is not known (a compressed score has none).
+    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    """
+
+    measure: str
+    measure_index: int
+    beat: float
+    notes: tuple[str, ...]
+    event: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One mistake, at one place or at several of the same part.
+
+    ``measure``, ``measure_index``, ``beat``, ``notes`` and ``event`` are those of the first place
+    (see ``Place``); ``places`` holds all of them once findings were gathered. ``changed_from`` is
+    the rule's own severity where settings have changed it; ``line`` is the line of the file,
+    counted from 1, or ``None`` where it is not known (a compressed score has none). ``cause`` is
+    the same for findings of one rule that one habit explains.
     """
 
     rule: str
@@ -62,6 +79,13 @@ class Finding:
     instead: tuple[Proposal, ...] = ()
     changed_from: Severity | None = None
     line: int | None = None
+    cause: str = ""
+    places: tuple[Place, ...] = ()
+
+    @property
+    def place(self) -> Place:
+        """The first place."""
+        return Place(self.measure, self.measure_index, self.beat, self.notes, self.event)
 
 
 @dataclass(frozen=True, slots=True)
