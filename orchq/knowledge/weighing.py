@@ -248,11 +248,12 @@ class _Weighed:
 
 
 def _permitting(voices: Sequence[_Voice], mine: int, ladder: Ladder) -> list[_Voice]:
-    """The limits that speak for players of this rank."""
-    levelled = [v for v in voices if v.limit.level and ladder.rank(v.limit.level) <= mine]
+    """The limits that speak for players of this rank; a bound only says where all ends."""
+    speaking = [voice for voice in voices if voice.limit.claim != "bound"]
+    levelled = [v for v in speaking if v.limit.level and ladder.rank(v.limit.level) <= mine]
     if mine < ladder.assumed and levelled:
         return levelled
-    return levelled + [voice for voice in voices if voice.limit.level is None]
+    return levelled + [voice for voice in speaking if voice.limit.level is None]
 
 
 def _voice(limit: Limit, yardstick: Yardstick, dynamics: Mapping[str, Dynamic]) -> _Voice | None:
