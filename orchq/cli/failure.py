@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from orchq.errors import OrchqError
 from orchq.report import one_line
-from orchq.rules.finding import SEVERITIES, Severity
+from orchq.severity import SEVERITIES, Severity
 
 BROKEN_CALL = 2
 """Exit code when the input or the call is wrong."""

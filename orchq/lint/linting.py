@@ -27,7 +27,7 @@ from orchq.lint.own import own_faults, undefined_terms
 from orchq.lint.places import involved
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
-from orchq.rules.finding import SEVERITIES
+from orchq.severity import rank
 from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD
 
 _DESCRIBED_ANEW = "core-term-described-anew"
@@ -67,7 +67,7 @@ def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
 
 
 def _in_order(fault: Fault) -> tuple[str, int, int, str, str]:
-    gravity = -SEVERITIES.index(fault.severity)
+    gravity = -rank(fault.severity)
     return fault.file, fault.line or 0, gravity, fault.rule, fault.message
 
 

@@ -11,12 +11,13 @@ from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
 from orchq.knowledge.lines import Lines
-from orchq.knowledge.queries import bare, plain
 from orchq.lint.model import Fault
 from orchq.questions.own import own_questions
-from orchq.rules.catalogue import SHAPE_PREFIXES, Flaw, load_rules
+from orchq.rules.catalogue import SHAPE_PREFIXES, load_rules
 from orchq.rules.checking import rule_files
 from orchq.rules.own import with_own
+from orchq.sandbox.flaws import Flaw
+from orchq.sandbox.screening import bare, plain
 from orchq.terms import OQ, local_name, slug_of
 
 _TERM = re.compile(r"(?<![\w:?$-])oq:([\w-]+)")

@@ -12,7 +12,7 @@ from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, Store, serialize
 from orchq.errors import OrchqError
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.store import load_files, select
-from orchq.rules.finding import Severity
+from orchq.severity import Severity
 from orchq.terms import SH
 
 _SLOT = re.compile(r"\{[?$](\w+)\}")

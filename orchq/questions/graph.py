@@ -1,13 +1,11 @@
 """The graph with its questions: ``graph.ask.techniques(on="violin", at="ff")``."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from functools import cached_property, lru_cache
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
 from typing import Any
-
-from pyoxigraph import NamedNode, Quad, Triple
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
@@ -18,11 +16,6 @@ from orchq.questions import players as playing_by
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.head import Question, catalogue, question, question_names
-from orchq.terms import OQ, OWL, RDF_TYPE
-
-_ONTOLOGY = NamedNode(OQ + "ontology")
-_INDIVIDUAL = NamedNode(OWL + "NamedIndividual")
-_ONTOLOGY_CLASS, _IMPORTS = NamedNode(OWL + "Ontology"), NamedNode(OWL + "imports")
 
 
 class Ask(Asking):
@@ -125,26 +118,6 @@ class Graph(Knowledge):
     def ask(self) -> Ask:
         """The questions to this graph."""
         return Ask(self)
-
-
-def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) -> list[Triple]:
-    """The triples of the graph as one ontology: no heads of modules, no imports, each once.
-
-    With ``declare_individuals`` individuals are said to be such, as libraries for OWL want it.
-    """
-    heads = {quad.subject for quad in quads if quad.object == _ONTOLOGY_CLASS} - {_ONTOLOGY}
-    triples = [
-        quad.triple for quad in quads if quad.subject not in heads and quad.predicate != _IMPORTS
-    ]
-    if declare_individuals:
-        triples += [
-            Triple(quad.subject, RDF_TYPE, _INDIVIDUAL)
-            for quad in quads
-            if quad.predicate == RDF_TYPE
-            and isinstance(quad.object, NamedNode)
-            and not quad.object.value.startswith(OWL)
-        ]
-    return list(dict.fromkeys(triples))
 
 
 def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:

@@ -15,10 +15,10 @@ from orchq.derive.harmonics import (
 from orchq.derive.harmonics import (
     Verdict as Speech,
 )
+from orchq.evidence import Evidence
 from orchq.knowledge import Dynamic, Instrument, Limit, Technique, Verdict, verdict_of
 from orchq.notation import Pitch
 from orchq.questions.asking import Asking, Standpoint, physics
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ, local_name
 
 GRAVITY: tuple[Verdict, ...] = ("allowed", "disputed", "not allowed")

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from orchq.report.outcome import Outcome, seen_from_here
 from orchq.report.wording import account, counted, one_line
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.rules.finding import FileReport
+from orchq.severity import SEVERITIES
 
 _COMMANDS = {"violation": "error", "warning": "warning", "info": "notice"}
 # A control character in the name of a file could act on the terminal that shows the log.

@@ -4,8 +4,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from orchq.evidence import Evidence
 from orchq.report.wording import basis_name
-from orchq.rules.finding import Evidence, FileReport, Finding
+from orchq.rules.finding import FileReport, Finding
 
 
 def program_version() -> str:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from orchq.rules.catalogue import RuleInfo
-from orchq.rules.finding import FileReport, Severity
+from orchq.rules.finding import FileReport
+from orchq.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,10 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
+from orchq.evidence import Evidence
 from orchq.notation import beat_name, measure_name
-from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
+from orchq.rules.finding import Finding, PartReport
+from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
 
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")

@@ -13,14 +13,16 @@ from pyoxigraph import Literal, NamedNode, Quad, Store
 
 from orchq.derive import Derivation, derive
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence, evidence_of
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
-from orchq.rules.finding import SEVERITIES, Evidence, FileReport, Finding, PartReport, Seconds
+from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
 from orchq.score import Part, Score
+from orchq.severity import rank
 from orchq.terms import RDFS, oq
 
 ENGINES = ("fast", "pyshacl")
@@ -180,7 +182,7 @@ class _Findings:
                 f.part_index,
                 f.measure_index,
                 f.beat,
-                -SEVERITIES.index(f.severity),
+                -rank(f.severity),
                 f.rule,
                 f.event,
             ),
@@ -269,14 +271,3 @@ class _Findings:
 def _question(limit: Limit) -> object:
     """What authorities would have to disagree about: the kind, and of a hand span the fingers."""
     return limit.kind, limit.values.get("spansFingers")
-
-
-def evidence_of(limit: Limit) -> Evidence:
-    """Say who states a limit."""
-    return Evidence(
-        limit=limit.iri,
-        source=limit.source.label if limit.source else "",
-        locator=limit.locator,
-        basis=limit.basis.replace("-", " "),
-        statement=limit.statement,
-    )

@@ -19,7 +19,7 @@ from pyoxigraph import (
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Shape
-from orchq.rules.reference import Pairs, validated
+from orchq.sandbox.reference import Pairs, validated
 from orchq.terms import RDF_TYPE, RDFS, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)

@@ -3,20 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Severity = Literal["violation", "warning", "info"]
-SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
-"""From the mildest to the gravest."""
-
-
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """Who says so: a limit with its source, place in the source and basis."""
-
-    limit: str
-    source: str
-    locator: str
-    basis: str
-    statement: str
+from orchq.evidence import Evidence
+from orchq.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

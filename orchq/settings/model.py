@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from orchq.errors import OrchqError, known
-from orchq.rules.finding import Finding, Severity
+from orchq.rules.finding import Finding
 from orchq.score import same_name
+from orchq.severity import Severity
 from orchq.terms import local_name
 
 _NEAR = 0.01

@@ -10,8 +10,8 @@ from orchq.errors import OrchqError, ReadError, known
 from orchq.knowledge.extensions import QUESTION_SUFFIX
 from orchq.knowledge.files import read_whole, shipped_extensions
 from orchq.knowledge.store import TRIPLE_SUFFIXES
-from orchq.rules.finding import SEVERITIES, Severity
 from orchq.settings.model import AcceptedPlace, Settings
+from orchq.severity import SEVERITIES, Severity
 
 LARGEST = 1_000_000
 """Bytes of the largest settings file that is read."""

@@ -9,9 +9,9 @@ import pytest
 import orchq
 from orchq.errors import OrchqError
 from orchq.knowledge import extensions
-from orchq.knowledge.queries import LONGEST, query_faults
-from orchq.rules import sandbox
-from orchq.rules.sandbox import Query, select, validate, variables
+from orchq.sandbox import running
+from orchq.sandbox.running import Query, select, validate, variables
+from orchq.sandbox.screening import LONGEST, query_faults
 
 RULE, QUESTION = "no-col-legno.ttl", "our-loudness.rq"
 INTO = "    FILTER (?value = oq:col-legno-battuto)"
@@ -121,8 +121,8 @@ def test_imports_are_statements_and_fetch_nothing(house, passage):
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engine):
     folder = house(rule=(INTO, ENDLESS))
-    monkeypatch.setattr(sandbox, "SECONDS", 2)
-    monkeypatch.setattr(sandbox, "SECONDS_OF_REFERENCE", 2)
+    monkeypatch.setattr(running, "SECONDS", 2)
+    monkeypatch.setattr(running, "SECONDS_OF_REFERENCE", 2)
     code, _, err = run(
         "check", passage, "--with", folder, "--no-settings", "--engine", engine, "--no-advice"
     )
@@ -134,7 +134,7 @@ def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engin
 
 def test_a_question_that_never_ends_is_ended(run, house, monkeypatch):
     folder = house(question=("BIND (?high", f"{ENDLESS} BIND (?high"))
-    monkeypatch.setattr(sandbox, "SECONDS", 2)
+    monkeypatch.setattr(running, "SECONDS", 2)
     code, out, err = run("ask", "our-loudness", "--on", "violin", "--with", folder)
     assert (code, out) == (2, "")
     assert "2 seconds" in err

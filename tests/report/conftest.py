@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 from selenium import webdriver
 
+from orchq.evidence import Evidence
 from orchq.report.outcome import Outcome, Unread
 from orchq.rules.catalogue import RuleInfo
-from orchq.rules.finding import Accepted, Evidence, FileReport, Finding
+from orchq.rules.finding import Accepted, FileReport, Finding
 
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),

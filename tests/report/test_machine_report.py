@@ -1,8 +1,9 @@
 import json
 from importlib.metadata import version
 
+from orchq.evidence import Evidence
 from orchq.report import json_report
-from orchq.rules.finding import Accepted, Evidence, Proposal
+from orchq.rules.finding import Accepted, Proposal
 
 # The keys that programs rely on, in the order in which they are written.
 FILE = ["file", "notes", "parts", "findings", "accepted", "remarks", "settings", "seconds"]

@@ -3,8 +3,9 @@ import re
 import pytest
 from rich.cells import cell_len
 
+from orchq.evidence import Evidence
 from orchq.report import text_report
-from orchq.rules.finding import Evidence, PartReport, Proposal
+from orchq.rules.finding import PartReport, Proposal
 
 ESCAPE = "\x1b"
 

@@ -12,7 +12,8 @@ from orchq.report.engraved.sections import section_of
 from orchq.report.machine import program_version
 from orchq.report.web import common_style, style_hash, template
 from orchq.report.wording import severity_counts
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.rules.finding import FileReport
+from orchq.severity import SEVERITIES
 
 _HERE = Path(__file__).parent
 

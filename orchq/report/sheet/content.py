@@ -6,13 +6,13 @@ from dataclasses import dataclass, field, replace
 from typing import TypedDict
 
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Instrument, Technique
 from orchq.notation import Pitch
 from orchq.questions import Answer, Answers, Graph
 from orchq.questions.answers import NOTHING, cell
 from orchq.questions.naming import LANGUAGES
 from orchq.report.wording import one_line
-from orchq.rules.finding import Evidence
 
 _AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
 _CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
