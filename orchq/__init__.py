@@ -1,9 +1,9 @@
 """orchq: an orchestration knowledge graph for bowed strings, with rule queries."""
 
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 from orchq.errors import OrchqError, ReadError, UnknownTermError
+from orchq.lazily import loaded
 
 if TYPE_CHECKING:
     from orchq.api import catalogue, check, demo_path, export, read
@@ -31,7 +31,7 @@ def __getattr__(name: str) -> object:
     if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     home = "orchq.graph_api" if name in _ABOUT_THE_GRAPH else "orchq.api"
-    return getattr(import_module(home), name)
+    return getattr(loaded(home), name)
 
 
 def __dir__() -> list[str]:

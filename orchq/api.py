@@ -3,9 +3,9 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
-from importlib import import_module
 from pathlib import Path
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 from pyoxigraph import NamedNode, Quad, RdfFormat, Store, serialize
 
@@ -22,6 +22,7 @@ from orchq.excerpt import (
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.deprecation import deprecation, renewed
 from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.lazily import lazily
 from orchq.readers import read_score
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import check_score, rules_of, structure_files
@@ -29,6 +30,11 @@ from orchq.rules.finding import FileReport
 from orchq.rules.structure import structure_faults
 from orchq.score import Score
 from orchq.terms import OQ, PREFIXES, RDF_TYPE, oq
+
+if TYPE_CHECKING:  # most scores of masters need no advice
+    from orchq import advice as remedying
+else:
+    (remedying,) = lazily("orchq", "advice")
 
 _FORMATS = {
     "turtle": RdfFormat.TURTLE,
@@ -89,13 +95,10 @@ def check(
     )
     if not advice or all(finding.severity == "info" for finding in report.findings):
         return report
-    # Loaded only here, since most scores of masters need no advice.
-    advice_layer = import_module("orchq.advice")
-    bench = advice_layer.Workbench(
+    bench = remedying.Workbench(
         score, knowledge, level=level, trust=trust, rules=rules, staves=derivation.staves
     )
-    advised: FileReport = advice_layer.advise(report, bench)
-    return advised
+    return remedying.advise(report, bench)
 
 
 def export(

@@ -2,10 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from enum import StrEnum
-from importlib import import_module
 from pathlib import Path
-from types import ModuleType
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,11 +13,18 @@ from orchq.cli.failure import BROKEN_CALL, FailOn, fail
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
-from orchq.report import json_report, text_report
+from orchq.lazily import lazily
 from orchq.report.github import github_report
 from orchq.report.junit import junit_report
+from orchq.report.machine import json_report
 from orchq.report.outcome import Outcome
 from orchq.report.sarif import sarif_report
+from orchq.report.text import text_report
+
+if TYPE_CHECKING:  # the other reports do not draw
+    from orchq.report import engraved
+else:
+    (engraved,) = lazily("orchq.report", "engraved")
 
 
 class ReportFormat(StrEnum):
@@ -129,7 +134,7 @@ def check(
     if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
         raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
     if report_format is ReportFormat.HTML:
-        _engraved().check_installed()
+        engraved.check_installed()
     with collector_paused():
         checker = Checker(
             settings,
@@ -157,15 +162,10 @@ def check(
     if write := _FOR_PROGRAMS.get(report_format):
         deliver(write(outcome), out)
     elif reports and report_format is ReportFormat.HTML:
-        deliver(_engraved().html_report(reports, checker.knowledge, all_pages=all_pages), out)
+        deliver(engraved.html_report(reports, checker.knowledge, all_pages=all_pages), out)
     elif reports:
         deliver(text_report(reports, **look(out)), out)
     if unread:
         raise typer.Exit(BROKEN_CALL)
     if outcome.fails:
         raise typer.Exit(1)
-
-
-def _engraved() -> ModuleType:
-    # Loaded only here, since the other reports should not wait for it.
-    return import_module("orchq.report.engraved")

@@ -2,7 +2,7 @@
 
 import orchq
 from orchq.cli.output import deliver, look
-from orchq.report import text_report
+from orchq.report.text import text_report
 
 
 def demo() -> None:

@@ -5,7 +5,7 @@ import sys
 from enum import StrEnum
 
 from orchq.errors import OrchqError
-from orchq.report import one_line
+from orchq.report.wording import one_line
 from orchq.severity import SEVERITIES, Severity
 
 BROKEN_CALL = 2

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from orchq.cli.checking import Checker, checked
 from orchq.cli.output import deliver, look
-from orchq.report import change_report, text_report
+from orchq.report.changes import change_report
 from orchq.report.outcome import Unread
+from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
 
 _PAUSE = 0.25

@@ -2,20 +2,29 @@
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property, lru_cache
-from importlib import import_module
 from pathlib import Path
-from types import ModuleType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
-from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
-from orchq.questions import examples as shown
-from orchq.questions import pedals as pedalling
-from orchq.questions import players as playing_by
+from orchq.lazily import lazily
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.head import Question, catalogue, question, question_names
+
+if TYPE_CHECKING:
+    from orchq.questions import authorities, bowing, grips, kinds, own, places, playing, words
+    from orchq.questions import examples as shown
+    from orchq.questions import pedals as pedalling
+    from orchq.questions import players as playing_by
+else:
+    authorities, bowing, grips, kinds, own, places, playing, words, shown, pedalling, playing_by = (
+        lazily(
+            "orchq.questions",
+            *("authorities", "bowing", "grips", "kinds", "own", "places", "playing", "words"),
+            *("examples", "pedals", "players"),
+        )
+    )
 
 
 class Ask(Asking):
@@ -75,8 +84,7 @@ class Ask(Asking):
             wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
         if asked.origin:
-            own: Answers[Answer] = _own().answered(self, asked, given)
-            return own
+            return own.answered(self, asked, given)
         answers: Answers[Answer] = getattr(self, asked.method)(**given)
         return answers
 
@@ -88,8 +96,7 @@ class Ask(Asking):
         """
         if not any(extension.questions for extension in self.knowledge.extensions):
             return {}
-        questions: Mapping[str, Question] = _own().own_questions(self.knowledge.extensions)
-        return questions
+        return own.own_questions(self.knowledge.extensions)
 
     def asked(self, name: str) -> Question:
         """The question of this name.
@@ -104,11 +111,6 @@ class Ask(Asking):
     def catalogue(self) -> tuple[Question, ...]:
         """All questions by name, those of extensions last."""
         return (*catalogue(), *(self.own[name] for name in sorted(self.own)))
-
-
-def _own() -> ModuleType:
-    # Loaded only here, since most graphs have no questions but those of the core.
-    return import_module("orchq.questions.own")
 
 
 class Graph(Knowledge):

@@ -3,11 +3,9 @@
 import re
 from collections.abc import Collection, Iterable, Sequence
 from functools import lru_cache
-from importlib import import_module
 from itertools import chain
 from pathlib import Path
 from time import perf_counter
-from types import ModuleType
 
 from pyoxigraph import Literal, NamedNode, Quad, Store
 
@@ -21,6 +19,7 @@ from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
 from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
+from orchq.rules.own import run_own, with_own
 from orchq.score import Part, Score
 from orchq.severity import rank
 from orchq.terms import RDFS, oq
@@ -57,13 +56,7 @@ def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, .
     core = load_rules(rule_files(), knowledge.label)
     if not any(extension.rules for extension in knowledge.extensions):
         return core
-    rules: tuple[tuple[RuleInfo, ...], tuple[Shape, ...]] = _own().with_own(core, knowledge)
-    return rules
-
-
-def _own() -> ModuleType:
-    # Loaded only here, since most checks run the rules of the core alone.
-    return import_module("orchq.rules.own")
+    return with_own(core, knowledge)
 
 
 def check_score(
@@ -115,7 +108,7 @@ def check_score(
         # Of what a stranger's query may touch nothing is left out.
         quads = (*knowledge.quads, *asserted, *derivation.quads)
         prefixes = prefix_file().read_text(encoding="utf-8")
-        more = _own().run_own(own, knowledge.extensions, store, quads, engine, prefixes)
+        more = run_own(own, knowledge.extensions, store, quads, engine, prefixes)
         rows = chain(rows, more)
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
     finished = perf_counter()

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import orchq
-from orchq.report import text_report
+from orchq.report.text import text_report
 
 PATH = Path(__file__).parents[2] / "README.md"
 README = PATH.read_text(encoding="utf-8")

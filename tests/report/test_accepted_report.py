@@ -2,7 +2,8 @@
 
 import pytest
 
-from orchq.report import change_report, text_report
+from orchq.report.changes import change_report
+from orchq.report.text import text_report
 from orchq.rules.finding import Accepted
 
 HOSTILE = "[bold]\x1b[2J\u202e\nreason"

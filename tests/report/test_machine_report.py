@@ -2,7 +2,7 @@ import json
 from importlib.metadata import version
 
 from orchq.evidence import Evidence
-from orchq.report import json_report
+from orchq.report.machine import json_report
 from orchq.rules.finding import Accepted, Proposal
 
 # The keys that programs rely on, in the order in which they are written.

@@ -4,7 +4,7 @@ import pytest
 from rich.cells import cell_len
 
 from orchq.evidence import Evidence
-from orchq.report import text_report
+from orchq.report.text import text_report
 from orchq.rules.finding import PartReport, Proposal
 
 ESCAPE = "\x1b"
