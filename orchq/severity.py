@@ -7,6 +7,7 @@ SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
 """From the mildest to the gravest."""
 
 Threshold = Literal["violation", "warning", "info", "never"]
+THRESHOLDS: tuple[Threshold, ...] = (*SEVERITIES, "never")
 """The mildest severity that makes a check fail."""
 
 

@@ -6,7 +6,8 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from orchq.cli.failure import BROKEN_CALL, explain, fail
+from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.errors import explain
 from orchq.lazily import lazily
 
 if TYPE_CHECKING:

@@ -6,12 +6,13 @@ from typing import Annotated, Literal
 
 import typer
 
-from orchq.cli.failure import BROKEN_CALL, FailOn, fail
+from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 from orchq.lint import LintReport
 from orchq.lint import lint as lint_files
 from orchq.report.lint import lint_json, lint_sarif, lint_text
+from orchq.severity import Threshold, failing
 
 LintFormat = Literal["text", "json", "sarif"]
 """How the report is written."""
@@ -38,8 +39,8 @@ def lint(
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
     ] = None,
     fail_on: Annotated[
-        FailOn, typer.Option(help="The mildest fault that makes the exit code 1.")
-    ] = FailOn.VIOLATION,
+        Threshold, typer.Option(help="The mildest fault that makes the exit code 1.")
+    ] = "violation",
 ) -> None:
     """Tell what is missing, misspelt, out of order or contradictory in extensions."""
     if not files and not reason:
@@ -52,5 +53,5 @@ def lint(
         deliver(_WRITERS[report_format](report), out)
     if report.unread:
         raise typer.Exit(BROKEN_CALL)
-    if any(fault.severity in fail_on.severities for fault in report.faults):
+    if any(fault.severity in failing(fail_on) for fault in report.faults):
         raise typer.Exit(1)

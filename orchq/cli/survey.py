@@ -8,7 +8,6 @@ import typer
 
 import orchq
 from orchq.cli.check import Extensions
-from orchq.cli.checking import explained
 from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import deliver
 from orchq.cli.progress import with_progress
@@ -40,7 +39,7 @@ def survey(
     """
     pyarrow()
     files = score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
-    surveying = Survey(out, orchq.read, explained, tuple(extensions or ())).begun()
+    surveying = Survey(out, orchq.read, tuple(extensions or ())).begun()
     outcomes = []
     measuring = surveying.outcomes(files, jobs or _cores())
     for _, outcome in zip(with_progress([file.path for file in files]), measuring, strict=True):

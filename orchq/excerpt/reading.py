@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
 
@@ -27,7 +26,7 @@ from orchq.score import (
     Slur,
     State,
 )
-from orchq.terms import OQ, RDFS
+from orchq.terms import OQ, RDFS, undeclared
 
 _ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
 
@@ -72,12 +71,9 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
 
 
 def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
-    name = iri.removeprefix(OQ)
     number = Lines(path).of_name(iri)
     line = f":{number}" if number else ""
-    near = get_close_matches(name, [term.removeprefix(OQ) for term in declared], n=2)
-    hint = f"; did you mean {' or '.join('oq:' + other for other in near)}?" if near else ""
-    return f"{path}{line}: oq:{name} is no term of the vocabulary{hint}"
+    return f"{path}{line}: {undeclared(iri, declared)}"
 
 
 def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:

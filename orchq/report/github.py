@@ -3,8 +3,8 @@
 import os
 from collections.abc import Iterator, Mapping, Sequence
 
-from orchq.report.outcome import Outcome, seen_from_here
-from orchq.report.wording import account, counted, one_line
+from orchq.project import Outcome
+from orchq.report.wording import account, counted, one_line, seen_from_here
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
 

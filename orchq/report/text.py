@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
+from orchq.project import Outcome
 from orchq.report.page import PLAIN_WIDTH, STYLES, Page
 from orchq.report.wording import (
     counted,
@@ -28,7 +29,7 @@ class _Item:
 
 
 def text_report(
-    reports: Sequence[FileReport],
+    outcome: Outcome,
     *,
     width: int = PLAIN_WIDTH,
     colour: bool = False,
@@ -40,6 +41,7 @@ def text_report(
     ASCII can be shown.
     """
     page = Page(width=width, colour=colour, unicode=unicode)
+    reports = outcome.reports
     for settings in dict.fromkeys(report.settings for report in reports if report.settings):
         page.line(f"Settings in force: {one_line(settings)}", hang=2)
         page.line()

@@ -15,7 +15,7 @@ from functools import lru_cache, partial
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError
+from orchq.errors import OrchqError, ReadError, explained
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
 from orchq.knowledge.files import core_files
@@ -41,13 +41,12 @@ class Outcome:
 class Survey:
     """How files are measured, and the folder that tables go to.
 
-    ``read`` opens a score; ``tell`` puts what went wrong with a file into a sentence; both are
-    functions that other processes find by name. ``state`` stands for the graph and the program.
+    ``read`` opens a score, a function that other processes find by name. ``state`` stands for the
+    graph and the program.
     """
 
     folder: Path
     read: Callable[[Path, Knowledge], Score]
-    tell: Callable[[Path, Exception], str]
     extensions: tuple[Path | str, ...] = ()
     state: str = ""
 
@@ -137,7 +136,7 @@ def _outcome(survey: Survey, file: ScoreFile) -> Outcome:
             replaced(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        return Outcome(file, told=survey.tell(file.path, error))
+        return Outcome(file, told=explained(file.path, error))
     return Outcome(file, result)
 
 

@@ -11,7 +11,7 @@ import pytest
 from selenium import webdriver
 
 from orchq.evidence import Evidence
-from orchq.report.outcome import Outcome, Unread
+from orchq.project import Outcome, Unread
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import Accepted, FileReport, Finding
 
@@ -38,13 +38,9 @@ def make_outcome(make_report: Callable[..., FileReport]) -> Callable[..., Outcom
     """A maker of outcomes of one file with the given findings."""
 
     def make(*findings: Finding, unread: bool = False, **different: Any) -> Outcome:
-        failing = different.pop("failing", frozenset({"violation"}))
-        return Outcome(
-            reports=(make_report(*findings, **different),),
-            unread=(Unread("broken.mxl", "line one is no score", 1),) if unread else (),
-            rules=(RULE,),
-            failing=failing,
-        )
+        threshold = different.pop("threshold", "violation")
+        broken = (Unread("broken.mxl", "line one is no score", 1),) if unread else ()
+        return Outcome((make_report(*findings, **different), *broken), (RULE,), threshold)
 
     return make
 
