@@ -16,13 +16,14 @@ from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 from orchq.errors import OrchqError, ReadError, explained
+from orchq.files import write_whole
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
 from orchq.knowledge.files import core_files
 from orchq.score import Score
 from orchq.survey.files import ScoreFile
 from orchq.survey.measuring import measured
-from orchq.survey.tables import Tables, Values, replaced, values_of
+from orchq.survey.tables import Tables, Values, values_of
 
 _DONE = ".done"
 """The folder, in that of the tables, with the results of single files."""
@@ -133,7 +134,7 @@ def _outcome(survey: Survey, file: ScoreFile) -> Outcome:
         result = survey.result_of(file)
         if not result.exists():
             data = json.dumps(_measured(survey, file)).encode()
-            replaced(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
+            write_whole(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
     except Exception as error:  # noqa: BLE001 - must not hide the other files
         return Outcome(file, told=explained(file.path, error))
