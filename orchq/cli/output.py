@@ -5,18 +5,10 @@ import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TypedDict
 
 from orchq.errors import OrchqError
 from orchq.files import write_whole
-
-
-class Look(TypedDict):
-    """How a text report is to look where it goes."""
-
-    width: int
-    colour: bool
-    unicode: bool
+from orchq.report.page import Look
 
 
 def look(out: Path | None, plain_width: int = 100) -> Look:

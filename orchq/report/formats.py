@@ -1,7 +1,7 @@
 """The report on a check in every format."""
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Unpack
 
 from orchq.errors import known
 from orchq.lazily import lazily
@@ -9,7 +9,7 @@ from orchq.project import Outcome
 from orchq.report.github import github_report
 from orchq.report.junit import junit_report
 from orchq.report.machine import json_report
-from orchq.report.page import PLAIN_WIDTH
+from orchq.report.page import Look
 from orchq.report.sarif import sarif_report
 from orchq.report.text import text_report
 
@@ -41,9 +41,7 @@ def format_report(
     form: ReportFormat = "text",
     *,
     all_pages: bool = False,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return the report on a check: ``text``, ``json``, ``sarif``, ``junit``, ``github``, ``html``.
 
@@ -52,7 +50,7 @@ def format_report(
     """
     known("format", form, ("text", "html", *FOR_PROGRAMS))
     if form == "text":
-        return text_report(outcome, width=width, colour=colour, unicode=unicode)
+        return text_report(outcome, **look)
     if form == "html":
         return engraved.html_report(outcome, all_pages=all_pages)
     return FOR_PROGRAMS[form](outcome)
