@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from orchq.questions import Graph
-from orchq.report.survey.stated import Stated
+from orchq.report.stated import Stated
 from orchq.report.wording import one_line
 from orchq.survey.model import (
     ChangeRow,
