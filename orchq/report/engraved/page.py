@@ -9,8 +9,7 @@ from orchq.questions import load_graph
 from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed, text_font
 from orchq.report.engraved.sections import section_of
-from orchq.report.machine import program_version
-from orchq.report.web import common_style, style_hash, template
+from orchq.report.web import document
 from orchq.report.wording import severity_counts
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
@@ -35,9 +34,9 @@ def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
     ]
     entries = [entry for section in sections for entry in section.entries]
     named = _rules_named(outcome.reports)
-    style = common_style() + _source("report.css") + (text_font() if glyphs.needs_font else "")
-    script = _source("report.js")
-    page: str = template(_HERE / "report.html.jinja").render(
+    return document(
+        _HERE / "report.html.jinja",
+        more_style=text_font() if glyphs.needs_font else "",
         sections=sections,
         counts=severity_counts(entry.finding for entry in entries),
         severities=[
@@ -48,13 +47,7 @@ def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
         rules=sorted(_counted(entry.rule for entry in entries)),
         explained=[rule for rule in outcome.rules if rule.slug in named],
         glyphs=glyphs.definitions(),
-        style=style,
-        style_hash=style_hash(style),
-        script=script,
-        script_hash=style_hash(script),
-        version=program_version(),
     )
-    return page
 
 
 def _rules_named(reports: Iterable[FileReport]) -> set[str]:
@@ -65,7 +58,3 @@ def _rules_named(reports: Iterable[FileReport]) -> set[str]:
 def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
     """Each name with how often it came, in the order in which it first did."""
     return list(Counter(names).items())
-
-
-def _source(name: str) -> str:
-    return (_HERE / name).read_text(encoding="utf-8")
