@@ -25,8 +25,8 @@ TECHNIQUES = sorted(KNOWLEDGE.techniques)
 DYNAMICS = sorted(KNOWLEDGE.dynamics)
 DIRECTIVES = sorted(KNOWLEDGE.directives)
 LENGTHS = [Fraction(0), Fraction(1, 8), Fraction(1, 2), Fraction(1), Fraction(4), Fraction(64)]
-EXCERPTS, GRAPHS, LOTS = 25, 4, 6
-"""Excerpts in one graph, graphs in one test, tests: 600 excerpts in all."""
+EXCERPTS, GRAPHS, LOTS = 25, 3, 5
+"""Excerpts in one graph, graphs in one test, tests: 375 excerpts in all."""
 FEW = 12
 """Excerpts in one graph that always runs: of two graphs, for the first drawn is the simplest."""
 
