@@ -103,7 +103,9 @@ def check_score(
     if engine == "fast":
         rows = run_fast(store, shapes)
     else:
-        rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
+        slugs = {shape.rule_slug for shape in shapes}
+        files = (file for file in rule_files() if file.stem in slugs)
+        rows = run_pyshacl(store, shapes, (prefix_file(), *files))
     if own:
         # Of what a stranger's query may touch nothing is left out.
         quads = (*knowledge.quads, *asserted, *derivation.quads)

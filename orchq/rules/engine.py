@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from pyoxigraph import (
@@ -93,6 +94,11 @@ def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:
     A store that holds no other triples gives the same results; a query that asks for a property
     by a variable needs them all.
     """
+    return _predicates_asked(tuple(shapes))
+
+
+@lru_cache(maxsize=64)
+def _predicates_asked(shapes: tuple[Shape, ...]) -> frozenset[NamedNode] | None:
     asked: set[NamedNode] = {_SUBCLASS, RDF_TYPE, *EXPLAINING}
     for shape in shapes:
         _, _, body = shape.query.partition("{")
