@@ -98,5 +98,5 @@ def _staves(around: Circumstances) -> Iterator[Staff]:
     slurred = slurred_events(around.part)
     walked = walk_part(around.part, around.instrument, around.knowledge)
     for number, printed in walked.items():
-        returns = Returns(printed, slurred)
-        yield Staff(around, number, tuple(returns.believed(around.knowledge)), returns)
+        returns = Returns(printed, slurred, around.knowledge)
+        yield Staff(around, number, tuple(returns.believed()), returns)

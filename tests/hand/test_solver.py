@@ -20,6 +20,8 @@ from orchq.derive.hand import (
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
 
+from .conftest import WEIGHTS
+
 Models = dict[str, HandModel]
 
 
@@ -208,7 +210,8 @@ def test_grades_in_order() -> None:
     assert [grade.label for grade in sorted(Grade)] == [
         "easy", "usable", "hard", "impractical", "impossible",
     ]  # fmt: skip
-    assert [grade_of(effort) for effort in (0, 0.5, 1.2, 2, float("inf"))] == sorted(Grade)
+    efforts = (0, 0.5, 1.2, 2, float("inf"))
+    assert [grade_of(effort, WEIGHTS) for effort in efforts] == sorted(Grade)
 
 
 def test_wrong_calls(models: Models) -> None:

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from orchq.derive.hand.grades import BARRED, CRAMPED, CRAMPED_ON_FRET, THUMB
 from orchq.derive.hand.model import FINGERS, Finger, Frame, HandModel
 from orchq.derive.hand.reach import NEVER, reach_of
 
@@ -90,10 +89,14 @@ class Fingers:
     """The fingers of one hand model; remembers what it has worked out."""
 
     def __init__(self, model: HandModel) -> None:
-        self.reach = reach_of(model.length_mm, model.highest_stop, model.frames, model.level)
+        weights = model.weights
+        self.reach = reach_of(
+            model.length_mm, model.highest_stop, model.frames, model.level, weights
+        )
         self._step = model.step_semitones
         self._on_frets = model.frets
-        self._cramped = CRAMPED_ON_FRET if model.frets else CRAMPED
+        self._barred, self._thumb = weights.barred, weights.thumb
+        self._cramped = weights.cramped_on_fret if model.frets else weights.cramped
         self.fit = lru_cache(CACHE)(self._fit)
 
     def fit_of(self, layout: Layout, stopped: Stopped) -> Fit | None:
@@ -110,7 +113,7 @@ class Fingers:
         best: tuple[float, float, tuple[int, ...], tuple[_Block, ...]] | None = None
         shares = _blocks_on_frets(stopped, opened) if self._on_frets else _blocks(stopped)
         for blocks in shares:
-            base = BARRED * sum(len(block) > 1 for block in blocks)
+            base = self._barred * sum(len(block) > 1 for block in blocks)
             base += self._cramped * _cramped(stopped, blocks)
             heights = [stopped[block[0]][0] for block in blocks]
             for hand in combinations(self.reach.fingers, len(blocks)):
@@ -118,7 +121,7 @@ class Fingers:
                 if hand[0] == 0:
                     if heights[0] < self.reach.thumb_from:
                         continue
-                    effort += THUMB
+                    effort += self._thumb
                 if best is not None and effort > best[0]:
                     continue
                 effort = round(effort + self._hold(hand, heights), 9)

@@ -7,7 +7,7 @@ from typing import Literal
 from orchq.derive.hand.effort import Posture
 from orchq.derive.hand.fingering import Fit, Layout, Stopped, neighbours
 from orchq.derive.hand.geometry import span_mm
-from orchq.derive.hand.grades import BEYOND_REACH, Grade
+from orchq.derive.hand.grades import Grade
 from orchq.derive.hand.model import HandModel
 
 ReasonCode = Literal[
@@ -121,7 +121,7 @@ def troubles(
         low = "the thumb" if frame.low == "T" else f"finger {frame.low}"
         size = f"{low} and finger {frame.high} stand {fit.stretch_mm:.0f} mm apart"
         limits = (frame.limit,) if frame.limit else ()
-        if fit.stretch >= BEYOND_REACH:
+        if fit.stretch >= model.weights.beyond_reach:
             found.append(Reason("beyond-reach", f"{size}, more than this player reaches", limits))
         else:
             found.append(Reason("stretched", f"{size}, a stretched hand", limits))

@@ -94,9 +94,11 @@ class _Best:
 class StopSolver:
     """Solves shapes for one hand model; keep it, since it remembers them.
 
-    >>> from orchq.derive.hand.model import Frame, HandModel
-    >>> fiddle = HandModel((76, 69, 62, 55), 328, 30, (Frame("1", "4", 78, 103, 120),), 12)
-    >>> StopSolver(fiddle).solve([55, 62]).struck.grade.label
+    >>> from orchq.derive.hand import hand_model
+    >>> from orchq.knowledge import load
+    >>> graph = load()
+    >>> violin = graph.instruments["https://w3id.org/orchq/violin"]
+    >>> StopSolver(hand_model(graph, violin)).solve([55, 62]).struck.grade.label
     'easy'
     """
 
@@ -196,7 +198,7 @@ class StopSolver:
         fit = self._fingers.fit_of(layout, stopped)
         assert fit is not None
         posture = self._efforts.posture(stopped)
-        grade = grade_of(effort)
+        grade = grade_of(effort, self.model.weights)
         reasons = troubles(self.model, len(pitches), stopped, posture, fit, grade)
         reasons += merits(self.model, layout)
         return Playing(grade, effort, self._placements(layout, stopped, fit), reasons)
@@ -206,7 +208,7 @@ class StopSolver:
             reason = failure(self.model, pitches, (), bowed=False)
             return Playing(Grade.IMPOSSIBLE, NEVER, (), (reason,))
         fit = self._fingers.fit_of(best.layout, best.stopped)
-        grade = grade_of(best.effort)
+        grade = grade_of(best.effort, self.model.weights)
         reasons = troubles(self.model, len(pitches), best.stopped, None, fit, grade)
         reasons += merits(self.model, best.layout)
         places = self._placements(best.layout, best.stopped, fit)
