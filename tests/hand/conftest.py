@@ -92,7 +92,7 @@ _CELLO = HandModel(
     forte_from=3,
     weights=WEIGHTS,
 )
-# Counts: Berlioz (djvu/62), two or three notes of which one is stopped.
+# Counts: two stopped notes of three, from memory; Berlioz (djvu/62) grants one.
 _BASS = HandModel(
     strings=(43, 38, 33, 28),
     length_mm=1065,
@@ -100,7 +100,7 @@ _BASS = HandModel(
     frames=BASS_FRAMES,
     secure_semitone=12,
     most_notes=3,
-    most_stopped=1,
+    most_stopped=2,
     most_sustained=2,
     forte_from=3,
     weights=WEIGHTS,
@@ -116,6 +116,7 @@ def models() -> dict[str, HandModel]:
         "viola": _VIOLA,
         "cello": _CELLO,
         "double-bass": _BASS,
+        "double-bass-after-berlioz": replace(_BASS, most_stopped=1),
         "double-bass-in-fifths": replace(_BASS, strings=(45, 38, 31)),
         "double-bass-five-strings": replace(_BASS, strings=(43, 38, 33, 28, 23)),
     }

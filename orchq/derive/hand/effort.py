@@ -64,8 +64,7 @@ class Efforts:
         for (low, low_string), (high, high_string) in pairs:
             exposed = exposed or self._exposed(low, low_string, high, high_string)
             if high > low and high_string > low_string:
-                share = min(high - low, weights.reach_over_full) / weights.reach_over_full
-                reach_over += weights.reach_over * share * high / secure
+                reach_over += self._reach_over(high - low)
                 crossed += self._one_place(low, high)
         total = stopped[-1][0] / secure + reach_over + weights.crossed * crossed
         total += weights.stopped_notes(len(stopped))
@@ -98,6 +97,13 @@ class Efforts:
             return stretch
         distance = self.reach.place[high] - self.reach.place[low]
         return weights.shift if distance <= 2 * self.reach.widest_mm else weights.beyond_count
+
+    def _reach_over(self, apart: int) -> float:
+        """Effort of a finger so many semitones above another that it must arch over."""
+        weights = self._weights
+        full = weights.reach_over_full - weights.reach_over_from
+        share = (min(apart, weights.reach_over_full) - weights.reach_over_from) / full
+        return weights.reach_over * max(share, 0.0)
 
     def _one_place(self, low: int, high: int) -> bool:
         """Whether two heights fall to one finger in the lowest position."""

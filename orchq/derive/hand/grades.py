@@ -38,11 +38,13 @@ class Weights:
     lone_finger: float
     lower_string: float
     reach_over: float
+    reach_over_from: float
     reach_over_full: float
     crossed: float
     cramped: float
     cramped_on_fret: float
     barred: float
+    over_barre: float
     thumb: float
     three_stopped: float
     four_stopped: float
