@@ -54,7 +54,8 @@ class Staff:
     @cached_property
     def stops(self) -> Stops:
         """What the hand answers to notes taken at once."""
-        return Stops(self.knowledge, self.around.instrument, self.around.trust)
+        around = self.around
+        return Stops(self.knowledge, around.instrument, around.trust, around.clock)
 
     def solver_of(self, in_force: InForce) -> StopSolver | None:
         """The hand for what is in force; ``None`` where the graph describes none."""

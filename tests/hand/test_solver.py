@@ -235,6 +235,22 @@ def test_a_broken_chord_lets_the_hand_move(models: Models) -> None:
     assert {place.finger for place in stop.broken.fingering} == {None}
 
 
+def test_a_chord_that_no_hand_holds_may_be_taken_in_two_pairs(models: Models) -> None:
+    """From memory: two strings and then two, fingers set anew where the hand can stay."""
+    violin = models["violin"]
+    stop = _stop(violin, "C4-F#4-F5-B5")
+    assert stop.struck.grade > Grade.HARD
+    assert stop.paired.grade == Grade.HARD
+    assert stop.paired.reasons[0].code == "set-anew"
+    assert all(place.finger for place in stop.paired.fingering)
+    # what can be held is not taken apart, and the hand does not leap within a chord
+    easy = _stop(violin, "G3-D4-B4-G5")
+    assert easy.paired == easy.struck
+    assert _stop(violin, "A3-F4-C5-F#6").paired.grade == Grade.IMPOSSIBLE
+    dyad = _stop(violin, "A3-C5")
+    assert dyad.paired == dyad.struck
+
+
 def test_what_the_bow_can_do(models: Models) -> None:
     """Tavan, djvu/13: two notes can be held; Rimsky-Korsakov, ch. III: chords want a forte."""
     told = [

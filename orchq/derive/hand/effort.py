@@ -81,6 +81,12 @@ class Efforts:
         """Return the effort of so many notes one after another, each on its own string."""
         return max(posture.apart, self._beyond(notes, posture.stopped))
 
+    def set_anew(self, stopped: Stopped, notes: int) -> float:
+        """Return the effort of fingers set anew between the pairs of a chord, the hand at rest."""
+        if not stopped or self.reach.least(stopped[0][0], stopped[-1][0]) == NEVER:
+            return NEVER
+        return max(self._weights.shift, self._beyond(notes, len(stopped)))
+
     def _lone(self, stopped: Stopped) -> float:
         """Effort of the height of the notes when each is stopped alone."""
         worst = 0.0

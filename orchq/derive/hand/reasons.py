@@ -22,6 +22,7 @@ ReasonCode = Literal[
     "crossed-fingers",
     "cramped-fingers",
     "hand-must-move",
+    "set-anew",
     "stretched",
     "high-on-string",
     "over-barre",
@@ -55,6 +56,10 @@ class Reason:
         return self.code in PHYSICAL
 
 
+_Weighed = tuple[float, Reason]
+"""A reason with what it adds to the effort."""
+
+
 def failure(
     model: HandModel,
     pitches: tuple[int, ...],
@@ -75,7 +80,10 @@ def failure(
             return Reason("strings-apart", text, model.resting_on("highest_stop"))
         closest = _closest(model, side_by_side if bowed else layouts)
         frames = tuple(frame.limit for frame in model.frames if frame.limit)
-        text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart along the strings"
+        if closest <= max(frame.widest_mm for frame in model.frames):
+            text = "no fingers lie so: the stops stand in each other's way"
+        else:
+            text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart"
         return Reason("out-of-reach", text, frames)
     # A note fits on every string that is no higher: with the notes in order, the one counted
     # n-th must find at least n such strings.
@@ -131,8 +139,11 @@ def troubles(
     return tuple(reason for _, reason in found)
 
 
-_Weighed = tuple[float, Reason]
-"""A reason with what it adds to the effort."""
+def set_anew(model: HandModel, notes: int, stopped: Stopped) -> tuple[Reason, ...]:
+    """Say what makes a chord hard that is taken in two pairs."""
+    text = "the chord is broken in two pairs, with fingers set anew between them"
+    counts = (reason for _, reason in _counts(model, notes, stopped))
+    return (*counts, Reason("set-anew", text))
 
 
 def _counts(model: HandModel, notes: int, stopped: Stopped) -> Iterator[_Weighed]:
