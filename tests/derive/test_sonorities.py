@@ -236,6 +236,22 @@ def test_divisi_leaves_one_note_to_each() -> None:
     assert _together(chord, marks=[_mark(0, "divisi", 2)], section=True)
 
 
+@pytest.mark.parametrize(("number", "notes"), [(4, "G3 D4 B4 G5"), (4, "G3 D4 B4"), (2, "G3 D4")])
+def test_so_many_soloists_have_a_note_each(number: int, notes: str) -> None:
+    soli = [_mark(0, "soli", number)]
+    assert _together(_event(0, notes), marks=soli, section=True) == []
+
+
+def test_soli_without_a_number_is_the_section() -> None:
+    (found,) = _together(_event(0, "G3 D4"), marks=[_mark(0, "soli")], section=True)
+    assert (found.parts, found.may_divide) == (1, True)
+
+
+def test_two_soloists_with_three_notes_have_a_stop_between_them() -> None:
+    (found,) = _together(_event(0, "G3 D4 B4"), marks=[_mark(0, "soli", 2)], section=True)
+    assert (found.parts, found.may_divide) == (2, False)
+
+
 @pytest.mark.parametrize(("said", "may_divide"), [(None, True), (1, False)])
 def test_an_asserted_state_says_whether_all_play(said: int | None, may_divide: bool) -> None:
     state = State("x:state", divisi_parts=said)

@@ -124,13 +124,7 @@ def troubles(
         found.append((fit.stretch, _stretch(model, fit, fit.frame)))
     if posture is not None and fit is not None:
         found += _hand_shape(model, posture, fit, grade)
-    high = _height(model, stopped)
-    together = posture is not None and len(stopped) > 1
-    if stopped and (
-        (together and stopped[-1][0] > model.secure_semitone)
-        or (grade >= Grade.HARD and (high > 0 if together else not found))
-    ):
-        found.append((high, _high(model, stopped, together=together)))
+    found += _height(model, stopped, found, grade, together=posture is not None)
     if posture is not None and posture.exposed and grade == Grade.USABLE and not found:
         found.append(
             (0.0, Reason("exposed-interval", "a stopped fourth or fifth shows every fault"))
@@ -168,17 +162,27 @@ def _stretch(model: HandModel, fit: Fit, frame: Frame) -> Reason:
     return Reason("stretched", f"{size}, a stretched hand", limits)
 
 
-def _height(model: HandModel, stopped: Stopped) -> float:
-    """What the height adds to the effort beyond that of a low position."""
-    top = stopped[-1][0] if stopped else 0
-    return top / model.secure_semitone - model.weights.usable_from
-
-
-def _high(model: HandModel, stopped: Stopped, *, together: bool) -> Reason:
+def _height(
+    model: HandModel,
+    stopped: Stopped,
+    others: Sequence[_Weighed],
+    grade: Grade,
+    *,
+    together: bool,
+) -> Iterator[_Weighed]:
+    """The height as a reason: above the secure one, or where nothing else weighs as much."""
+    if not stopped:
+        return
     top = stopped[-1][0]
-    who = "fingers stand together up to" if together else "a finger stands"
-    text = f"{who} {top} semitones above the open string, hard to find unprepared"
-    return Reason("high-on-string", text, model.resting_on("secure_semitone"))
+    size = top / model.secure_semitone - model.weights.usable_from
+    insecure = together and len(stopped) > 1 and top > model.secure_semitone
+    if insecure or (grade >= Grade.HARD and size >= max((each for each, _ in others), default=0)):
+        what = f"{top} semitones above the open string, hard to find unprepared"
+        if together and len(stopped) > 1:
+            limits = model.resting_on("secure_semitone")
+            yield size, Reason("high-on-string", f"fingers stand together up to {what}", limits)
+        else:
+            yield size, Reason("high-on-string", f"a finger stands {what}")
 
 
 def _hand_shape(model: HandModel, posture: Posture, fit: Fit, grade: Grade) -> Iterator[_Weighed]:
