@@ -23,7 +23,7 @@ class Sonority:
     of each how long it sounds from there on, in quarter notes, with the notes tied to it.
     ``held`` are notes of other voices that began before and are written to last on: a player of
     several voices leaves them where the hand must. ``voices`` is true where one player has
-    several. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi parts,
+    several here. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi parts,
     1 when nothing divides; ``may_divide`` when several players read the part and no
     ``non divisi`` binds them; ``all_play`` when several players have each to take all notes.
     """
@@ -80,7 +80,7 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
             notes=tuple(note for note, _ in together),
             lasting=tuple(ends.get(note.iri, event.end) - onset for note, event in together),
             held=tuple(held),
-            voices=join,
+            voices=len(items) > 1 or bool(held_over),
             broken=any(ARPEGGIATE in item.event.marks for item in plain),
             parts=parts,
             may_divide=several and not non_divisi and not plain[-1].in_force.solo,
