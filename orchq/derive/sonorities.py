@@ -23,8 +23,8 @@ class Sonority:
     of each how long it sounds from there on, in quarter notes, with the notes tied to it.
     ``held`` are notes of other voices that began before and are written to last on: a player of
     several voices leaves them where the hand must. ``voices`` is true where one player has
-    several here. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi parts,
-    1 when nothing divides; ``may_divide`` when several players read the part and no
+    several here. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi
+    parts, 1 when nothing divides; ``may_divide`` when several players read the part and no
     ``non divisi`` binds them; ``all_play`` when several players have each to take all notes.
     """
 
