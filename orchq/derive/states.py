@@ -14,6 +14,7 @@ DIVISI = oq("divisi").value
 UNISON = oq("unison").value
 NON_DIVISI = oq("non-divisi").value
 SOLO = oq("solo").value
+SOLI = oq("soli").value
 TUTTI = oq("tutti").value
 NATURAL_HARMONIC = oq("natural-harmonic").value
 OPEN_STRING = oq("open-string").value
@@ -203,6 +204,8 @@ class StateWalk:
             self._parts, self._solo = None, False
         elif directive.iri == SOLO:
             self._parts, self._solo = None, True
+        elif directive.iri == SOLI and mark.number:
+            self._parts, self._solo = mark.number, True
 
     def _retune(self, strings: tuple[tuple[int, Pitch], ...], owner: str) -> None:
         self._passage += 1

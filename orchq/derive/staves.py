@@ -54,7 +54,8 @@ class Staff:
     @cached_property
     def stops(self) -> Stops:
         """What the hand answers to notes taken at once."""
-        return Stops(self.knowledge, self.around.instrument, self.around.trust)
+        around = self.around
+        return Stops(self.knowledge, around.instrument, around.trust, around.clock)
 
     def solver_of(self, in_force: InForce) -> StopSolver | None:
         """The hand for what is in force; ``None`` where the graph describes none."""
@@ -98,5 +99,5 @@ def _staves(around: Circumstances) -> Iterator[Staff]:
     slurred = slurred_events(around.part)
     walked = walk_part(around.part, around.instrument, around.knowledge)
     for number, printed in walked.items():
-        returns = Returns(printed, slurred)
-        yield Staff(around, number, tuple(returns.believed(around.knowledge)), returns)
+        returns = Returns(printed, slurred, around.knowledge)
+        yield Staff(around, number, tuple(returns.believed()), returns)

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from decimal import Decimal
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
@@ -20,6 +21,7 @@ from orchq.knowledge.loading import (
     load_directives,
     load_dynamics,
     load_instruments,
+    load_judged,
     load_limits,
     load_remedies,
     load_sources,
@@ -35,6 +37,7 @@ from orchq.knowledge.model import (
     Technique,
 )
 from orchq.knowledge.store import read_triples
+from orchq.terms import OQ
 
 
 class Knowledge:
@@ -58,6 +61,7 @@ class Knowledge:
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}
         )
+        self._judged = load_judged(facts)
         self.limits = load_limits(facts, dict(self.sources))
         self.quads: tuple[Quad, ...] = (
             *quads,
@@ -92,6 +96,16 @@ class Knowledge:
     def label(self, iri: str) -> str:
         """The English label of any term of the graph."""
         return self._facts.label(iri)
+
+    def judged(self, name: str) -> Decimal:
+        """The number that this project judges under a name, such as ``narrowest-leap``.
+
+        Raises ``OrchqError`` when the graph lacks it.
+        """
+        try:
+            return self._judged[f"{OQ}judged-{name}"]
+        except KeyError:
+            raise OrchqError(f"the graph holds no judged number {name!r}") from None
 
     def in_force(
         self,

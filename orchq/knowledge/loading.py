@@ -1,6 +1,7 @@
 """From the facts of the graph to the values of ``model``."""
 
 from dataclasses import replace
+from decimal import Decimal
 from types import MappingProxyType
 
 from orchq.errors import OrchqError
@@ -116,6 +117,15 @@ def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
         for iri in facts.members("Dynamic")
     ]
     return {dynamic.iri: dynamic for dynamic in sorted(dynamics, key=lambda d: d.rank)}
+
+
+def load_judged(facts: Facts) -> dict[str, Decimal]:
+    """Read the numbers that this project judges, by IRI."""
+    return {
+        iri: Decimal(value)
+        for iri in facts.members("JudgedNumber")
+        if (value := facts.one(iri, "judgedAs")) is not None
+    }
 
 
 def load_remedies(facts: Facts) -> dict[str, Remedy]:
