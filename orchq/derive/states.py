@@ -29,6 +29,8 @@ class InForce:
 
     ``dynamic`` is ``None`` while nothing has been printed or loudness is changing; ``parts`` is
     the number of divisi parts or ``None`` in unison; ``strings`` are those in use, as tuned.
+    ``doubtful`` are techniques and dynamics that nobody cancelled and that may not be meant any
+    more: they are no part of the rest.
     """
 
     techniques: frozenset[str]
@@ -38,6 +40,7 @@ class InForce:
     solo: bool
     strings: tuple[InstrumentString, ...]
     retuned: bool
+    doubtful: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
