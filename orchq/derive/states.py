@@ -17,6 +17,7 @@ SOLO = oq("solo").value
 TUTTI = oq("tutti").value
 NATURAL_HARMONIC = oq("natural-harmonic").value
 OPEN_STRING = oq("open-string").value
+DOUBLE_BARLINE = oq("double-barline").value
 FINAL_BARLINE = oq("final-barline").value
 
 _NO_STATE = frozenset({"ClefSign", "TempoWord"})
@@ -136,7 +137,7 @@ class StateWalk:
     def _direct(self, directive: Directive, mark: Mark) -> None:
         if "ClefSign" in directive.kinds:
             self._change_clef(directive)
-        if not directive.kinds.isdisjoint(_NO_STATE):
+        if directive.iri == DOUBLE_BARLINE or not directive.kinds.isdisjoint(_NO_STATE):
             return
         self._passage += 1
         for other in directive.cancels:
