@@ -19,6 +19,7 @@ from orchq.knowledge.force import limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
     load_directives,
+    load_doubt_grounds,
     load_dynamics,
     load_instruments,
     load_judged,
@@ -57,6 +58,7 @@ class Knowledge:
         self.techniques: Mapping[str, Technique] = MappingProxyType(load_techniques(facts))
         self.dynamics: Mapping[str, Dynamic] = MappingProxyType(load_dynamics(facts))
         self.remedies: Mapping[str, Remedy] = MappingProxyType(load_remedies(facts))
+        self.doubt_grounds = load_doubt_grounds(facts)
         self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}

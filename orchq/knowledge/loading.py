@@ -8,6 +8,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import (
     Directive,
+    DoubtGround,
     Dynamic,
     Instrument,
     InstrumentString,
@@ -71,6 +72,7 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
             label=facts.label(iri),
             kinds=facts.kinds(iri),
             persists=facts.truth(iri, "persists"),
+            lasts_for_passage=facts.truth(iri, "lastsForPassage"),
             cancels=frozenset(facts.objects(iri, "cancels")),
             elements=tuple(facts.objects(iri, "musicxmlElement")),
             glyphs=tuple(facts.objects(iri, "smuflGlyph")),
@@ -140,6 +142,31 @@ def load_remedies(facts: Facts) -> dict[str, Remedy]:
         for iri in facts.members("Remedy")
     ]
     return {each.iri: each for each in sorted(remedies, key=lambda each: each.changes_music)}
+
+
+def load_doubt_grounds(facts: Facts) -> tuple[DoubtGround, ...]:
+    """Read what makes instructions doubtful."""
+    return tuple(
+        DoubtGround(
+            iri=iri,
+            label=facts.label(iri),
+            casts_doubt_on=frozenset(facts.objects(iri, "castsDoubtOn")),
+            marks=frozenset(facts.objects(iri, "arisesAt")),
+            signs=frozenset(facts.objects(iri, "arisesAtSign")),
+            after=facts.one(iri, "arisesAfter"),
+            reminders=tuple(facts.objects(iri, "reminderWord")),
+            rest_measures=facts.number(iri, "restMeasures"),
+            note_quarters=Decimal(quarters)
+            if (quarters := facts.one(iri, "noteQuarters"))
+            else None,
+            after_measures=facts.number(iri, "afterMeasures") or 0,
+            fewest_others=facts.number(iri, "fewestOthersReleased"),
+            at_slur=facts.truth(iri, "arisesAtSlur"),
+            at_repetition=facts.truth(iri, "arisesAtRepetition"),
+            needs_signature=facts.truth(iri, "needsNewSignature"),
+        )
+        for iri in facts.members("DoubtGround")
+    )
 
 
 def load_sources(facts: Facts) -> dict[str, Source]:
