@@ -1,16 +1,20 @@
 """orchq: an orchestration knowledge graph for bowed strings, with rule queries."""
 
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 from orchq.errors import OrchqError, ReadError, UnknownTermError
+from orchq.lazily import loaded
 
 if TYPE_CHECKING:
     from orchq.api import catalogue, check, demo_path, export, read
     from orchq.graph_api import ask, export_knowledge, load
+    from orchq.project import Outcome, Project
+    from orchq.report.formats import format_report
 
 __all__ = [
     "OrchqError",
+    "Outcome",
+    "Project",
     "ReadError",
     "UnknownTermError",
     "ask",
@@ -19,19 +23,24 @@ __all__ = [
     "demo_path",
     "export",
     "export_knowledge",
+    "format_report",
     "load",
     "read",
 ]
 
-_ABOUT_THE_GRAPH = frozenset({"ask", "export_knowledge", "load"})
+_HOMES = {
+    **dict.fromkeys(("catalogue", "check", "demo_path", "export", "read"), "orchq.api"),
+    **dict.fromkeys(("ask", "export_knowledge", "load"), "orchq.graph_api"),
+    **dict.fromkeys(("Outcome", "Project"), "orchq.project"),
+    "format_report": "orchq.report.formats",
+}
 
 
 def __getattr__(name: str) -> object:
-    """Import the verbs when one is first used, so that neither half waits for the other."""
-    if name not in __all__:
+    """Import what is public when it is first used, so that nothing waits for what it needs not."""
+    if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    home = "orchq.graph_api" if name in _ABOUT_THE_GRAPH else "orchq.api"
-    return getattr(import_module(home), name)
+    return getattr(loaded(_HOMES[name]), name)
 
 
 def __dir__() -> list[str]:

@@ -16,7 +16,8 @@ from typing import Any, NamedTuple
 
 from orchq.errors import ReadError
 from orchq.knowledge.files import read_whole
-from orchq.rules.finding import SEVERITIES, Accepted, FileReport, Finding, Severity
+from orchq.rules.finding import Accepted, FileReport, Finding
+from orchq.severity import SEVERITIES, Severity, rank
 
 LARGEST = 10_000_000
 """Bytes of the largest baseline that is read."""
@@ -39,7 +40,7 @@ class Known(NamedTuple):
     @property
     def gravity(self) -> int:
         """The rank of the severity, from the mildest."""
-        return SEVERITIES.index(self.severity)
+        return rank(self.severity)
 
 
 def known_of(finding: Finding) -> Known:

@@ -8,7 +8,8 @@ from pyoxigraph import RdfFormat, serialize
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
-from orchq.questions import Answer, Answers, Ask, Graph, load_graph, whole_ontology
+from orchq.knowledge.whole import whole_ontology
+from orchq.questions import Answer, Answers, Ask, Graph, load_graph
 from orchq.terms import PREFIXES
 
 _FORMATS = {

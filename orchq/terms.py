@@ -1,8 +1,11 @@
 """The namespace of the vocabulary, and the names of it that code needs."""
 
 import re
+from collections.abc import Iterable
 
 from pyoxigraph import NamedNode
+
+from orchq.errors import nearest
 
 OQ = "https://w3id.org/orchq/"
 """Namespace of every term of the vocabulary (prefix ``oq:``)."""
@@ -55,3 +58,15 @@ def slug_of(iri: str) -> str:
     'octave-violin'
     """
     return re.split(r"[/#]", iri)[-1]
+
+
+def undeclared(iri: str, declared: Iterable[str]) -> str:
+    """What is wrong with a term of the vocabulary that is not declared, and which are near.
+
+    >>> undeclared(OQ + "spicato", {OQ + "spiccato"})
+    'oq:spicato is no term of the vocabulary; did you mean oq:spiccato?'
+    """
+    name = local_name(iri)
+    near = nearest(name, map(local_name, sorted(declared)), 2)
+    hint = f"; did you mean {' or '.join(f'oq:{other}' for other in near)}?" if near else ""
+    return f"oq:{name} is no term of the vocabulary{hint}"

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
+from orchq.evidence import Evidence
+from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
 
 collect_ignore = ["benchmarks"]
 """Scripts that measure; one may import another that lies beside it."""

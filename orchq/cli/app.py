@@ -4,9 +4,16 @@ import gc
 import io
 import sys
 from collections.abc import Sequence
-from importlib import import_module
+from typing import TYPE_CHECKING
 
-from orchq.cli.failure import BROKEN_CALL, explain, fail
+from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.errors import explain
+from orchq.lazily import lazily
+
+if TYPE_CHECKING:
+    from orchq.cli import ask, commands
+else:
+    ask, commands = lazily("orchq.cli", "ask", "commands")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -32,8 +39,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _run(words: Sequence[str]) -> int:
     """Run a command; a question goes round the library of the others, which loads slowly."""
     if words and words[0] == "ask":
-        import_module("orchq.cli.ask").ask_words(words[1:])
+        ask.ask_words(words[1:])
         return 0
-    code = import_module("orchq.cli.commands").run_command(words)
-    assert isinstance(code, int)
-    return code
+    return commands.run_command(words)

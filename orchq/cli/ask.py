@@ -3,9 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import OrchqError
+from orchq.lazily import lazily
 from orchq.questions import (
     Answer,
     Answers,
@@ -22,7 +24,11 @@ from orchq.report.answers import (
     question_list,
     question_page,
 )
-from orchq.report.plots import check_drawn, plot_svg
+
+if TYPE_CHECKING:
+    from orchq.report import plots
+else:
+    (plots,) = lazily("orchq.report", "plots")
 
 _SWITCHES = {"--list": "listed", "--json": "as_json", "-h": "explained", "--help": "explained"}
 _USAGE = """\
@@ -81,10 +87,10 @@ def ask_words(words: Sequence[str]) -> None:
         return
     if call.plot is not None:
         check_out(call.plot, [*map(Path, call.extensions)])
-        check_drawn(asked.name)
+        plots.check_drawn(asked.name)
     answers = _answers(graph, asked, call)
     if call.plot is not None:
-        deliver(plot_svg(answers, graph), call.plot)
+        deliver(plots.plot_svg(answers, graph), call.plot)
     deliver(answers_json(answers) if call.as_json else answers_text(answers, **look(None)), None)
 
 

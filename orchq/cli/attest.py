@@ -1,6 +1,5 @@
 """``orchq attest``: limits measured on scores, from the tables of surveys."""
 
-from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +8,7 @@ import typer
 import orchq
 from orchq.cli.check import Extensions
 from orchq.cli.output import check_out, deliver
+from orchq.survey import surveys_as_turtle
 
 
 def attest(
@@ -30,6 +30,4 @@ def attest(
     """Write what enough passages by enough composers do as limits of the graph."""
     check_out(out, [*map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
-    # Loaded only here, since the other commands should not wait for it.
-    made = import_module("orchq.survey")
-    deliver(made.surveys_as_turtle(surveys, knowledge, knowledge.ask.names.source(source)), out)
+    deliver(surveys_as_turtle(surveys, knowledge, knowledge.ask.names.source(source)), out)

@@ -1,53 +1,23 @@
 """``orchq check``: findings in scores."""
 
-from collections.abc import Callable, Mapping
-from enum import StrEnum
-from importlib import import_module
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from types import ModuleType
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
 from orchq.baseline import baseline_of, read_baseline
-from orchq.cli.checking import Checker, chosen_settings, collector_paused
-from orchq.cli.failure import BROKEN_CALL, FailOn, fail
+from orchq.cli.failure import fail
 from orchq.cli.output import check_out, deliver, look
+from orchq.cli.progress import with_progress
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
-from orchq.report import json_report, text_report
-from orchq.report.github import github_report
-from orchq.report.junit import junit_report
-from orchq.report.outcome import Outcome
-from orchq.report.sarif import sarif_report
-
-
-class ReportFormat(StrEnum):
-    """How the report is written."""
-
-    TEXT = "text"
-    JSON = "json"
-    SARIF = "sarif"
-    JUNIT = "junit"
-    GITHUB = "github"
-    HTML = "html"
-
-
-_FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
-    ReportFormat.JSON: lambda outcome: json_report(outcome.reports),
-    ReportFormat.SARIF: sarif_report,
-    ReportFormat.JUNIT: junit_report,
-    ReportFormat.GITHUB: github_report,
-}
-"""What writes a report that is complete even when no file could be read."""
-
-
-class Engine(StrEnum):
-    """Which SHACL engine runs the rules."""
-
-    FAST = "fast"
-    PYSHACL = "pyshacl"
-
+from orchq.project import Project
+from orchq.report.formats import FOR_PROGRAMS, ReportFormat, check_format, format_report
+from orchq.settings import Settings, read_settings, settings_of
+from orchq.severity import Threshold
 
 Extensions = Annotated[
     list[str] | None,
@@ -66,7 +36,7 @@ def check(
     ],
     report_format: Annotated[
         ReportFormat, typer.Option("--format", help="How the report is written.")
-    ] = ReportFormat.TEXT,
+    ] = "text",
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
@@ -85,13 +55,13 @@ def check(
         typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
     ] = None,
     fail_on: Annotated[
-        FailOn | None,
+        Threshold | None,
         typer.Option(help="The mildest finding that makes the exit code 1; else violation."),
     ] = None,
     engine: Annotated[
-        Engine,
+        Literal["fast", "pyshacl"],
         typer.Option(help="The engine: fast, or pyshacl as the slow reference."),
-    ] = Engine.FAST,
+    ] = "fast",
     baseline: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Accept the findings known in this file."),
@@ -119,53 +89,73 @@ def check(
     ] = True,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
-    settings = chosen_settings(settings_file, none=no_settings)
+    settings = _settings(settings_file, none=no_settings)
     if baseline and write_baseline:
         raise OrchqError("give either --baseline or --write-baseline")
-    known = read_baseline(baseline) if baseline else None
     own = (*(settings.files if settings else ()), *map(Path, extensions or ()))
+    known = read_baseline(baseline) if baseline else None
     check_out(out, [*files, *own, *([baseline] if baseline else ())])
     check_out(write_baseline, [*files, *own])
-    if watching and (out or write_baseline or report_format is not ReportFormat.TEXT):
+    if watching and (out or write_baseline or report_format != "text"):
         raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
-    if report_format is ReportFormat.HTML:
-        _engraved().check_installed()
-    with collector_paused():
-        checker = Checker(
-            settings,
-            known,
+    check_format(report_format)
+    with _collector_paused():
+        project = Project(
+            settings=settings,
+            baseline=known,
+            extensions=extensions or (),
             level=level,
             trust=trust,
-            extensions=extensions or (),
-            rules=rules,
-            engine=engine.value,
+            rules=None if rules is None else [slug.strip() for slug in rules.split(",")],
+            engine=engine,
             advice=advice,
+            fail_on=fail_on,
         )
         if watching:
-            watch(files, checker)
+            watch(files, project)
             return
-        reports, unread = checker.reports(files)
-    if write_baseline and unread:
+        outcome = project.check(_in_turn(files))
+    for unread in outcome.unread:
+        fail(unread.sentence)
+    if write_baseline and outcome.unread:
         fail(f"{write_baseline}: not written, since not all files could be checked")
     elif write_baseline:
-        written = baseline_of(reports, write_baseline)
+        written = baseline_of(outcome.reports, write_baseline)
         deliver(written.text(), write_baseline)
-        reports = [written.accepting(report) for report in reports]
-
-    threshold = fail_on or FailOn((settings and settings.fail_on) or FailOn.VIOLATION)
-    outcome = Outcome(tuple(reports), tuple(unread), checker.rules, threshold.severities)
-    if write := _FOR_PROGRAMS.get(report_format):
-        deliver(write(outcome), out)
-    elif reports and report_format is ReportFormat.HTML:
-        deliver(_engraved().html_report(reports, checker.knowledge, all_pages=all_pages), out)
-    elif reports:
-        deliver(text_report(reports, **look(out)), out)
-    if unread:
-        raise typer.Exit(BROKEN_CALL)
-    if outcome.fails:
-        raise typer.Exit(1)
+        outcome = outcome.accepting(written)
+    if outcome.reports or report_format in FOR_PROGRAMS:
+        deliver(format_report(outcome, report_format, all_pages=all_pages, **look(out)), out)
+    raise typer.Exit(outcome.exit_code)
 
 
-def _engraved() -> ModuleType:
-    # Loaded only here, since the other reports should not wait for it.
-    return import_module("orchq.report.engraved")
+def _settings(file: Path | None, *, none: bool) -> Settings | None:
+    """The settings of this file, or of the working directory, or none."""
+    if file is not None and none:
+        raise OrchqError("give either --settings or --no-settings")
+    if none:
+        return None
+    return settings_of(Path()) if file is None else read_settings(file)
+
+
+def _in_turn(files: Sequence[Path]) -> Iterator[Path]:
+    """The files; what one of several has left behind is cleared before the next."""
+    for file in with_progress(files):
+        yield file
+        if len(files) > 1:
+            gc.collect(0)
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Pause the collector of unreachable objects.
+
+    A check makes hundreds of thousands of small objects that live until its report, and the
+    collector would look at them again and again: a tenth of the whole time.
+    """
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()

@@ -1,57 +1,68 @@
-"""The commands together, but for the questions, which are asked without them."""
+"""The commands together: each is loaded when it is called; questions do without all this."""
 
-from collections.abc import Sequence
-from importlib import import_module
-from typing import Annotated
+from collections.abc import Callable, Sequence
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-from orchq.cli.attest import attest
-from orchq.cli.check import check
-from orchq.cli.demo import demo
-from orchq.cli.export import export
 from orchq.cli.failure import BROKEN_CALL, fail
-from orchq.cli.lint import lint, new
-from orchq.cli.reference import reference
-from orchq.cli.rules import rules
-from orchq.cli.sheet import sheet
-from orchq.cli.sparql import sparql
-from orchq.cli.survey import survey
-from orchq.report import program_version
+from orchq.lazily import loaded
+from orchq.report.machine import program_version
 
-app = typer.Typer(
+COMMANDS = {
+    "check": "Report mistakes in scores.",
+    "ask": "Ask what can be played, and who says so.",
+    "sheet": "Write a page about an instrument.",
+    "reference": "Write pages about the graph.",
+    "sparql": "Query the graph with SPARQL.",
+    "export": "Write a score, or the graph, as triples.",
+    "attest": "Write what surveyed scores attest as limits.",
+    "rules": "List the rules, or show one.",
+    "lint": "Check an extension of the graph.",
+    "new": "Begin an extension of the graph.",
+    "survey": "Measure what scores ask of players.",
+    "demo": "Check the packaged piece.",
+}
+"""Every command with its short help; it is the function of its name in the module of its name."""
+
+
+class _Loading(TyperGroup):
+    """The commands by name, of which only the one that is called is loaded."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
+        name, _, rest = super().resolve_command(ctx, args)
+        return name, name and _command(name), rest
+
+
+def _typer(**options: Any) -> typer.Typer:
+    return typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+        **options,
+    )
+
+
+def _command(name: str) -> Any:
+    found: Callable[..., None] | typer.Typer = getattr(loaded(f"orchq.cli.{name}"), name)
+    if not isinstance(found, typer.Typer):
+        alone = _typer()
+        alone.command(name)(found)
+        found = alone
+    return typer.main.get_command(found)
+
+
+app = _typer(
+    cls=_Loading,
     name="orchq",
     help="Tell mistakes in string parts before the players do, and who says that they are.",
     epilog="Ends with 0 when nothing was found, 1 with findings, 2 when the input or the call "
     "is wrong.",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
 )
-app.command(short_help="Report mistakes in scores.")(check)
-
-
-@app.command(
-    short_help="Ask what can be played, and who says so.",
-    context_settings={"allow_extra_args": True, "ignore_unknown_options": True},
-    add_help_option=False,
-)
-def ask(context: typer.Context) -> None:
-    """Ask the graph; each question has options of its own."""
-    import_module("orchq.cli.ask").ask_words(context.args)
-
-
-app.command(short_help="Write a page about an instrument.")(sheet)
-app.command(short_help="Write pages about the graph.")(reference)
-app.command(short_help="Query the graph with SPARQL.")(sparql)
-app.command(short_help="Write a score, or the graph, as triples.")(export)
-app.command(short_help="Write what surveyed scores attest as limits.")(attest)
-app.command(short_help="List the rules, or show one.")(rules)
-app.command(short_help="Check an extension of the graph.")(lint)
-app.add_typer(new, name="new", short_help="Begin an extension of the graph.")
-app.command(short_help="Measure what scores ask of players.")(survey)
-app.command(short_help="Check the packaged piece.")(demo)
+for _name, _told in COMMANDS.items():
+    app.command(_name, short_help=_told)(lambda: None)
 
 
 def _show_version(asked: bool) -> None:

@@ -2,7 +2,8 @@
 
 import orchq
 from orchq.cli.output import deliver, look
-from orchq.report import text_report
+from orchq.project import Project
+from orchq.report.text import text_report
 
 
 def demo() -> None:
@@ -13,4 +14,4 @@ def demo() -> None:
         f"{path}\n\n",
         None,
     )
-    deliver(text_report([orchq.check(path)], **look(None)), None)
+    deliver(text_report(Project().check(path), **look(None)), None)

@@ -1,23 +1,27 @@
-"""``orchq lint`` and ``orchq new``: extensions of the ontology, checked and begun."""
+"""``orchq lint``: extensions of the ontology, checked."""
 
-from enum import StrEnum
-from importlib import import_module
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
-from orchq.cli.failure import BROKEN_CALL, FailOn, fail
+from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
+from orchq.lint import LintReport
+from orchq.lint import lint as lint_files
+from orchq.report.lint import lint_json, lint_sarif, lint_text
+from orchq.severity import Threshold, failing
 
+LintFormat = Literal["text", "json", "sarif"]
+"""How the report is written."""
 
-class LintFormat(StrEnum):
-    """How the report is written."""
-
-    TEXT = "text"
-    JSON = "json"
-    SARIF = "sarif"
+_WRITERS: Mapping[LintFormat, Callable[[LintReport], str]] = {
+    "text": lint_text,
+    "json": lint_json,
+    "sarif": lint_sarif,
+}
 
 
 def lint(
@@ -29,50 +33,25 @@ def lint(
     ] = False,
     report_format: Annotated[
         LintFormat, typer.Option("--format", help="How the report is written.")
-    ] = LintFormat.TEXT,
+    ] = "text",
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
     ] = None,
     fail_on: Annotated[
-        FailOn, typer.Option(help="The mildest fault that makes the exit code 1.")
-    ] = FailOn.VIOLATION,
+        Threshold, typer.Option(help="The mildest fault that makes the exit code 1.")
+    ] = "violation",
 ) -> None:
     """Tell what is missing, misspelt, out of order or contradictory in extensions."""
     if not files and not reason:
         raise OrchqError("give an extension to lint, or --reason for the ontology itself")
     check_out(out, files or [])
-    # Loaded only here, since the other commands should not wait for them.
-    report = import_module("orchq.lint").lint(files or [], reason=reason)
+    report = lint_files(files or [], reason=reason)
     for _, sentence in report.unread:
         fail(sentence)
-    if report_format is not LintFormat.TEXT or report.files or not report.unread:
-        writer = getattr(import_module("orchq.report.lint"), f"lint_{report_format.value}")
-        deliver(writer(report), out)
+    if report_format != "text" or report.files or not report.unread:
+        deliver(_WRITERS[report_format](report), out)
     if report.unread:
         raise typer.Exit(BROKEN_CALL)
-    if any(fault.severity in fail_on.severities for fault in report.faults):
+    if any(fault.severity in failing(fail_on) for fault in report.faults):
         raise typer.Exit(1)
-
-
-new = typer.Typer(help="Begin an extension.", rich_markup_mode=None)
-
-
-@new.callback()
-def _new() -> None:
-    """Begin an extension."""
-
-
-@new.command(short_help="Write the skeleton of an instrument.")
-def instrument(
-    name: Annotated[str, typer.Argument(metavar="NAME", help="Its English name.")],
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT.ttl", help="Write to this new file."),
-    ] = None,
-) -> None:
-    """Write Turtle with the questions to answer about an instrument."""
-    check_out(out, [])
-    if out is not None and out.exists():
-        raise OrchqError(f"{out}: there is such a file already, and it is kept")
-    deliver(import_module("orchq.lint").skeleton(name), out)

@@ -1,22 +1,14 @@
 """Where reports go: the terminal, a pipe, or a file that is written whole or not at all."""
 
 import os
-import secrets
 import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TypedDict
 
 from orchq.errors import OrchqError
-
-
-class Look(TypedDict):
-    """How a text report is to look where it goes."""
-
-    width: int
-    colour: bool
-    unicode: bool
+from orchq.files import write_whole
+from orchq.report.page import Look
 
 
 def look(out: Path | None, plain_width: int = 100) -> Look:
@@ -63,26 +55,4 @@ def deliver(text: str, out: Path | None) -> None:
         sys.stdout.write(text)
         sys.stdout.flush()
         return
-    target = out.resolve()
-    try:
-        if target.exists() and not target.is_file():
-            target.write_text(text, encoding="utf-8")  # a pipe or a device cannot be replaced
-        else:
-            _replace(target, text)
-    except OSError as error:
-        raise OrchqError(f"{out}: cannot write the output: {error.strerror}") from error
-
-
-def _replace(target: Path, text: str) -> None:
-    # Beside the target, since only within one file system is the last step all or nothing.
-    draft = target.with_name(f".{target.name[:100]}.{secrets.token_hex(8)}")
-    try:
-        with draft.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if target.exists():
-            shutil.copymode(target, draft)
-        draft.replace(target)
-    finally:
-        draft.unlink(missing_ok=True)
+    write_whole(out, lambda draft: draft.write_text(text, encoding="utf-8", newline="\n"))

@@ -4,7 +4,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from orchq.report import one_line
+from orchq.report.wording import one_line
 
 _LONG = 1_000_000
 """Bytes of a file (or of a compressed one a tenth of it) that takes long enough to show."""

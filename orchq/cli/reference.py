@@ -1,6 +1,5 @@
 """``orchq reference``: pages about the graph, its rules, words and limits."""
 
-from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +8,7 @@ import typer
 from orchq.cli.check import Extensions
 from orchq.cli.output import deliver
 from orchq.errors import OrchqError
+from orchq.report.reference import reference_pages
 
 
 def reference(
@@ -23,10 +23,7 @@ def reference(
         raise OrchqError(f"{out}: the folder around it does not exist")
     if out.exists() and not out.is_dir():
         raise OrchqError(f"{out}: is a file, and the pages go into a folder")
-    # Loaded only here, since the other commands should not wait for it.
-    pages: dict[str, str] = import_module("orchq.report.reference").reference_pages(
-        extensions or ()
-    )
+    pages = reference_pages(extensions or ())
     try:
         out.mkdir(exist_ok=True)
     except OSError as error:

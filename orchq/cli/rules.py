@@ -9,7 +9,7 @@ from orchq.cli.check import Extensions
 from orchq.cli.output import deliver, look
 from orchq.errors import known
 from orchq.knowledge import load
-from orchq.report import catalogue_json, catalogue_table, rule_page
+from orchq.report.catalogue import catalogue_json, catalogue_table, rule_page
 
 
 def rules(

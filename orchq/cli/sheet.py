@@ -1,6 +1,5 @@
 """``orchq sheet``: one page about an instrument."""
 
-from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +8,7 @@ import typer
 import orchq
 from orchq.cli.check import Extensions
 from orchq.cli.output import check_out, deliver
+from orchq.report.sheet import instrument_sheet
 
 
 def sheet(
@@ -30,7 +30,5 @@ def sheet(
 ) -> None:
     """Write a page about an instrument: what it can play, and who says so."""
     check_out(out, [*map(Path, extensions or ())])
-    # Loaded only here, since the other commands should not wait for it.
-    make = import_module("orchq.report.sheet").instrument_sheet
-    page: str = make(orchq.load(extensions or ()), instrument, level=level, trust=trust)
-    deliver(page, out)
+    graph = orchq.load(extensions or ())
+    deliver(instrument_sheet(graph, instrument, level=level, trust=trust), out)

@@ -1,29 +1,23 @@
 """``orchq sparql``: read-only SPARQL over the graph, in a process of its own."""
 
-import multiprocessing
 import sys
-from enum import StrEnum
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
+from pyoxigraph import Quad, RdfFormat, parse
 
+import orchq
 from orchq.cli.check import Extensions
 from orchq.cli.output import check_out, deliver, look
-from orchq.cli.querying import Job, Result, run_job
-from orchq.errors import OrchqError, ReadError
+from orchq.errors import ReadError
 from orchq.report.solutions import solutions_table
+from orchq.sandbox.results import Form
+from orchq.sandbox.running import result_of
 
 LONGEST_QUERY = 1_000_000
 """Characters of the longest query that is read."""
-
-
-class ResultFormat(StrEnum):
-    """How the result is written."""
-
-    TABLE = "table"
-    JSON = "json"
-    CSV = "csv"
 
 
 def sparql(
@@ -31,9 +25,7 @@ def sparql(
         str,
         typer.Argument(metavar="FILE|-", help="A file with the query, or - for standard input."),
     ],
-    result_format: Annotated[
-        ResultFormat, typer.Option("--format", help="How the result is written.")
-    ] = ResultFormat.TABLE,
+    form: Annotated[Form, typer.Option("--format", help="How the result is written.")] = "table",
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the result to this file."),
@@ -54,16 +46,16 @@ def sparql(
     """
     inputs = [*map(Path, extensions or ()), *([excerpt] if excerpt else ())]
     check_out(out, inputs if query == "-" else [Path(query), *inputs])
-    job = Job(
-        query=_read_query(query),
-        extensions=tuple(extensions or ()),
-        excerpt=str(excerpt) if excerpt else None,
-        form=result_format.value,
-    )
-    result = _in_process(job, time_limit)
-    if result_format is ResultFormat.TABLE and result.kind == "solutions":
+    graph = orchq.load(extensions or ())
+    text = _read_query(query)
+    quads: Sequence[Quad] = graph.quads
+    if excerpt:
+        triples = orchq.export(excerpt, knowledge=graph, format="nt")
+        quads = [*quads, *parse(triples.encode(), RdfFormat.N_TRIPLES)]
+    result = result_of(text, quads, form, time_limit)
+    if form == "table" and result.kind == "solutions":
         deliver(solutions_table(result.text, **look(out)), out)
-    elif result_format is ResultFormat.TABLE and result.kind == "truth":
+    elif form == "table" and result.kind == "truth":
         deliver("yes\n" if result.truth else "no\n", out)
     else:
         deliver(result.text, out)
@@ -85,25 +77,3 @@ def _read_query(name: str) -> str:
 def _read_file(path: Path) -> bytes:
     with path.open("rb") as stream:
         return stream.read(LONGEST_QUERY + 1)
-
-
-def _in_process(job: Job, seconds: float) -> Result:
-    """Run the query where it can be ended: another process, killed when its time is over."""
-    context = multiprocessing.get_context("spawn")
-    receiver, sender = context.Pipe(duplex=False)
-    worker = context.Process(target=run_job, args=(job, sender), daemon=True)
-    worker.start()
-    sender.close()
-    try:
-        if not receiver.poll(seconds):
-            raise OrchqError(f"the query has not ended after {seconds:g} seconds and was stopped")
-        result: Result | str = receiver.recv()
-    except EOFError:
-        raise OrchqError("the query was stopped: it is too deep or needs too much memory") from None
-    finally:
-        worker.kill()
-        worker.join()
-        receiver.close()
-    if isinstance(result, str):
-        raise OrchqError(result)
-    return result

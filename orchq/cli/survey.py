@@ -1,7 +1,6 @@
 """``orchq survey``: what scores ask of string players, as tables."""
 
 import os
-from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -9,11 +8,13 @@ import typer
 
 import orchq
 from orchq.cli.check import Extensions
-from orchq.cli.checking import explained
 from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import deliver
 from orchq.cli.progress import with_progress
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
+from orchq.report.survey import survey_page
+from orchq.survey import Survey, pyarrow, score_files
+from orchq.survey.reading import read_surveys
 
 
 def survey(
@@ -36,11 +37,9 @@ def survey(
     A survey that was broken off goes on when it is called again. It ends with 2 when a file named
     in the call cannot be read, or none at all; what cannot be read in a folder is told and counted.
     """
-    # Loaded only here, since the other commands should not wait for it.
-    made = import_module("orchq.survey")
-    made.pyarrow()
-    files = made.score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
-    surveying = made.Survey(out, orchq.read, explained, tuple(extensions or ())).begun()
+    pyarrow()
+    files = score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
+    surveying = Survey(out, orchq.read, tuple(extensions or ())).begun()
     outcomes = []
     measuring = surveying.outcomes(files, jobs or _cores())
     for _, outcome in zip(with_progress([file.path for file in files]), measuring, strict=True):
@@ -50,9 +49,8 @@ def survey(
     unread = [outcome.file.path for outcome in outcomes if outcome.result is None]
     if len(unread) < len(files):
         surveying.write(outcomes)
-        page = import_module("orchq.report.survey").survey_page
-        tables = import_module("orchq.survey.reading").read_surveys([out])
-        deliver(page(tables, orchq.load(extensions or ())), out / "index.html")
+        page = survey_page(read_surveys([out]), orchq.load(extensions or ()))
+        deliver(page, out / "index.html")
         print(f"{out}: {len(files) - len(unread)} of {len(files)} files measured")
     if len(unread) == len(files) or not set(unread).isdisjoint(places):
         raise typer.Exit(BROKEN_CALL)

@@ -2,13 +2,15 @@
 
 import gc
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from orchq.cli.checking import Checker, checked
+from orchq.cli.failure import fail
 from orchq.cli.output import deliver, look
-from orchq.report import change_report, text_report
-from orchq.report.outcome import Unread
+from orchq.cli.progress import with_progress
+from orchq.project import Outcome, Project
+from orchq.report.changes import change_report
+from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
 
 _PAUSE = 0.25
@@ -18,23 +20,23 @@ Stamp = tuple[int, int, int] | None
 """When a file was written, how long it is and which it is; ``None`` while it is not there."""
 
 
-def watch(files: Sequence[Path], checker: Checker) -> None:
+def watch(files: Sequence[Path], project: Project) -> None:
     """Report on the files, then on every change, until the user interrupts.
 
     A file is read again once it has stayed the same for a while. While it cannot be read that
     is told, and the last report on it stands.
     """
     try:
-        _watch(files, checker)
+        _watch(files, project)
     except KeyboardInterrupt:
         deliver("\n", None)
 
 
-def _watch(files: Sequence[Path], checker: Checker) -> None:
+def _watch(files: Sequence[Path], project: Project) -> None:
     seen = {file: _stamp(file) for file in files}
-    reports, _ = checker.reports(files)
-    good = {report.file: report for report in reports}
-    deliver(text_report(reports, **look(None)), None)
+    outcome = _checked(with_progress(files), project)
+    good = {report.file: report for report in outcome.reports}
+    deliver(text_report(outcome, **look(None)), None)
     deliver("\nWatching; Ctrl-C ends it.\n\n", None)
     settling = dict(seen)
     while True:
@@ -43,22 +45,29 @@ def _watch(files: Sequence[Path], checker: Checker) -> None:
             stamp = _stamp(file)
             if stamp != seen[file] and stamp == settling[file]:
                 seen[file] = stamp
-                _tell(file, checker, good)
+                _tell(file, project, good)
             settling[file] = stamp
 
 
-def _tell(file: Path, checker: Checker, good: dict[str, FileReport]) -> None:
-    report = checked(checker, file)
+def _tell(file: Path, project: Project, good: dict[str, FileReport]) -> None:
+    outcome = _checked([file], project)
     gc.collect()
-    if isinstance(report, Unread):
+    if outcome.unread:
         return
-    (now,) = checker.settled([report])
+    (now,) = outcome.reports
     before = good.get(now.file)
     good[now.file] = now
     if before is None:
-        deliver(text_report([now], **look(None)) + "\n", None)
+        deliver(text_report(outcome, **look(None)) + "\n", None)
     else:
         deliver(change_report(before, now, **look(None)) + "\n", None)
+
+
+def _checked(files: Iterable[Path], project: Project) -> Outcome:
+    outcome = project.check(files)
+    for unread in outcome.unread:
+        fail(unread.sentence)
+    return outcome
 
 
 def _stamp(file: Path) -> Stamp:

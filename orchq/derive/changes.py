@@ -15,6 +15,8 @@ from orchq.terms import oq
 PIZZICATO, SCORDATURA = oq("pizzicato").value, oq("scordatura").value
 MUTE_ON, MUTE_OFF = oq("con-sordino").value, oq("senza-sordino").value
 FERMATA = oq("tempo-fermata").value
+DESK_BY_DESK = oq("desk-by-desk").value
+_OPEN_TIME = frozenset({FINAL_BARLINE, FERMATA, DESK_BY_DESK})
 STRING_CALL = "StringCall"
 """The kind of a change to a string that is asked for by name; no rule limits its time."""
 
@@ -44,12 +46,12 @@ class Change:
 
 
 def open_times(part: Part) -> list[Fraction]:
-    """Where time stands still as long as the players like: fermatas and ends of movements."""
-    return sorted(
-        mark.onset
-        for mark in part.marks
-        if FINAL_BARLINE in mark.directives or FERMATA in mark.directives
-    )
+    """Where there is as much time as the players like.
+
+    At fermatas and ends of movements it stands still; what is done desk by desk is done by each
+    in time.
+    """
+    return sorted(mark.onset for mark in part.marks if not _OPEN_TIME.isdisjoint(mark.directives))
 
 
 class Changes:
@@ -96,7 +98,9 @@ class Changes:
         """Whether a note is plucked, whether muted, and on which strings."""
         in_force = item.in_force
         plucks = not self._plucking.isdisjoint(in_force.techniques)
-        return plucks, MUTE_ON in in_force.techniques, (in_force.strings, in_force.string_call)
+        # a mute that may have been forgotten was not taken off in no time
+        muted = MUTE_ON in in_force.techniques | in_force.doubtful
+        return plucks, muted, (in_force.strings, in_force.string_call)
 
     def _moment(self, together: Sequence[Placed]) -> _Moment:
         plucks = {self._manner(item)[0] for item in together}

@@ -8,16 +8,18 @@ from time import perf_counter
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.circumstances import Fact
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
 from orchq.derive.returns import slurred_events
+from orchq.derive.standing import Doubt
 from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
 from orchq.derive.staves import Staff, Staves, staves_of
 from orchq.derive.timing import timing_quads
 from orchq.knowledge import Knowledge, Register, Weighing, Zone
 from orchq.score import Event, Part, Score
-from orchq.terms import RDF_TYPE, RDFS, oq
+from orchq.terms import RDF_TYPE, RDFS, oq, slug_of
 
 _LABEL = NamedNode(RDFS + "label")
 _TRUE = Literal(True)
@@ -100,6 +102,7 @@ class _PartDerivation:
             yield from self._clef_quads(staff.placed)
             yield from self._plucked_quads(staff)
             yield from self._swell_quads(staff.placed)
+            yield from self._told_at_events(doubt_quads(staff.doubts))
         yield from self._open_string_quads()
         yield from self._slur_quads()
 
@@ -165,6 +168,8 @@ class _PartDerivation:
             if in_force.dynamic in knowledge.dynamics:
                 rank_of_dynamic = knowledge.dynamics[in_force.dynamic].rank
                 yield Quad(state, oq("dynamicRank"), Literal(rank_of_dynamic))
+        for iri in in_force.doubtful:
+            yield Quad(state, oq("doubtfullyUses"), NamedNode(iri))
         if in_force.solo:
             yield Quad(state, oq("isSolo"), _TRUE)
         if in_force.parts is not None:
@@ -291,6 +296,17 @@ class _PartDerivation:
         cues = {event.iri for event in self._part.events if event.cue}
         for iri in sorted(slurred_events(self._part) - cues):
             yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
+
+
+def doubt_quads(doubts: Iterable[Doubt]) -> Iterator[Quad]:
+    """Say which instructions seem to have been forgotten, where they begin and what speaks so."""
+    for doubt in doubts:
+        fact = Fact(doubt.event, f"doubt-{slug_of(doubt.instruction)}", "DoubtfulInstruction")
+        fact.say("doubtsInstruction", NamedNode(doubt.instruction))
+        fact.say("hasGround", NamedNode(doubt.ground.iri))
+        printed = f"printed in measure {doubt.printed.measure_number} and never cancelled"
+        fact.say("doubtSaid", f"{printed}, and here {doubt.ground.label}")
+        yield from fact.quads
 
 
 def _state_key(item: Placed) -> object:

@@ -15,9 +15,6 @@ from orchq.derive.notes import is_harmonic
 from orchq.derive.states import InForce
 from orchq.knowledge import Knowledge
 
-_NARROWEST = 12
-"""Smaller steps than an octave lie under one hand somewhere, so that they are not looked at."""
-
 
 def leap_quads(
     around: Circumstances, lines: Sequence[Line], model_of: Callable[[InForce], HandModel | None]
@@ -34,11 +31,12 @@ def leap_quads(
 
 def leaps(line: Line, knowledge: Knowledge) -> Iterator[tuple[Attack, Attack]]:
     """Yield single notes, no harmonics, that lie an octave or more from the one before."""
+    narrowest = knowledge.judged("narrowest-leap")
     for before, now in pairwise(line.attacks):
         notes = before.event.notes, now.event.notes
         if not now.follows or len(notes[0]) != 1 or len(notes[1]) != 1:
             continue
-        if abs(notes[0][0].pitch.midi - notes[1][0].pitch.midi) < _NARROWEST:
+        if abs(notes[0][0].pitch.midi - notes[1][0].pitch.midi) < narrowest:
             continue
         if not any(is_harmonic(each.item, knowledge) for each in (before, now)):
             yield before, now

@@ -7,9 +7,6 @@ from orchq.derive.states import ARCO, Placed, PluckedPassage
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Part
 
-ENOUGH_SIGNS = 3
-"""So many events with bow signs say that an arco printed after them came too late."""
-
 
 def slurred_events(part: Part) -> frozenset[str]:
     """First events of slurs that join notes of different onset; grace notes do not count."""
@@ -25,8 +22,12 @@ def slurred_events(part: Part) -> frozenset[str]:
 class Returns:
     """Finds where the bow is evidently taken up again on one staff."""
 
-    def __init__(self, placed: Sequence[Placed], slurred: Collection[str]) -> None:
+    def __init__(
+        self, placed: Sequence[Placed], slurred: Collection[str], knowledge: Knowledge
+    ) -> None:
         self._placed = placed
+        self._knowledge = knowledge
+        self._enough_signs = knowledge.judged("signs-of-missing-arco")
         self._bowed = {item.event.iri for item in placed if item.bow_signs}.union(slurred)
 
     def missing_at(self, passage: PluckedPassage) -> Event | None:
@@ -36,16 +37,16 @@ class Returns:
         there are more of them, the arco came too late.
         """
         signed = [event for event in passage.events if event.iri in self._bowed]
-        if not signed or (passage.returned and len(signed) < ENOUGH_SIGNS):
+        if not signed or (passage.returned and len(signed) < self._enough_signs):
             return None
         return signed[0]
 
-    def believed(self, knowledge: Knowledge) -> Iterator[Placed]:
+    def believed(self) -> Iterator[Placed]:
         """Yield the events as they are meant: bowed from where an arco is missing.
 
         One finding says that it is missing; what follows is not judged as if it were plucked.
         """
-        techniques = knowledge.techniques
+        techniques = self._knowledge.techniques
         plucked = {iri for iri, t in techniques.items() if "PluckedTechnique" in t.kinds}
         since: dict[int, Event | None] = {}
         for item in self._placed:

@@ -21,31 +21,32 @@ class Sonority:
 
     ``event`` is where they come together; ``notes`` go from the lowest up, and ``lasting`` tells
     of each how long it sounds from there on, in quarter notes, with the notes tied to it.
-    ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi parts, 1 when
-    nothing divides; ``may_divide`` when several players read the part and no ``non divisi``
-    binds them.
+    ``held`` are notes of other voices that began before and are written to last on: a player of
+    several voices leaves them where the hand must. ``voices`` is true where one player has
+    several here. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi
+    parts, 1 when nothing divides; ``may_divide`` when several players read the part and no
+    ``non divisi`` binds them; ``all_play`` when several players have each to take all notes.
     """
 
     event: Event
     in_force: InForce
     notes: tuple[Note, ...]
     lasting: tuple[Fraction, ...]
+    held: tuple[Note, ...]
+    voices: bool
     broken: bool
     parts: int
     may_divide: bool
-
-    @property
-    def held(self) -> Fraction:
-        """How long all of them sound, in quarter notes."""
-        return min(self.lasting)
+    all_play: bool
 
 
 def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Sonority]:
     """Yield what sounds together on one staff, in time order.
 
-    Voices of a single player are joined: what is held while another voice moves is in the hand
-    too. Where several players read the part, its voices are taken to be shared out among them.
-    Harmonics are left out, and so is what is tied over from before.
+    Voices of a single player are joined where they begin together; a note held while another
+    voice moves is kept apart from those. Where several players read the part, its voices are
+    taken to be shared out among them. Harmonics are left out, and so is what is tied over from
+    before. A single note is no sonority unless another is held beside it.
     """
     several = part.section or (part.players or 1) > 1
     voices = {item.event.voice for item in placed}
@@ -58,24 +59,32 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
         plain = [item for item in items if not is_harmonic(item, knowledge)]
         if all(note.tied_back for item in plain for note in item.event.notes):
             continue
-        held = [item for item in held_over if not is_harmonic(item, knowledge)]
-        together = _merged(plain, held)
+        together = _merged(plain)
+        struck = {note.pitch.midi for note, _ in together}
+        held = [
+            note
+            for note, _ in _merged(item for item in held_over if not is_harmonic(item, knowledge))
+            if note.pitch.midi not in struck
+        ]
         onset = plain[-1].event.onset
         non_divisi = bound.at(onset)
         asserted = plain[-1].event.state
         if asserted is not None and asserted.divisi_parts is not None:
             non_divisi = asserted.divisi_parts == 1
         parts = 1 if non_divisi else plain[-1].in_force.parts or 1
-        if len(together) < 2 or len(together) <= parts:
+        if not together or len(together) + len(held) < 2 or 1 < len(together) <= parts:
             continue
         yield Sonority(
             event=plain[-1].event,
             in_force=plain[-1].in_force,
             notes=tuple(note for note, _ in together),
             lasting=tuple(ends.get(note.iri, event.end) - onset for note, event in together),
+            held=tuple(held),
+            voices=len(items) > 1 or bool(held_over),
             broken=any(ARPEGGIATE in item.event.marks for item in plain),
             parts=parts,
             may_divide=several and not non_divisi and not plain[-1].in_force.solo,
+            all_play=several and non_divisi and not plain[-1].in_force.solo,
         )
 
 
@@ -107,11 +116,11 @@ def _meetings(
             sounding += together
 
 
-def _merged(struck: Iterable[Placed], held: Iterable[Placed]) -> list[tuple[Note, Event]]:
+def _merged(items: Iterable[Placed]) -> list[tuple[Note, Event]]:
     """Join voices from the lowest note up; a pitch that two share is one note of the hand."""
     joined: list[tuple[Note, Event]] = []
     known: set[int] = set()
-    for item in (*struck, *held):
+    for item in items:
         new = [note for note in item.event.notes if note.pitch.midi not in known]
         known.update(note.pitch.midi for note in new)
         joined.extend((note, item.event) for note in new)

@@ -14,9 +14,11 @@ DIVISI = oq("divisi").value
 UNISON = oq("unison").value
 NON_DIVISI = oq("non-divisi").value
 SOLO = oq("solo").value
+SOLI = oq("soli").value
 TUTTI = oq("tutti").value
 NATURAL_HARMONIC = oq("natural-harmonic").value
 OPEN_STRING = oq("open-string").value
+DOUBLE_BARLINE = oq("double-barline").value
 FINAL_BARLINE = oq("final-barline").value
 
 _NO_STATE = frozenset({"ClefSign", "TempoWord"})
@@ -29,6 +31,8 @@ class InForce:
 
     ``dynamic`` is ``None`` while nothing has been printed or loudness is changing; ``parts`` is
     the number of divisi parts or ``None`` in unison; ``strings`` are those in use, as tuned.
+    ``doubtful`` are techniques and dynamics that nobody cancelled and that may not be meant any
+    more: they are no part of the rest.
     """
 
     techniques: frozenset[str]
@@ -38,6 +42,7 @@ class InForce:
     solo: bool
     strings: tuple[InstrumentString, ...]
     retuned: bool
+    doubtful: frozenset[str] = frozenset()
 
 
 @dataclass(slots=True)
@@ -133,7 +138,7 @@ class StateWalk:
     def _direct(self, directive: Directive, mark: Mark) -> None:
         if "ClefSign" in directive.kinds:
             self._change_clef(directive)
-        if not directive.kinds.isdisjoint(_NO_STATE):
+        if directive.iri == DOUBLE_BARLINE or not directive.kinds.isdisjoint(_NO_STATE):
             return
         self._passage += 1
         for other in directive.cancels:
@@ -203,6 +208,8 @@ class StateWalk:
             self._parts, self._solo = None, False
         elif directive.iri == SOLO:
             self._parts, self._solo = None, True
+        elif directive.iri == SOLI and mark.number:
+            self._parts, self._solo = mark.number, True
 
     def _retune(self, strings: tuple[tuple[int, Pitch], ...], owner: str) -> None:
         self._passage += 1

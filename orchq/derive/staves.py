@@ -1,6 +1,6 @@
 """The music as it is judged, staff by staff: built once, and read by rules, advice and survey."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,6 +12,7 @@ from orchq.derive.harmonic_facts import Harmonics, harmonics_of
 from orchq.derive.lines import Line, lines
 from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
+from orchq.derive.standing import Carried, Doubt, Standing
 from orchq.derive.states import InForce, Placed, walk_part
 from orchq.derive.stops import Stops
 from orchq.knowledge import Knowledge
@@ -22,14 +23,16 @@ from orchq.score import Part, Score
 class Staff:
     """What one player or section reads on one staff, as it is meant.
 
-    ``placed`` are the played events in time order, each with what is in force for it; where an
-    arco was forgotten they are bowed all the same. ``returns`` knows where.
+    ``placed`` are the played events in time order, each with what is surely in force for it;
+    where an arco was forgotten they are bowed all the same. ``returns`` knows where; ``doubts``
+    are the other instructions whose end seems to have been forgotten.
     """
 
     around: Circumstances
     number: int
-    placed: Sequence[Placed]
     returns: Returns
+    placed: Sequence[Placed]
+    doubts: Sequence[Doubt]
 
     @property
     def part(self) -> Part:
@@ -54,7 +57,8 @@ class Staff:
     @cached_property
     def stops(self) -> Stops:
         """What the hand answers to notes taken at once."""
-        return Stops(self.knowledge, self.around.instrument, self.around.trust)
+        around = self.around
+        return Stops(self.knowledge, around.instrument, around.trust, around.clock)
 
     def solver_of(self, in_force: InForce) -> StopSolver | None:
         """The hand for what is in force; ``None`` where the graph describes none."""
@@ -85,18 +89,24 @@ def staves_of(
     """
     clock = tempo_map(score, knowledge)
     scopes = Scopes(knowledge, score.iri, trust)
-    staves: dict[str, tuple[Staff, ...]] = {}
+    standing = Standing(knowledge, score.parts)
+    found: list[tuple[Circumstances, list[tuple[int, Returns, Carried]]]] = []
     for part in score.parts:
         instrument = knowledge.instruments.get(part.instrument or "")
-        if instrument is not None:
-            around = Circumstances(knowledge, instrument, part, clock, scopes, level, trust)
-            staves[part.iri] = tuple(_staves(around))
-    return staves
-
-
-def _staves(around: Circumstances) -> Iterator[Staff]:
-    slurred = slurred_events(around.part)
-    walked = walk_part(around.part, around.instrument, around.knowledge)
-    for number, printed in walked.items():
-        returns = Returns(printed, slurred)
-        yield Staff(around, number, tuple(returns.believed(around.knowledge)), returns)
+        if instrument is None:
+            continue
+        around = Circumstances(knowledge, instrument, part, clock, scopes, level, trust)
+        slurred = slurred_events(part)
+        believed = []
+        for number, printed in walk_part(part, instrument, knowledge).items():
+            returns = Returns(printed, slurred, knowledge)
+            placed = tuple(returns.believed())
+            believed.append((number, returns, standing.take(part, instrument, placed)))
+        found.append((around, believed))
+    return {
+        around.part.iri: tuple(
+            Staff(around, number, returns, *standing.judged(carried))
+            for number, returns, carried in believed
+        )
+        for around, believed in found
+    }

@@ -8,6 +8,7 @@ from math import isinf
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.clock import Clock
 from orchq.derive.hand import (
     Grade,
     HandModel,
@@ -17,6 +18,8 @@ from orchq.derive.hand import (
     hand_model,
     solver_for,
 )
+from orchq.derive.pressure import Pressure
+from orchq.derive.releases import release_quads, released
 from orchq.derive.sonorities import Sonority, sonorities
 from orchq.derive.states import ARCO, InForce, Placed
 from orchq.errors import OrchqError
@@ -34,7 +37,7 @@ _SPELLED_OUT, _NOTE_COUNT = oq("spelledOut"), oq("noteCount")
 _STOPPED_COUNT, _IS_BOWED = oq("stoppedCount"), oq("isBowed")
 _AS_WRITTEN, _BROKEN = oq("gradeAsWritten"), oq("gradeBroken")
 _SOUNDS, _OVERHELD = oq("soundsQuarters"), oq("overheldQuarters")
-_MAY_DIVIDE, _REPEATS = oq("mayDivide"), oq("repeatsStop")
+_MAY_DIVIDE, _REPEATS, _PRESSED = oq("mayDivide"), oq("repeatsStop"), oq("isPressed")
 _BECAUSE_OF, _RESTS_ON = oq("becauseOf"), oq("restsOn")
 _BARRED, _EXCEEDS = oq("isBarredByStrings"), oq("exceedsStopCount")
 _TRUE = Literal(True)
@@ -47,7 +50,8 @@ class Graded:
 
     ``notes`` and ``lasting`` are the share of the worst placed player; ``stop`` is what one hand
     can do with them, ``as_written`` in the manner that is marked. ``repeats`` is true where the
-    same is taken again without a break.
+    same is taken again without a break, ``pressed`` where it comes quickly, among other stops
+    or for several players each.
     """
 
     sonority: Sonority
@@ -57,13 +61,24 @@ class Graded:
     as_written: Playing
     bowed: bool
     repeats: bool
+    pressed: bool
     model: HandModel
 
 
 class Stops:
-    """Grades the sonorities of a part; shapes are solved once for each tuning and level."""
+    """Grades the sonorities of a part; shapes are solved once for each tuning and level.
 
-    def __init__(self, knowledge: Knowledge, instrument: Instrument, trust: str | None) -> None:
+    Without a ``clock`` nothing is taken to come too quickly.
+    """
+
+    def __init__(
+        self,
+        knowledge: Knowledge,
+        instrument: Instrument,
+        trust: str | None,
+        clock: Clock | None = None,
+    ) -> None:
+        self._clock = clock
         self._knowledge = knowledge
         self._instrument = instrument
         self._trust = trust
@@ -73,9 +88,20 @@ class Stops:
     def quads(
         self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
     ) -> Iterator[Quad]:
-        """Yield the triples of every stop on one staff; see ``graded``."""
+        """Yield the triples of every stop on one staff, and of held notes that are left.
+
+        See ``graded``.
+        """
         for graded in self.graded(part, placed, level_of):
             yield from _stop_quads(graded)
+        left: set[str] = set()
+        for sonority in sonorities(part, placed, self._knowledge):
+            solver = self.solver(sonority.in_force, level_of(sonority.in_force))
+            if sonority.held and solver is not None:
+                gone = released(sonority, solver, self._together(sonority), left)
+                left.update(note.iri for note in gone)
+                if gone:
+                    yield from release_quads(sonority, gone)
 
     def graded(
         self, part: Part, placed: Sequence[Placed], level_of: Callable[[InForce], str]
@@ -86,13 +112,16 @@ class Stops:
         below the lowest string.
         """
         last: tuple[object, Fraction] | None = None
-        for sonority in sonorities(part, placed, self._knowledge):
+        found = sonorities(part, placed, self._knowledge)
+        stops = [sonority for sonority in found if len(sonority.notes) > 1]
+        pressure = Pressure(placed, stops, self._knowledge, self._clock)
+        for sonority in stops:
             key = _sameness(sonority)
             repeats = last is not None and last[0] == key and last[1] >= sonority.event.onset
             last = key, sonority.event.end
             solver = self.solver(sonority.in_force, level_of(sonority.in_force))
             if solver is not None and sonority.notes[0].pitch.midi >= min(solver.model.strings):
-                yield self._graded(sonority, solver, repeats=repeats)
+                yield self._graded(sonority, solver, pressure, repeats=repeats)
 
     def solver(self, in_force: InForce, level: str) -> StopSolver | None:
         """The solver for the strings in use at a level (an IRI).
@@ -110,8 +139,10 @@ class Stops:
                 self._solvers[tuning, level] = solver_for(model)
         return self._solvers[tuning, level]
 
-    def _graded(self, sonority: Sonority, solver: StopSolver, *, repeats: bool) -> Graded:
-        playing_of = self._manner(sonority)
+    def _graded(
+        self, sonority: Sonority, solver: StopSolver, pressure: Pressure, *, repeats: bool
+    ) -> Graded:
+        playing_of = self._manner(sonority, pressure)
         first, last = _hardest_share(sonority, solver, playing_of)
         notes = sonority.notes[first:last]
         stop = solver.solve(_midis(notes))
@@ -123,16 +154,24 @@ class Stops:
             as_written=playing_of(stop),
             bowed=self._has_bow and not self._uses(sonority.in_force, _NOT_BOWED),
             repeats=repeats,
+            pressed=pressure.presses(sonority),
             model=solver.model,
         )
 
-    def _manner(self, sonority: Sonority) -> Callable[[Stop], Playing]:
-        """How the stop is taken as it is marked.
+    def _manner(self, sonority: Sonority, pressure: Pressure) -> Callable[[Stop], Playing]:
+        """How the stop is taken as it is marked: the bow breaks a chord in two where it can."""
+        if sonority.broken:
+            return lambda stop: stop.broken
+        bowed = self._has_bow and not self._uses(sonority.in_force, _NOT_BOWED)
+        if bowed and pressure.may_set_anew(sonority):
+            return lambda stop: stop.paired
+        return self._together(sonority)
+
+    def _together(self, sonority: Sonority) -> Callable[[Stop], Playing]:
+        """How notes sound together.
 
         The stick, like the hair, lies on neighbouring strings only; fingers pluck any.
         """
-        if sonority.broken:
-            return lambda stop: stop.broken
         if not self._has_bow or self._uses(sonority.in_force, _PLUCKED):
             return lambda stop: stop.plucked
         return lambda stop: stop.struck
@@ -160,10 +199,14 @@ def _stop_quads(graded: Graded) -> Iterator[Quad]:
     yield Quad(node, _SOUNDS, decimal(min(graded.lasting)))
     if sonority.may_divide:
         yield Quad(node, _MAY_DIVIDE, _TRUE)
+    else:
+        yield Quad(node, _PRESSED, Literal(graded.pressed))
     if graded.repeats:
         yield Quad(node, _REPEATS, _TRUE)
     most = graded.model.most_sustained
-    if graded.bowed and not sonority.broken and most is not None and len(notes) > most:
+    # In several voices full values over a chord are convention.
+    held = graded.bowed and not sonority.broken and not sonority.voices
+    if held and most is not None and len(notes) > most:
         yield Quad(node, _OVERHELD, decimal(sorted(graded.lasting, reverse=True)[most]))
     yield from _reason_quads(node, graded.as_written, notes, sonority.in_force.strings)
 

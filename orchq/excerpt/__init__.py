@@ -1,8 +1,9 @@
 """Scores as triples: the public vocabulary that people validate in CI, written and read."""
 
+from orchq.excerpt.fields import decimal
 from orchq.excerpt.reading import check_terms, read_excerpt_quads, score_from_quads
 from orchq.excerpt.seats import seated, seated_quads
-from orchq.excerpt.writing import decimal, score_quads
+from orchq.excerpt.writing import score_quads
 
 __all__ = [
     "check_terms",

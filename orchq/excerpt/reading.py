@@ -3,22 +3,23 @@
 import re
 from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
-from difflib import get_close_matches
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.errors import ReadError, UnknownTermError
+from orchq.excerpt import fields
+from orchq.excerpt.fields import Field, Fields
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
-from orchq.notation import Pitch, parse_letters
+from orchq.notation import Pitch
 from orchq.score import (
     Acceptance,
     Event,
     Hairpin,
-    HarmonicRole,
     Mark,
     Measure,
     Note,
@@ -27,9 +28,7 @@ from orchq.score import (
     Slur,
     State,
 )
-from orchq.terms import OQ, RDFS
-
-_ROLES: tuple[HarmonicRole, ...] = ("base", "touching", "sounding")
+from orchq.terms import OQ, RDFS, undeclared
 
 
 def read_excerpt_quads(path: Path) -> list[Quad]:
@@ -72,12 +71,9 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
 
 
 def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
-    name = iri.removeprefix(OQ)
     number = Lines(path).of_name(iri)
     line = f":{number}" if number else ""
-    near = get_close_matches(name, [term.removeprefix(OQ) for term in declared], n=2)
-    hint = f"; did you mean {' or '.join('oq:' + other for other in near)}?" if near else ""
-    return f"{path}{line}: oq:{name} is no term of the vocabulary{hint}"
+    return f"{path}{line}: {undeclared(iri, declared)}"
 
 
 def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
@@ -114,160 +110,80 @@ class _ExcerptReader:
 
     def _part(self, iri: str, index: int) -> Part:
         facts = self._facts
-        instrument = facts.one(iri, "forInstrument")
+        said = self._values(iri, (*fields.PART, *fields.SEATS)) | {"index": index}
+        if said["section"] is None:
+            said["section"] = (said["players"] or 1) > 1
         events = sorted(
             (self._event(event) for event in facts.objects(iri, "hasEvent")),
             key=lambda event: (event.onset, event.staff, not event.grace, event.iri),
         )
+        marks = (self._mark(mark) for mark in facts.objects(iri, "hasMark"))
         spans = facts.objects(iri, "hasSpan")
-        players = facts.number(iri, "playerCount")
-        section = facts.one(iri, "isSection")
+        slurs = (each for each in spans if "Slur" in facts.kinds(each))
+        hairpins = (each for each in spans if "Hairpin" in facts.kinds(each))
         return Part(
             iri=iri,
-            id=facts.one(iri, "partId") or iri,
-            index=index,
-            name=facts.one(iri, "partName") or facts.text(iri, RDFS + "label") or iri,
-            instrument=instrument,
-            section=facts.truth(iri, "isSection") if section else (players or 1) > 1,
-            players=players,
+            **said
+            | {
+                "id": said["id"] or iri,
+                "name": said["name"] or facts.text(iri, RDFS + "label") or iri,
+            },
             tuning=self._strings(iri, "hasTunedString"),
             measures=_measures(events),
             events=tuple(events),
-            marks=tuple(
-                sorted((self._mark(m) for m in facts.objects(iri, "hasMark")), key=_mark_order)
+            marks=tuple(sorted(marks, key=lambda mark: (mark.onset, mark.iri))),
+            slurs=tuple(Slur(each, **self._values(each, fields.SLUR)) for each in slurs),
+            hairpins=tuple(
+                Hairpin(each, **self._values(each, fields.HAIRPIN)) for each in hairpins
             ),
-            slurs=tuple(self._slur(s) for s in spans if "Slur" in facts.kinds(s)),
-            hairpins=tuple(self._hairpin(h) for h in spans if "Hairpin" in facts.kinds(h)),
         )
 
     def _event(self, iri: str) -> Event:
-        facts = self._facts
-        index = facts.number(iri, "measureIndex") or 0
-        beat = self._time(iri, "beat")
-        state = facts.one(iri, "inState")
+        state = self._facts.one(iri, "inState")
         return Event(
             iri=iri,
-            measure_index=index,
-            measure_number=facts.one(iri, "measureNumber") or str(index + 1),
-            offset=(beat or Fraction(1)) - 1,
-            onset=self._time(iri, "onset") or Fraction(0),
-            duration=self._time(iri, "duration") or Fraction(0),
-            notes=tuple(self._note(note) for note in facts.objects(iri, "hasNote")),
-            voice=facts.one(iri, "voice") or "1",
-            staff=facts.number(iri, "staff") or 1,
-            marks=frozenset(facts.objects(iri, "marked")),
-            grace=facts.truth(iri, "isGrace"),
-            cue=facts.truth(iri, "isCue"),
+            **self._placed(iri, (*fields.EVENT_PLACE, *fields.EVENT)),
+            notes=tuple(
+                Note(note, **self._values(note, (*fields.NOTE_PITCH, *fields.NOTE)))
+                for note in self._facts.objects(iri, "hasNote")
+            ),
             state=self._state(state) if state else None,
-            strokes=facts.number(iri, "tremoloStrokes") or 0,
             line=self._lines.get(iri),
-        )
-
-    def _note(self, iri: str) -> Note:
-        facts = self._facts
-        role = facts.one(iri, "harmonicRole")
-        return Note(
-            iri=iri,
-            pitch=self._pitch(iri, "pitch"),
-            tie_forward=facts.truth(iri, "tiesForward"),
-            tied_back=facts.truth(iri, "tiedBack"),
-            string=facts.number(iri, "printedString"),
-            finger=facts.one(iri, "printedFinger"),
-            role=next((known for known in _ROLES if known == role), None),
-            notehead=facts.one(iri, "notehead"),
         )
 
     def _state(self, iri: str) -> State:
         if iri not in self._states:
-            facts = self._facts
-            self._states[iri] = State(
-                iri=iri,
-                techniques=frozenset(facts.objects(iri, "usesTechnique")),
-                dynamic=facts.one(iri, "atDynamic"),
-                string_call=facts.one(iri, "callsString"),
-                divisi_parts=facts.number(iri, "divisiParts"),
-            )
+            self._states[iri] = State(iri, **self._values(iri, fields.STATE))
         return self._states[iri]
 
     def _mark(self, iri: str) -> Mark:
-        facts = self._facts
-        index = facts.number(iri, "measureIndex") or 0
         return Mark(
-            iri=iri,
-            measure_index=index,
-            measure_number=facts.one(iri, "measureNumber") or str(index + 1),
-            offset=(self._time(iri, "beat") or Fraction(1)) - 1,
-            onset=self._time(iri, "onset") or Fraction(0),
-            directives=tuple(facts.objects(iri, "asksFor")),
-            text=facts.one(iri, "printedText") or "",
-            staff=facts.number(iri, "staff"),
-            voice=facts.one(iri, "voice"),
-            number=facts.number(iri, "callsPlayers"),
-            tempo=self._time(iri, "quartersPerMinute"),
-            retuned=self._strings(iri, "retunesString"),
-            signature=facts.number(iri, "keySignature"),
-            pedals=self._pedals(iri),
-        )
-
-    def _slur(self, iri: str) -> Slur:
-        first, last = self._facts.one(iri, "startsAt"), self._facts.one(iri, "endsAt")
-        if first is None or last is None:
-            raise ReadError(f"{self._path}: the slur {iri} needs oq:startsAt and oq:endsAt")
-        return Slur(iri, first, last)
-
-    def _hairpin(self, iri: str) -> Hairpin:
-        return Hairpin(
-            iri=iri,
-            grows=self._facts.truth(iri, "grows"),
-            onset=self._time(iri, "onset") or Fraction(0),
-            end=self._time(iri, "endOnset") or Fraction(0),
-            staff=self._facts.number(iri, "staff"),
+            iri=iri, **self._placed(iri, fields.MARK), retuned=self._strings(iri, "retunesString")
         )
 
     def _acceptance(self, iri: str) -> Acceptance:
-        return Acceptance(
-            iri=iri,
-            rules=tuple(self._facts.objects(iri, "acceptsRule")),
-            events=tuple(self._facts.objects(iri, "acceptedOn")),
-            reason=self._facts.one(iri, "reason") or "",
-        )
+        return Acceptance(iri, **self._values(iri, fields.ACCEPTANCE))
 
     def _strings(self, iri: str, name: str) -> tuple[tuple[int, Pitch], ...]:
-        strings = self._facts.objects(iri, name)
-        return tuple(
-            sorted(
-                (self._facts.number(string, "stringNumber") or 0, self._pitch(string, "openPitch"))
-                for string in strings
-            )
-        )
+        strings = (self._values(each, fields.STRING) for each in self._facts.objects(iri, name))
+        return tuple(sorted((string["number"], string["pitch"]) for string in strings))
 
-    def _pitch(self, iri: str, name: str) -> Pitch:
-        text = self._facts.one(iri, name)
-        if text is None:
-            raise ReadError(f"{self._path}: {iri} has no oq:{name}")
-        try:
-            return Pitch.parse(text)
-        except ValueError as error:
-            raise ReadError(f"{self._path}: {iri}: {error}") from error
+    def _placed(self, iri: str, table: Fields) -> dict[str, Any]:
+        """What is said of a node that has its place in a measure."""
+        said = self._values(iri, table)
+        return said | {"measure_number": said["measure_number"] or str(said["measure_index"] + 1)}
 
-    def _pedals(self, iri: str) -> tuple[tuple[str, int], ...]:
-        try:
-            return tuple(parse_letters(self._facts.one(iri, "setsPedals") or "").items())
-        except ValueError as error:
-            raise ReadError(f"{self._path}: {iri}: {error}") from error
+    def _values(self, iri: str, table: Fields) -> dict[str, Any]:
+        return {each.attribute: self._value(iri, each) for each in table}
 
-    def _time(self, iri: str, name: str) -> Fraction | None:
-        text = self._facts.one(iri, name)
-        if text is None:
-            return None
+    def _value(self, iri: str, field: Field) -> Any:
+        texts = self._facts.objects(iri, field.name)
+        if not texts and field.absent is fields.REQUIRED:
+            raise ReadError(f"{self._path}: {iri} has no oq:{field.name}")
         try:
-            return Fraction(text).limit_denominator(10080)
+            return field.kind.read(texts) if texts else field.absent
         except (ValueError, ZeroDivisionError) as error:
-            raise ReadError(f"{self._path}: {iri}: oq:{name} is {text!r}, no number") from error
-
-
-def _mark_order(mark: Mark) -> tuple[Fraction, str]:
-    return mark.onset, mark.iri
+            raise ReadError(f"{self._path}: {iri}: oq:{field.name}: {error}") from error
 
 
 def _measures(events: Sequence[Event]) -> tuple[Measure, ...]:

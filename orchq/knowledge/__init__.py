@@ -16,9 +16,7 @@ from orchq.knowledge.model import (
     Tuning,
 )
 from orchq.knowledge.weighing import (
-    SEVERITIES,
     VERDICTS,
-    Severity,
     Verdict,
     Weighing,
     Yardstick,
@@ -26,7 +24,6 @@ from orchq.knowledge.weighing import (
 )
 
 __all__ = [
-    "SEVERITIES",
     "VERDICTS",
     "Directive",
     "Dynamic",
@@ -39,7 +36,6 @@ __all__ = [
     "Reading",
     "Register",
     "Remedy",
-    "Severity",
     "Source",
     "Technique",
     "Tuning",

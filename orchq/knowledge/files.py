@@ -2,10 +2,9 @@
 
 import os
 from collections.abc import Mapping
-from difflib import get_close_matches
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError
+from orchq.errors import OrchqError, ReadError, hint
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _BESIDE_THE_CORE = frozenset({"extensions", "places", "releases"})
@@ -55,9 +54,8 @@ def extension_path(given: Path | str) -> Path:
     path = Path(text)
     if path.exists():
         return path
-    near = get_close_matches(text, shipped, n=1)
-    hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(shipped)}"
-    raise OrchqError(f"no extension is called {text!r}, nor any file or folder; {hint}")
+    others = hint(text, shipped)
+    raise OrchqError(f"no extension is called {text!r}, nor any file or folder; {others}")
 
 
 def read_whole(path: Path, largest: int, what: str) -> bytes:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from decimal import Decimal
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
@@ -18,8 +19,10 @@ from orchq.knowledge.force import heard, limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (
     load_directives,
+    load_doubt_grounds,
     load_dynamics,
     load_instruments,
+    load_judged,
     load_ladder,
     load_limits,
     load_remedies,
@@ -38,6 +41,7 @@ from orchq.knowledge.model import (
 )
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.weighing import Weighing, weigh
+from orchq.terms import OQ
 
 
 class Knowledge:
@@ -57,10 +61,12 @@ class Knowledge:
         self.techniques: Mapping[str, Technique] = MappingProxyType(load_techniques(facts))
         self.dynamics: Mapping[str, Dynamic] = MappingProxyType(load_dynamics(facts))
         self.remedies: Mapping[str, Remedy] = MappingProxyType(load_remedies(facts))
+        self.doubt_grounds = load_doubt_grounds(facts)
         self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}
         )
+        self._judged = load_judged(facts)
         self.limits = load_limits(facts, dict(self.sources))
         self.yardsticks = load_yardsticks(facts)
         self.ladder = load_ladder(facts)
@@ -96,6 +102,16 @@ class Knowledge:
     def label(self, iri: str) -> str:
         """The English label of any term of the graph."""
         return self._facts.label(iri)
+
+    def judged(self, name: str) -> Decimal:
+        """The number that this project judges under a name, such as ``narrowest-leap``.
+
+        Raises ``OrchqError`` when the graph lacks it.
+        """
+        try:
+            return self._judged[f"{OQ}judged-{name}"]
+        except KeyError:
+            raise OrchqError(f"the graph holds no judged number {name!r}") from None
 
     def in_force(
         self,

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -10,6 +11,7 @@ from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import (
     Claim,
     Directive,
+    DoubtGround,
     Dynamic,
     Instrument,
     InstrumentString,
@@ -21,8 +23,9 @@ from orchq.knowledge.model import (
     Technique,
     Tuning,
 )
-from orchq.knowledge.weighing import SEVERITIES, Ladder, Severity, Yardstick
+from orchq.knowledge.weighing import Ladder, Yardstick
 from orchq.notation import Pitch
+from orchq.severity import SEVERITIES, Severity
 from orchq.terms import DCTERMS, OQ, local_name, slug_of
 
 
@@ -74,6 +77,7 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
             label=facts.label(iri),
             kinds=facts.kinds(iri),
             persists=facts.truth(iri, "persists"),
+            lasts_for_passage=facts.truth(iri, "lastsForPassage"),
             cancels=frozenset(facts.objects(iri, "cancels")),
             elements=tuple(facts.objects(iri, "musicxmlElement")),
             glyphs=tuple(facts.objects(iri, "smuflGlyph")),
@@ -128,6 +132,15 @@ def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
     return {dynamic.iri: dynamic for dynamic in sorted(dynamics, key=lambda d: d.rank)}
 
 
+def load_judged(facts: Facts) -> dict[str, Decimal]:
+    """Read the numbers that this project judges, by IRI."""
+    return {
+        iri: Decimal(value)
+        for iri in facts.members("JudgedNumber")
+        if (value := facts.one(iri, "judgedAs")) is not None
+    }
+
+
 def load_remedies(facts: Facts) -> dict[str, Remedy]:
     """Read the remedies, those first that change least of the music."""
     remedies = [
@@ -140,6 +153,31 @@ def load_remedies(facts: Facts) -> dict[str, Remedy]:
         for iri in facts.members("Remedy")
     ]
     return {each.iri: each for each in sorted(remedies, key=lambda each: each.changes_music)}
+
+
+def load_doubt_grounds(facts: Facts) -> tuple[DoubtGround, ...]:
+    """Read what makes instructions doubtful."""
+    return tuple(
+        DoubtGround(
+            iri=iri,
+            label=facts.label(iri),
+            casts_doubt_on=frozenset(facts.objects(iri, "castsDoubtOn")),
+            marks=frozenset(facts.objects(iri, "arisesAt")),
+            signs=frozenset(facts.objects(iri, "arisesAtSign")),
+            after=facts.one(iri, "arisesAfter"),
+            reminders=tuple(facts.objects(iri, "reminderWord")),
+            rest_measures=facts.number(iri, "restMeasures"),
+            note_quarters=Decimal(quarters)
+            if (quarters := facts.one(iri, "noteQuarters"))
+            else None,
+            after_measures=facts.number(iri, "afterMeasures") or 0,
+            fewest_others=facts.number(iri, "fewestOthersReleased"),
+            at_slur=facts.truth(iri, "arisesAtSlur"),
+            at_repetition=facts.truth(iri, "arisesAtRepetition"),
+            needs_signature=facts.truth(iri, "needsNewSignature"),
+        )
+        for iri in facts.members("DoubtGround")
+    )
 
 
 def load_sources(facts: Facts) -> dict[str, Source]:

@@ -110,7 +110,8 @@ class Directive:
     """Anything that a printed word or sign asks for.
 
     ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
-    cancelled; ``cancels`` are the IRIs of directives that it ends.
+    cancelled, ``lasts_for_passage`` when it also ends with its passage; ``cancels`` are the IRIs
+    of directives that it ends.
     """
 
     iri: str
@@ -118,6 +119,7 @@ class Directive:
     label: str
     kinds: frozenset[str]
     persists: bool
+    lasts_for_passage: bool
     cancels: frozenset[str]
     elements: tuple[str, ...]
     glyphs: tuple[str, ...]
@@ -176,6 +178,30 @@ class Remedy:
     slug: str
     label: str
     changes_music: int
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtGround:
+    """What makes it doubtful that an instruction that nobody cancels still holds.
+
+    ``casts_doubt_on``, ``marks``, ``signs`` and ``after`` are IRIs of directives. A figure that
+    the ground does not depend on is ``None``; see ``ontology/standing.ttl`` for what each means.
+    """
+
+    iri: str
+    label: str
+    casts_doubt_on: frozenset[str]
+    marks: frozenset[str]
+    signs: frozenset[str]
+    after: str | None
+    reminders: tuple[str, ...]
+    rest_measures: int | None
+    note_quarters: Decimal | None
+    after_measures: int
+    fewest_others: int | None
+    at_slur: bool
+    at_repetition: bool
+    needs_signature: bool
 
 
 @dataclass(frozen=True, slots=True)

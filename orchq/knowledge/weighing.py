@@ -11,6 +11,7 @@ from typing import Literal
 
 from orchq.knowledge.model import Dynamic, Limit, Value
 from orchq.notation import Pitch
+from orchq.severity import Severity, rank
 
 Verdict = Literal["allowed", "disputed", "unusual", "not allowed"]
 """What the authorities together say of a mark, the mildest first.
@@ -19,10 +20,6 @@ Verdict = Literal["allowed", "disputed", "unusual", "not allowed"]
 beyond all of them. ``not allowed``: it lies beyond a bound, or far beyond all of them.
 """
 VERDICTS: tuple[Verdict, ...] = ("allowed", "disputed", "unusual", "not allowed")
-
-Severity = Literal["violation", "warning", "info"]
-SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
-"""From the mildest to the gravest."""
 
 _EXACT = 10**6
 """Ends of zones are rounded to this part of a unit, so that graph and code compare alike."""
@@ -284,7 +281,7 @@ def _farthest(voices: Iterable[_Voice], yardstick: Yardstick) -> Fraction:
 
 
 def _milder(one: Severity, other: Severity) -> Severity:
-    return min(one, other, key=SEVERITIES.index)
+    return min(one, other, key=rank)
 
 
 def _joined(zones: Sequence[Zone]) -> Iterator[Zone]:

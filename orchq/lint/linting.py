@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
-from orchq.errors import ReadError
+from orchq.errors import ReadError, nearest
 from orchq.knowledge.deprecation import deprecated_terms, deprecation, renewed
 from orchq.knowledge.extensions import (
     QUESTION_SUFFIX,
@@ -27,7 +26,7 @@ from orchq.lint.own import own_faults, undefined_terms
 from orchq.lint.places import involved
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
-from orchq.rules.finding import SEVERITIES
+from orchq.severity import rank
 from orchq.terms import DCTERMS, OQ, OWL, SKOS, XSD
 
 _DESCRIBED_ANEW = "core-term-described-anew"
@@ -67,7 +66,7 @@ def lint(paths: Sequence[Path | str], *, reason: bool = False) -> LintReport:
 
 
 def _in_order(fault: Fault) -> tuple[str, int, int, str, str]:
-    gravity = -SEVERITIES.index(fault.severity)
+    gravity = -rank(fault.severity)
     return fault.file, fault.line or 0, gravity, fault.rule, fault.message
 
 
@@ -226,7 +225,7 @@ class _Linter:
             )
             near = sorted(described)
             for iri in used:
-                found = get_close_matches(iri, near, n=1, cutoff=0.8)
+                found = nearest(iri, near, 1, 0.8)
                 hint = f"; did you mean {short(found[0])}?" if found else ""
                 message = f"{short(iri)} is used and nowhere described{hint}"
                 line = self._lines[path].of_name(iri)
@@ -253,9 +252,7 @@ class _Linter:
             )
             for iri in used:
                 base = _base(iri)
-                near = get_close_matches(
-                    iri, [each for each in known if each.startswith(base)], n=1, cutoff=0.8
-                )
+                near = nearest(iri, (each for each in known if each.startswith(base)), 1, 0.8)
                 hint = f"; did you mean {short(near[0])}?" if near else ""
                 message = f"{short(iri)} is no property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from orchq.rules.finding import Severity
+from orchq.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

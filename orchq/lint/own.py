@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from difflib import get_close_matches
 from pathlib import Path
 
 from pyoxigraph import NamedNode, Quad
@@ -11,13 +10,14 @@ from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
 from orchq.knowledge.lines import Lines
-from orchq.knowledge.queries import bare, plain
 from orchq.lint.model import Fault
 from orchq.questions.own import own_questions
-from orchq.rules.catalogue import SHAPE_PREFIXES, Flaw, load_rules
+from orchq.rules.catalogue import SHAPE_PREFIXES, load_rules
 from orchq.rules.checking import rule_files
 from orchq.rules.own import with_own
-from orchq.terms import OQ, local_name, slug_of
+from orchq.sandbox.flaws import Flaw
+from orchq.sandbox.screening import bare, plain
+from orchq.terms import OQ, slug_of, undeclared
 
 _TERM = re.compile(r"(?<![\w:?$-])oq:([\w-]+)")
 
@@ -79,10 +79,7 @@ def _undefined_in_query(path: Path, query: str, declared: frozenset[str]) -> Ite
 
 
 def _undefined(path: Path, used: Iterable[str], declared: frozenset[str]) -> Iterator[Fault]:
-    names = sorted(map(local_name, declared))
     lines = Lines(path)
     for iri in dict.fromkeys(each for each in used if each not in declared):
-        near = get_close_matches(local_name(iri), names, n=1)
-        hint = f"; did you mean oq:{near[0]}?" if near else ""
-        message = f"oq:{local_name(iri)} is no term of the vocabulary{hint}"
+        message = undeclared(iri, declared)
         yield Fault("undefined-term", "violation", str(path), lines.of_name(iri), iri, message)

@@ -13,7 +13,7 @@ from pyoxigraph import Quad, RdfFormat, serialize
 from orchq.errors import OrchqError
 from orchq.knowledge.computed import offered_techniques
 from orchq.knowledge.facts import Facts
-from orchq.questions.graph import whole_ontology
+from orchq.knowledge.whole import whole_ontology
 from orchq.terms import OQ, PREFIXES
 
 _INCONSISTENT = "InconsistentOntology"

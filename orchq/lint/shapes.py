@@ -12,7 +12,8 @@ from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, Store, serialize
 from orchq.errors import OrchqError
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.knowledge.store import load_files, select
-from orchq.rules.finding import Severity
+from orchq.sandbox.reference import preparing_graph
+from orchq.severity import Severity
 from orchq.terms import SH
 
 _SLOT = re.compile(r"\{[?$](\w+)\}")
@@ -83,10 +84,8 @@ def _core_graph(core: tuple[Quad, ...]) -> Any:
 
 
 def _graph(quads: Iterable[Quad]) -> Any:
-    from rdflib import Graph  # noqa: PLC0415 - heavy
-
     data = serialize((quad.triple for quad in quads), format=RdfFormat.N_TRIPLES)
-    return Graph().parse(data=data or b"", format="nt")
+    return preparing_graph((data or b"").decode())
 
 
 @lru_cache(maxsize=2)

@@ -1,7 +1,7 @@
 """Questions to the graph: one ``.rq`` file and one typed function each."""
 
 from orchq.questions.answers import Answer, Answers
-from orchq.questions.graph import Ask, Graph, load_graph, whole_ontology
+from orchq.questions.graph import Ask, Graph, load_graph
 from orchq.questions.head import Question, catalogue, question, question_names
 
 __all__ = [
@@ -14,5 +14,4 @@ __all__ = [
     "load_graph",
     "question",
     "question_names",
-    "whole_ontology",
 ]

@@ -6,8 +6,8 @@ from html import escape
 from typing import Any, Generic, Protocol, TypeVar, overload
 
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.questions.head import Column, Question
-from orchq.rules.finding import Evidence
 
 
 class Answer(Protocol):

@@ -16,14 +16,13 @@ from pyoxigraph import (
     Variable,
 )
 
+from orchq.evidence import Evidence, evidence_of
 from orchq.knowledge import Instrument, Knowledge, Limit, Technique, Weighing
 from orchq.knowledge.files import place_files
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.head import question
 from orchq.questions.naming import Names
-from orchq.rules.checking import evidence_of
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ, local_name
 
 Row = Mapping[str, str]

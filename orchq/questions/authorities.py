@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
 from orchq.questions.places import compass
-from orchq.rules.finding import Evidence
 from orchq.terms import local_name
 
 

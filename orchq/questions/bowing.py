@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from orchq.derive.bowing import BowTime, bow_time
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Directive, Instrument
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row, Standpoint, number_in
 from orchq.questions.judging import envelope
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 FASTEST_TEMPO = 1000

@@ -8,13 +8,13 @@ from typing import TypeVar
 from pyoxigraph import Literal
 
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.notation import Pitch, beat_name, measure_name
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
 from orchq.questions.grips import KINDS
 from orchq.questions.numbers import parse_seconds, whole_number
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 USUAL_LIMIT, MOST_PLACES = 10, 1000

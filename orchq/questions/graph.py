@@ -1,28 +1,30 @@
 """The graph with its questions: ``graph.ask.techniques(on="violin", at="ff")``."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from functools import cached_property, lru_cache
-from importlib import import_module
 from pathlib import Path
-from types import ModuleType
-from typing import Any
-
-from pyoxigraph import NamedNode, Quad, Triple
+from typing import TYPE_CHECKING, Any
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
-from orchq.questions import authorities, bowing, grips, kinds, places, playing, words
-from orchq.questions import examples as shown
-from orchq.questions import pedals as pedalling
-from orchq.questions import players as playing_by
+from orchq.lazily import lazily
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.head import Question, catalogue, question, question_names
-from orchq.terms import OQ, OWL, RDF_TYPE
 
-_ONTOLOGY = NamedNode(OQ + "ontology")
-_INDIVIDUAL = NamedNode(OWL + "NamedIndividual")
-_ONTOLOGY_CLASS, _IMPORTS = NamedNode(OWL + "Ontology"), NamedNode(OWL + "imports")
+if TYPE_CHECKING:
+    from orchq.questions import authorities, bowing, grips, kinds, own, places, playing, words
+    from orchq.questions import examples as shown
+    from orchq.questions import pedals as pedalling
+    from orchq.questions import players as playing_by
+else:
+    authorities, bowing, grips, kinds, own, places, playing, words, shown, pedalling, playing_by = (
+        lazily(
+            "orchq.questions",
+            *("authorities", "bowing", "grips", "kinds", "own", "places", "playing", "words"),
+            *("examples", "pedals", "players"),
+        )
+    )
 
 
 class Ask(Asking):
@@ -82,8 +84,7 @@ class Ask(Asking):
             wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
         if asked.origin:
-            own: Answers[Answer] = _own().answered(self, asked, given)
-            return own
+            return own.answered(self, asked, given)
         answers: Answers[Answer] = getattr(self, asked.method)(**given)
         return answers
 
@@ -95,8 +96,7 @@ class Ask(Asking):
         """
         if not any(extension.questions for extension in self.knowledge.extensions):
             return {}
-        questions: Mapping[str, Question] = _own().own_questions(self.knowledge.extensions)
-        return questions
+        return own.own_questions(self.knowledge.extensions)
 
     def asked(self, name: str) -> Question:
         """The question of this name.
@@ -113,11 +113,6 @@ class Ask(Asking):
         return (*catalogue(), *(self.own[name] for name in sorted(self.own)))
 
 
-def _own() -> ModuleType:
-    # Loaded only here, since most graphs have no questions but those of the core.
-    return import_module("orchq.questions.own")
-
-
 class Graph(Knowledge):
     """The knowledge graph with its questions at hand."""
 
@@ -125,26 +120,6 @@ class Graph(Knowledge):
     def ask(self) -> Ask:
         """The questions to this graph."""
         return Ask(self)
-
-
-def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) -> list[Triple]:
-    """The triples of the graph as one ontology: no heads of modules, no imports, each once.
-
-    With ``declare_individuals`` individuals are said to be such, as libraries for OWL want it.
-    """
-    heads = {quad.subject for quad in quads if quad.object == _ONTOLOGY_CLASS} - {_ONTOLOGY}
-    triples = [
-        quad.triple for quad in quads if quad.subject not in heads and quad.predicate != _IMPORTS
-    ]
-    if declare_individuals:
-        triples += [
-            Triple(quad.subject, RDF_TYPE, _INDIVIDUAL)
-            for quad in quads
-            if quad.predicate == RDF_TYPE
-            and isinstance(quad.object, NamedNode)
-            and not quad.object.value.startswith(OWL)
-        ]
-    return list(dict.fromkeys(triples))
 
 
 def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:

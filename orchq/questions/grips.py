@@ -6,13 +6,13 @@ from typing import Literal
 from orchq.derive.hand import Grade, Playing, solver_for
 from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, Verdict, artificial
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, physics
 from orchq.questions.judging import Hands, reason
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 KINDS: tuple[Literal["natural", "artificial"], ...] = ("natural", "artificial")

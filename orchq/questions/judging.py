@@ -16,6 +16,7 @@ from orchq.derive.harmonics import (
 from orchq.derive.harmonics import (
     Verdict as Speech,
 )
+from orchq.evidence import Evidence, how_far, witnesses
 from orchq.knowledge import (
     VERDICTS,
     Dynamic,
@@ -27,8 +28,6 @@ from orchq.knowledge import (
 )
 from orchq.notation import Pitch
 from orchq.questions.asking import Asking, Standpoint, physics
-from orchq.rules.finding import Evidence
-from orchq.rules.witnesses import how_far, witnesses
 from orchq.terms import OQ, local_name
 
 NATURAL, ARTIFICIAL = OQ + "natural-harmonic", OQ + "artificial-harmonic"

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from orchq.derive.hand import highest_stop
+from orchq.evidence import Evidence
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
-from orchq.rules.finding import Evidence
 
 
 @dataclass(frozen=True, slots=True)

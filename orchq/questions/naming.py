@@ -7,10 +7,9 @@ names, what is found goes on as an IRI of the graph.
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from difflib import get_close_matches
 from functools import cached_property
 
-from orchq.errors import OrchqError
+from orchq.errors import OrchqError, hint, nearest
 from orchq.knowledge import Directive, Dynamic, Instrument, Knowledge, Source, Technique
 from orchq.knowledge.lexicon import words_of
 from orchq.terms import OQ, local_name
@@ -101,9 +100,7 @@ class Names:
         """The IRI of a composer by name or surname, among those given with their names."""
         iri = self._fitting(text, names)
         if iri is None:
-            raise OrchqError(
-                f"no composer is called {text!r}; {_hint(text, sorted(names.values()))}"
-            )
+            raise OrchqError(f"no composer is called {text!r}; {hint(text, names.values())}")
         return iri
 
     def level(self, text: str) -> str:
@@ -124,7 +121,7 @@ class Names:
         words = {word.casefold(): word for word in known}
         found = words.get(_checked(text).strip().casefold())
         if found is None:
-            raise OrchqError(f"no {kind} is called {text!r}; {_hint(text, sorted(words))}")
+            raise OrchqError(f"no {kind} is called {text!r}; {hint(text, words)}")
         return found
 
     def known(self, kind: str) -> tuple[str, ...]:
@@ -254,7 +251,7 @@ class Names:
         slugs = {local_name(iri).replace("-", " "): iri for iri in iris}
         forms = {form: iri for form, iri in self._all_forms if iri in iris}
         plain = {" ".join(words_of(name)): name for name in (*forms, *slugs, *labels)}
-        near = get_close_matches(" ".join(words_of(text)), plain, n=3, cutoff=0.65)
+        near = nearest(" ".join(words_of(text)), plain, alike=0.65)
         named = labels | slugs | forms
         names: dict[str, str] = {}
         for name in near:
@@ -262,15 +259,7 @@ class Names:
         if names:
             shown = " or ".join(names.values())
             return OrchqError(f"no {kind} is called {text!r}; did you mean {shown}?")
-        return OrchqError(f"no {kind} is called {text!r}; {_hint(text, sorted(labels))}")
-
-
-def _hint(text: str, known: list[str]) -> str:
-    near = get_close_matches(text.casefold(), known, n=3, cutoff=0.6)
-    if near:
-        return f"did you mean {' or '.join(near)}?"
-    shown = ", ".join(known[:12])
-    return f"known are {shown}{' and others' if len(known) > 12 else ''}"
+        return OrchqError(f"no {kind} is called {text!r}; {hint(text, labels)}")
 
 
 def _checked(text: str) -> str:

@@ -10,8 +10,8 @@ from typing import Any
 
 from pyoxigraph import BlankNode, Literal, NamedNode
 
+from orchq.evidence import Evidence
 from orchq.knowledge.extensions import Extension
-from orchq.knowledge.queries import plain, query_faults
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
@@ -27,10 +27,10 @@ from orchq.questions.naming import Names
 from orchq.questions.numbers import whole_number
 from orchq.questions.pitch_names import parse_pitch
 from orchq.questions.players import MOST_PLAYERS
-from orchq.rules.catalogue import Flaw, Tell, refuse
-from orchq.rules.finding import Evidence, Severity
-from orchq.rules.own import SLUG, position
-from orchq.rules.sandbox import Query, Row, Term, select, variables
+from orchq.sandbox.flaws import SLUG, Flaw, Tell, position, refuse
+from orchq.sandbox.running import Query, Row, Term, select, variables
+from orchq.sandbox.screening import plain, query_faults
+from orchq.severity import Severity
 from orchq.terms import XSD
 
 LIMIT = "limit"

@@ -15,12 +15,12 @@ from orchq.derive.pedals import (
     settings_sounding,
 )
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch, parse_letters
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking
 from orchq.questions.pitch_names import parse_passage
-from orchq.rules.finding import Evidence
 
 
 @dataclass(frozen=True, slots=True)

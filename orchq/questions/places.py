@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from orchq.derive.hand import Grade, hand_model, highest_stop, solver_for
 from orchq.derive.pedals import spellings
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Instrument, InstrumentString, Tuning
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row, Standpoint
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
-from orchq.rules.finding import Evidence
 from orchq.terms import local_name
 
 

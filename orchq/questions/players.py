@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pyoxigraph import Literal
 
 from orchq.derive.harmonic_words import how
+from orchq.evidence import Evidence
 from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
@@ -21,7 +22,6 @@ from orchq.questions.judging import (
 )
 from orchq.questions.numbers import whole_number
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 MOST_PLAYERS = 1000

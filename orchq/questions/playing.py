@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import chain
 
+from orchq.evidence import Evidence
 from orchq.knowledge import VERDICTS, Instrument, Technique, Verdict
 from orchq.knowledge.files import data_directory
 from orchq.notation import Pitch
@@ -24,7 +25,6 @@ from orchq.questions.judging import (
 )
 from orchq.questions.pitch_names import parse_pitch
 from orchq.rules.catalogue import load_rules
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 _SPEED = OQ + "speed"

@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from orchq.evidence import Evidence
 from orchq.knowledge import Directive, Instrument
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
 from orchq.questions.naming import LANGUAGES
-from orchq.rules.finding import Evidence
 from orchq.terms import OQ
 
 ITALIAN = "it"

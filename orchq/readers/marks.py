@@ -94,11 +94,13 @@ def settled(place: Fraction, offset: Fraction, places: list[Fraction]) -> Fracti
 
     Notation programs write offsets both for signs that really stand between two notes and for
     signs that were merely shifted for the eye: within a sixteenth of a beginning note the sign
-    is taken to belong to that note; of two equally near, to the one at the sign's own place.
+    is taken to belong to that note; of two equally near, to the one at the sign's own place. What
+    would lie beyond the end of its measure belongs to the first note of the next.
     """
     target = max(place + offset, Fraction(0))
     if not offset:
         return target
+    target = min(target, max(places, default=target))
     near = [(abs(p - target), p != place, p) for p in places if abs(p - target) <= _JITTER]
     return min(near)[2] if near else target
 

@@ -2,15 +2,14 @@
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from io import StringIO
+from typing import Unpack
 
-from rich.console import Console
-from rich.table import Table
+from rich.table import Column
 from rich.text import Text
 
 from orchq.questions import Answer, Answers, Question
 from orchq.questions.answers import NOTHING
-from orchq.report.page import NARROWEST, PLAIN_WIDTH, Page
+from orchq.report.page import PLAIN_WIDTH, Look, Page
 from orchq.report.wording import one_line, saying
 
 _STYLES = {
@@ -25,43 +24,39 @@ _LONGEST_CELL = 600
 
 def answers_text(
     answers: Answers[Answer],
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return the answers as a table, with numbered notes of who says so below.
 
     Disagreeing opinions stand side by side under their numbers.
     """
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     page.line(one_line(answers.asked.asks), "bold")
     if answers.parameters:
         page.line(as_asked(answers), "dim", indent=2)
     page.line()
-    text = page.text()
     evidence, numbers = answers.authorities()
     heads = (*answers.heads(), "who")
     rows = [
         (*map(_shown, row), " ".join(map(str, notes)) or NOTHING)
         for row, notes in zip(answers.rows(), numbers, strict=True)
     ]
-    if len(rows) > 1 and _narrow(heads, rows, 1) <= max(width, NARROWEST):
-        text += _table(heads, rows, width=width, colour=colour) + "\n"
+    if len(rows) > 1 and _narrow(heads, rows, 1) <= page.width:
+        _table(heads, rows, page)
+        page.line()
     elif rows:
-        text += _entries(heads, rows, Page(width=width, colour=colour, unicode=unicode))
-    rest = Page(width=width, colour=colour, unicode=unicode)
+        _entries(heads, rows, page)
     for remark in answers.remarks:
-        rest.line(one_line(remark, _LONGEST_CELL))
+        page.line(one_line(remark, _LONGEST_CELL))
     if answers.remarks:
-        rest.line()
+        page.line()
     if not answers and not answers.remarks:
-        rest.line("No answer: the graph states nothing on this.")
+        page.line("No answer: the graph states nothing on this.")
     if evidence:
-        rest.line("who says so", "bold")
+        page.line("who says so", "bold")
         for number, said in enumerate(evidence, start=1):
-            rest.line(f"{number:>3}  {saying(said, '')}", hang=5)
-    return text + rest.text()
+            page.line(f"{number:>3}  {saying(said, '')}", hang=5)
+    return page.text()
 
 
 def as_asked(answers: Answers[Answer]) -> str:
@@ -81,32 +76,20 @@ def _longest_word(texts: Iterable[str]) -> int:
     return max((len(word) for text in texts for word in text.split()), default=0)
 
 
-def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int, colour: bool) -> str:
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) -> None:
     """The rows under their heads, without columns in which nothing is stated."""
-    room = max(width, NARROWEST)
     stated = [place for place in range(len(heads)) if any(row[place] != NOTHING for row in rows)]
-    gap = 2 if _narrow(heads, rows, 2) <= room else 1
-    table = Table(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold")
+    gap = 2 if _narrow(heads, rows, 2) <= page.width else 1
     columns = [[heads[place], *(row[place] for row in rows)] for place in stated]
-    widths = _widths(columns, room - gap * (len(stated) - 1))
-    for (head, *cells), wide in zip(columns, widths, strict=True):
-        numeric = all(map(_is_number, cells))
-        table.add_column(Text(head), justify="right" if numeric else "left", width=wide)
-    for row in rows:
-        table.add_row(*(Text(row[place], style=_STYLES.get(row[place], "")) for place in stated))
-    console = Console(
-        file=StringIO(),
-        width=room,
-        force_terminal=colour,
-        no_color=None if colour else True,
-        markup=False,
-        emoji=False,
-        highlight=False,
+    widths = _widths(columns, page.width - gap * (len(stated) - 1))
+    page.table(
+        [
+            Column(Text(head), justify="right" if all(map(_is_number, cells)) else "left", width=w)
+            for (head, *cells), w in zip(columns, widths, strict=True)
+        ],
+        ([Text(row[place], style=_STYLES.get(row[place], "")) for place in stated] for row in rows),
+        gap,
     )
-    console.print(table)
-    stream = console.file
-    assert isinstance(stream, StringIO)
-    return "".join(f"{line.rstrip()}\n" for line in stream.getvalue().splitlines())
 
 
 def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
@@ -119,7 +102,7 @@ def _widths(columns: Sequence[Sequence[str]], room: int) -> list[int]:
     return widths
 
 
-def _entries(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) -> str:
+def _entries(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) -> None:
     """The rows one below the other: for one answer, and for a table that is too wide."""
     room = max(map(len, heads), default=0) + 2
     for row in rows:
@@ -127,7 +110,6 @@ def _entries(heads: Sequence[str], rows: Sequence[Sequence[str]], page: Page) ->
             if text != NOTHING:
                 page.line(f"{head:<{room}}{text}", indent=2, hang=room)
         page.line()
-    return page.text()
 
 
 def _shown(text: str) -> str:
@@ -145,13 +127,10 @@ def answers_json(answers: Answers[Answer]) -> str:
 
 def question_list(
     questions: Iterable[Question],
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return every question with an example."""
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     count = 0
     for question in questions:
         count += 1
@@ -175,13 +154,10 @@ def question_lines(questions: Iterable[Question], *, width: int = PLAIN_WIDTH) -
 def question_page(
     question: Question,
     known: Callable[[str], Sequence[str]],
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return what a question takes and answers; ``known`` lists the names of a kind."""
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     page.line(question.asks, "bold")
     if question.origin:
         page.line(f"from {one_line(question.origin)}", "dim")

@@ -2,13 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 from orchq.knowledge import Limit
 from orchq.notation import Pitch
 from orchq.questions import Graph
 from orchq.report.drawing import DOUBTED, LINE, SURE, blank, written
+from orchq.report.stated import TOPICS, Stated, matter
 from orchq.report.wording import one_line
 from orchq.terms import OQ, oq
 
@@ -27,10 +27,9 @@ be played all the same: scores excuse, they forbid nothing. Where a hand is stre
 asked to go on for long, ask the player, and for students the teacher.
 """
 _ROW = 0.3
-_MATTER = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
 _ABOUT = frozenset(
     {
-        *_MATTER,
+        *TOPICS,
         *("hasBasis", "accordingTo", "locator", "statement"),
         *("forLevel", "onInstrument", "inFamily", "limitsTechnique"),
     }
@@ -43,15 +42,13 @@ class BooksAndScores:
 
     def __init__(self, graph: Graph) -> None:
         self._graph = graph
-        self._others: dict[object, list[Limit]] = defaultdict(list)
+        self._others = Stated(graph)
         self._attested: dict[str, list[Limit]] = defaultdict(list)
         for limit in graph.limits:
-            if limit.basis != "attested":
-                self._others[_matter(limit)].append(limit)
-            elif limit.level == oq("soloist").value:
+            if limit.basis == "attested" and limit.level == oq("soloist").value:
                 self._attested[limit.kind].append(limit)
         self._sections = {
-            _matter(limit): limit
+            matter(limit): limit
             for limit in graph.limits
             if limit.basis == "attested" and limit.level == oq("orchestral").value
         }
@@ -85,13 +82,13 @@ class BooksAndScores:
             yield "| about | scores | of which sections | seen in | others |"
             yield "|---|---|---|---|---|"
             for limit in self._attested[kind]:
-                section = self._sections.get(_matter(limit))
+                section = self._sections.get(matter(limit))
                 cells = (
                     self._name(limit),
                     self._figures(limit),
                     self._figures(section),
                     _seen(limit),
-                    self._stated(limit),
+                    self._others.figures(self._others.beside(limit), *_figure_names(limit)),
                 )
                 yield "| " + " | ".join(_cell(each) for each in cells) + " |"
             yield ""
@@ -103,28 +100,10 @@ class BooksAndScores:
     def _figures(self, limit: Limit | None) -> str:
         """The figures of a limit, each with its name."""
         return ", ".join(
-            f"{self._graph.label(OQ + name)} {self._value(limit, name)}"
+            f"{self._graph.label(OQ + name)} {self._others.figure(limit, name)}"
             for name in _figure_names(limit)
             if limit
         )
-
-    def _stated(self, limit: Limit) -> str:
-        """What others state of the figures that scores give."""
-        said = []
-        for other in self._others[_matter(limit)]:
-            names = [name for name in _figure_names(limit) if name in other.values]
-            if names:
-                figures = " to ".join(self._value(other, name) for name in names)
-                who = other.source.label if other.source else other.basis.replace("-", " ")
-                level = f", {self._graph.label(other.level)}" if other.level else ""
-                said.append(f"{figures} ({who}{level})")
-        return "; ".join(dict.fromkeys(said))
-
-    def _value(self, limit: Limit, name: str) -> str:
-        value = limit.values[name]
-        if isinstance(value, str) and value.startswith(OQ):
-            return self._graph.label(value)
-        return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
 
     # ------------------------------------------------------------------ drawings
 
@@ -134,7 +113,7 @@ class BooksAndScores:
         limits = [each for each in self._attested["DynamicEnvelope"] if each.technique]
         figure, axes = self._rows(limits)
         for row, limit in enumerate(limits):
-            for each in (limit, *self._others[_matter(limit)]):
+            for each in (limit, *self._others.beside(limit)):
                 soft, loud = each.values.get("softest"), each.values.get("loudest")
                 left, right = places.get(str(soft), 0), places.get(str(loud), len(dynamics) - 1)
                 _bar(axes, row, (left, right), scores=each is limit)
@@ -146,7 +125,7 @@ class BooksAndScores:
         figure, axes = self._rows(limits)
         tops = set()
         for row, limit in enumerate(limits):
-            for each in (limit, *self._others[_matter(limit)]):
+            for each in (limit, *self._others.beside(limit)):
                 if (pitch := each.values.get("highestPitch")) is not None:
                     top = Pitch.parse(str(pitch)).midi
                     tops.add(top)
@@ -176,12 +155,6 @@ def _bar(axes: Any, row: int, ends: tuple[int, int], *, scores: bool) -> None:
     height = row - 0.12 if scores else row + 0.15
     colour, style = (SURE, "-") if scores else (DOUBTED, "--")
     axes.plot(ends, [height] * 2, color=colour, linestyle=style, marker="o", markersize=4)
-
-
-def _matter(limit: Limit) -> tuple[object, ...]:
-    """What a limit is about, whoever states it and for whichever level."""
-    topics = (limit.values.get(name) for name in _MATTER)
-    return limit.kind, limit.technique, limit.instrument or limit.family, *topics
 
 
 def _figure_names(limit: Limit | None) -> list[str]:

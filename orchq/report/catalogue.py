@@ -2,23 +2,20 @@
 
 import json
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Unpack
 
 from orchq.report.machine import evidence_object, program_version
-from orchq.report.page import PLAIN_WIDTH, Page
+from orchq.report.page import Look, Page
 from orchq.report.wording import counted, one_line, saying
 from orchq.rules.catalogue import RuleInfo
 
 
 def catalogue_table(
     rules: Sequence[RuleInfo],
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return every rule with its name, its severities and what it reports."""
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     for rule in rules:
         page.line(one_line(rule.slug), "bold")
         page.line(f"{one_line(rule.label)} ({_severities(rule)})", indent=4)
@@ -31,13 +28,10 @@ def catalogue_table(
 
 def rule_page(
     rule: RuleInfo,
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return all that a rule says about itself."""
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     page.line(one_line(rule.label), "bold underline")
     page.line()
     page.entry("name", one_line(rule.slug))

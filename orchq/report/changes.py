@@ -1,9 +1,10 @@
 """What a new check of a file found that the one before did not, and the other way round."""
 
 from collections.abc import Iterable
+from typing import Unpack
 
 from orchq.baseline import known_of, unpaired
-from orchq.report.page import PLAIN_WIDTH, STYLES, Page
+from orchq.report.page import STYLES, Look, Page
 from orchq.report.text import counts, file_name, where
 from orchq.report.wording import one_line
 from orchq.rules.finding import FileReport, Finding
@@ -12,16 +13,13 @@ from orchq.rules.finding import FileReport, Finding
 def change_report(
     before: FileReport,
     now: FileReport,
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    **look: Unpack[Look],
 ) -> str:
     """Return the findings that have appeared and those that went, with a last line of counts.
 
     Findings are told apart as a baseline does it.
     """
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
     gone, new = unpaired(
         [known_of(finding) for finding in before.findings],
         [known_of(finding) for finding in now.findings],

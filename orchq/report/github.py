@@ -3,9 +3,10 @@
 import os
 from collections.abc import Iterator, Mapping, Sequence
 
-from orchq.report.outcome import Outcome, seen_from_here
-from orchq.report.wording import account, counted, one_line
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.project import Outcome
+from orchq.report.wording import account, counted, one_line, seen_from_here
+from orchq.rules.finding import FileReport
+from orchq.severity import SEVERITIES
 
 _COMMANDS = {"violation": "error", "warning": "warning", "info": "notice"}
 # A control character in the name of a file could act on the terminal that shows the log.

@@ -6,8 +6,8 @@ from pathlib import PurePath
 
 from lxml import etree
 
-from orchq.report.outcome import Outcome, Unread, seen_from_here
-from orchq.report.wording import account, one_line, part_name, pitches, place
+from orchq.project import Outcome, Unread
+from orchq.report.wording import account, one_line, part_name, pitches, place, seen_from_here
 from orchq.rules.finding import Accepted, FileReport, Finding
 
 _NOT_XML = re.compile("[\ufffe\uffff]")

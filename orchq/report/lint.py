@@ -5,8 +5,8 @@ from dataclasses import asdict
 from typing import Any
 
 from orchq.lint import Fault, Involved, LintReport
+from orchq.project import Unread
 from orchq.report.machine import program_version
-from orchq.report.outcome import Unread
 from orchq.report.sarif import LEVELS, document, message, not_read, physical
 from orchq.report.wording import one_line
 
@@ -24,7 +24,10 @@ def lint_text(report: LintReport) -> str:
 
 
 def lint_json(report: LintReport) -> str:
-    """Return one JSON object with every file's findings; those of the core are told apart."""
+    """Return one JSON object with every file's findings, or why it is unread.
+
+    Findings of the core stand apart.
+    """
     files = dict.fromkeys((*report.files, *(fault.file for fault in report.faults)))
     whole = {
         "orchq": program_version(),
@@ -34,7 +37,8 @@ def lint_json(report: LintReport) -> str:
                 "findings": [_fault(fault) for fault in report.faults if fault.file == file],
             }
             for file in files
-        ],
+        ]
+        + [{"file": file, "error": sentence} for file, sentence in report.unread],
     }
     return json.dumps(whole, indent=2) + "\n"
 

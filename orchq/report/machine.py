@@ -1,11 +1,12 @@
 """The report as JSON, for programs."""
 
 import json
-from collections.abc import Sequence
 from typing import Any
 
+from orchq.evidence import Evidence
+from orchq.project import Outcome, Unread
 from orchq.report.wording import basis_name
-from orchq.rules.finding import Evidence, FileReport, Finding
+from orchq.rules.finding import FileReport, Finding
 
 
 def program_version() -> str:
@@ -15,13 +16,13 @@ def program_version() -> str:
     return version("orchq")
 
 
-def json_report(reports: Sequence[FileReport]) -> str:
-    """Return one JSON object with every file's parts, findings and times.
+def json_report(outcome: Outcome) -> str:
+    """Return one JSON object with every file's parts, findings and times, or why it is unread.
 
     Times are seconds. Only ASCII is written, so that nothing from a score can act on a
     terminal.
     """
-    document = {"orchq": program_version(), "files": [_file(report) for report in reports]}
+    document = {"orchq": program_version(), "files": list(map(_file, outcome.files))}
     return json.dumps(document, indent=2) + "\n"
 
 
@@ -35,7 +36,10 @@ def evidence_object(evidence: Evidence) -> dict[str, str]:
     }
 
 
-def _file(report: FileReport) -> dict[str, Any]:
+def _file(report: FileReport | Unread) -> dict[str, Any]:
+    if isinstance(report, Unread):
+        line = {} if report.line is None else {"line": report.line}
+        return {"file": report.file, "error": report.reason} | line
     seconds = report.seconds
     return {
         "file": report.file,

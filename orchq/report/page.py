@@ -1,9 +1,11 @@
 """A page of text: lines of styled words that wrap with a hanging indent."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
+from typing import TypedDict, Unpack
 
 from rich.console import Console
+from rich.table import Column, Table
 from rich.text import Text
 
 PLAIN_WIDTH = 100
@@ -20,17 +22,27 @@ SHAPES = {"violation": "■", "warning": "▲", "info": "○"}
 _ASCII_SHAPES = {"violation": "X", "warning": "!", "info": "-"}
 
 
-class Page:
-    """Collects lines; ``text`` gives them with or without terminal colours.
+class Look(TypedDict, total=False):
+    """How text is to look where it goes: ``width`` in columns, ``colour`` for terminals.
 
-    ``width`` is in columns. ``unicode`` is false where only ASCII can be shown.
+    ``unicode`` is false where only ASCII can be shown.
     """
 
-    def __init__(self, *, width: int = PLAIN_WIDTH, colour: bool = False, unicode: bool = True):
-        self._shapes = SHAPES if unicode else _ASCII_SHAPES
+    width: int
+    colour: bool
+    unicode: bool
+
+
+class Page:
+    """Collects lines and tables; ``text`` gives them with or without terminal colours."""
+
+    def __init__(self, **look: Unpack[Look]) -> None:
+        colour = look.get("colour", False)
+        self._shapes = SHAPES if look.get("unicode", True) else _ASCII_SHAPES
+        self.width = max(look.get("width", PLAIN_WIDTH), NARROWEST)
         self._console = Console(
             file=StringIO(),
-            width=max(width, NARROWEST),
+            width=self.width,
             force_terminal=colour,
             no_color=None if colour else True,
             markup=False,
@@ -51,6 +63,20 @@ class Page:
             head.append(label if number == 0 else "", style=style)
             head.pad_right(room - len(head))
             self._put(head, Text(row))
+
+    def table(
+        self, columns: Iterable[Column], rows: Iterable[Sequence[Text | str]], gap: int = 2
+    ) -> None:
+        """Add rows under the heads of their columns, ``gap`` columns apart."""
+        table = Table(
+            *columns, box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="bold"
+        )
+        for row in rows:
+            table.add_row(*row)
+        with self._console.capture() as written:
+            self._console.print(table)
+        for line in written.get().splitlines():
+            self._console.file.write(f"{line.rstrip()}\n")
 
     def severity(self, severity: str) -> str:
         """A severity as a shape and a word, so that colour is never needed."""

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 from urllib.parse import quote_from_bytes
 
+from orchq.project import Outcome, Unread
 from orchq.report.machine import evidence_object, finding_object, program_version
-from orchq.report.outcome import Outcome, Unread, seen_from_here
-from orchq.report.wording import account, one_line, part_name, place, saying
+from orchq.report.wording import account, one_line, part_name, place, saying, seen_from_here
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import Accepted, FileReport, Finding
 

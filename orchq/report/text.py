@@ -4,8 +4,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
+from typing import Unpack
 
-from orchq.report.page import PLAIN_WIDTH, STYLES, Page
+from orchq.project import Outcome
+from orchq.report.page import STYLES, Look, Page
 from orchq.report.wording import (
     counted,
     one_line,
@@ -28,18 +30,16 @@ class _Item:
 
 
 def text_report(
-    reports: Sequence[FileReport],
-    *,
-    width: int = PLAIN_WIDTH,
-    colour: bool = False,
-    unicode: bool = True,
+    outcome: Outcome,
+    **look: Unpack[Look],
 ) -> str:
     """Return the findings of the files, part by part, with a last line of counts.
 
     ``width`` is in columns; ``colour`` adds terminal colours; ``unicode`` is false where only
     ASCII can be shown.
     """
-    page = Page(width=width, colour=colour, unicode=unicode)
+    page = Page(**look)
+    reports = outcome.reports
     for settings in dict.fromkeys(report.settings for report in reports if report.settings):
         page.line(f"Settings in force: {one_line(settings)}", hang=2)
         page.line()

@@ -7,15 +7,35 @@ from pathlib import Path
 from typing import Any
 
 from orchq.errors import OrchqError
+from orchq.report.machine import program_version
 from orchq.report.page import SHAPES
 from orchq.report.wording import counted, one_line, part_name
 
-_STYLE = Path(__file__).with_name("common.css")
+_HERE = Path(__file__).parent
 
 
-def common_style() -> str:
-    """Colours, light and dark, and the look of text and tables."""
-    return _STYLE.read_text(encoding="utf-8")
+def document(path: Path, *, look: str = "", more_style: str = "", **content: Any) -> str:
+    """Return a page of a template, whose style and script lie beside it under the name ``look``.
+
+    Without ``look`` they are called as the template is. The page may use what its style, script
+    and nothing else allow. Raises ``OrchqError`` when Jinja2 is not installed.
+    """
+    name = look or path.name.partition(".")[0]
+    style = _source(_HERE / "common.css") + _source(path.with_name(f"{name}.css")) + more_style
+    script = _source(path.with_name(f"{name}.js"))
+    page: str = template(path).render(
+        style=style,
+        style_hash=style_hash(style),
+        script=script,
+        script_hash=style_hash(script),
+        version=program_version(),
+        **content,
+    )
+    return page
+
+
+def _source(path: Path) -> str:
+    return path.read_text(encoding="utf-8") if path.exists() else ""
 
 
 def style_hash(text: str) -> str:
@@ -24,7 +44,7 @@ def style_hash(text: str) -> str:
 
 
 def template(path: Path) -> Any:
-    """A template of Jinja that escapes what it is given; it may extend those that lie beside it.
+    """A template of Jinja that escapes what it is given; it may use those beside it or here.
 
     Raises ``OrchqError`` when Jinja2 is not installed.
     """
@@ -34,7 +54,7 @@ def template(path: Path) -> Any:
         raise OrchqError("pages need Jinja2: pip install 'orchq[report]'") from error
 
     environment = Environment(
-        loader=FileSystemLoader(path.parent),
+        loader=FileSystemLoader([path.parent, _HERE]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -6,9 +6,12 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 import re
 import unicodedata
 from collections.abc import Iterable
+from pathlib import Path
 
+from orchq.evidence import Evidence
 from orchq.notation import beat_name, measure_name
-from orchq.rules.finding import SEVERITIES, Evidence, Finding, PartReport
+from orchq.rules.finding import Finding, PartReport
+from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
 
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
@@ -128,3 +131,12 @@ def severity_counts(findings: Iterable[Finding]) -> str:
         if severity in severities
     ]
     return ", ".join(counts) or "nothing found"
+
+
+def seen_from_here(file: str) -> Path:
+    """The path of a file from the current folder, where a CI server looks for it too.
+
+    A file elsewhere keeps its absolute path.
+    """
+    path, here = Path(file).absolute(), Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path

@@ -8,13 +8,14 @@ from pathlib import Path
 
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
-from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge.files import turtle_files
 from orchq.knowledge.lines import Lines
-from orchq.knowledge.queries import bare
 from orchq.knowledge.store import PROLOGUE, read_triples
-from orchq.rules.finding import SEVERITIES, Evidence, Severity
-from orchq.terms import OQ, RDF, SH, SKOS, local_name, slug_of
+from orchq.sandbox.flaws import Flaw, Tell, refuse
+from orchq.sandbox.screening import bare
+from orchq.severity import Severity, rank
+from orchq.terms import OQ, RDF, SH, SKOS, local_name
 
 RULE = OQ + "rule/"
 """Namespace of the rules: what follows it is the slug."""
@@ -83,36 +84,6 @@ class Shape:
     line: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Flaw:
-    """What is wrong with a rule or a question, told of a ``node``.
-
-    ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; a warning leaves
-    it fit for use.
-    """
-
-    kind: str
-    path: Path
-    line: int | None
-    node: str
-    text: str
-    severity: Severity = "violation"
-
-    def __str__(self) -> str:
-        line = f":{self.line}" if self.line else ""
-        return f"{self.path}{line}: {slug_of(self.node)} {self.text}"
-
-
-Tell = Callable[[Flaw], None]
-"""What is done with a flaw: it is raised, or collected."""
-
-
-def refuse(flaw: Flaw) -> None:
-    """Raise a flaw as ``OrchqError``, unless it is a mere warning."""
-    if flaw.severity == "violation":
-        raise OrchqError(str(flaw))
-
-
 def load_rules(
     paths: Sequence[Path], label: Callable[[str], str] = local_name
 ) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
@@ -166,11 +137,6 @@ def _files(paths: Iterable[Path]) -> list[Path]:
     for path in paths:
         files.extend(turtle_files(path) if path.is_dir() else [path])
     return files
-
-
-def rank(severity: Severity) -> int:
-    """How grave a severity is."""
-    return SEVERITIES.index(severity)
 
 
 class RuleFile:

@@ -3,25 +3,25 @@
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
-from importlib import import_module
 from itertools import chain
 from pathlib import Path
 from time import perf_counter
-from types import ModuleType
 
 from pyoxigraph import Literal, NamedNode, Quad, Store
 
 from orchq.derive import Derivation, derive
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence, evidence_of, how_far, witnesses
 from orchq.excerpt import score_quads
-from orchq.knowledge import SEVERITIES, Knowledge, Limit
+from orchq.knowledge import Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
-from orchq.rules.finding import Evidence, FileReport, Finding, PartReport, Seconds
-from orchq.rules.witnesses import how_far, witnesses
+from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
+from orchq.rules.own import run_own, with_own
 from orchq.score import Part, Score
+from orchq.severity import rank
 from orchq.terms import RDFS
 
 ENGINES = ("fast", "pyshacl")
@@ -56,13 +56,7 @@ def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, .
     core = load_rules(rule_files(), knowledge.label)
     if not any(extension.rules for extension in knowledge.extensions):
         return core
-    rules: tuple[tuple[RuleInfo, ...], tuple[Shape, ...]] = _own().with_own(core, knowledge)
-    return rules
-
-
-def _own() -> ModuleType:
-    # Loaded only here, since most checks run the rules of the core alone.
-    return import_module("orchq.rules.own")
+    return with_own(core, knowledge)
 
 
 def check_score(
@@ -109,12 +103,14 @@ def check_score(
     if engine == "fast":
         rows = run_fast(store, shapes)
     else:
-        rows = run_pyshacl(store, shapes, (prefix_file(), *rule_files()))
+        slugs = {shape.rule_slug for shape in shapes}
+        files = (file for file in rule_files() if file.stem in slugs)
+        rows = run_pyshacl(store, shapes, (prefix_file(), *files))
     if own:
         # Of what a stranger's query may touch nothing is left out.
         quads = (*knowledge.quads, *asserted, *derivation.quads)
         prefixes = prefix_file().read_text(encoding="utf-8")
-        more = _own().run_own(own, knowledge.extensions, store, quads, engine, prefixes)
+        more = run_own(own, knowledge.extensions, store, quads, engine, prefixes)
         rows = chain(rows, more)
     findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
     finished = perf_counter()
@@ -181,7 +177,7 @@ class _Findings:
                 f.part_index,
                 f.measure_index,
                 f.beat,
-                -SEVERITIES.index(f.severity),
+                -rank(f.severity),
                 f.rule,
                 f.event,
             ),
@@ -260,14 +256,3 @@ class _Findings:
         if node in self._derivation.weighed:
             return witnesses(self._derivation.weighed[node][1])
         return [self._limits[node]] if node in self._limits else []
-
-
-def evidence_of(limit: Limit) -> Evidence:
-    """Say who states a limit."""
-    return Evidence(
-        limit=limit.iri,
-        source=limit.source.label if limit.source else "",
-        locator=limit.locator,
-        basis=limit.basis.replace("-", " "),
-        statement=limit.statement,
-    )

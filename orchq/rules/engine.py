@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from pyoxigraph import (
@@ -19,7 +20,7 @@ from pyoxigraph import (
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Shape
-from orchq.rules.reference import Pairs, validated
+from orchq.sandbox.reference import Pairs, validated
 from orchq.terms import RDF_TYPE, RDFS, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
@@ -86,6 +87,11 @@ def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:
     A store that holds no other triples gives the same results; a query that asks for a property
     by a variable needs them all.
     """
+    return _predicates_asked(tuple(shapes))
+
+
+@lru_cache(maxsize=64)
+def _predicates_asked(shapes: tuple[Shape, ...]) -> frozenset[NamedNode] | None:
     asked: set[NamedNode] = {_SUBCLASS, RDF_TYPE}
     for shape in shapes:
         _, _, body = shape.query.partition("{")

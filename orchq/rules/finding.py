@@ -3,31 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from orchq.knowledge import SEVERITIES, Severity
-
-__all__ = [
-    "SEVERITIES",
-    "Accepted",
-    "Evidence",
-    "FileReport",
-    "Finding",
-    "PartReport",
-    "Place",
-    "Proposal",
-    "Seconds",
-    "Severity",
-]
-
-
-@dataclass(frozen=True, slots=True)
-class Evidence:
-    """Who says so: a limit with its source, place in the source and basis."""
-
-    limit: str
-    source: str
-    locator: str
-    basis: str
-    statement: str
+from orchq.evidence import Evidence
+from orchq.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,29 +10,18 @@ from pyoxigraph import BlankNode, NamedNode, Quad, RdfFormat, Store, serialize
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
 from orchq.knowledge.lines import Lines
-from orchq.knowledge.queries import bare, plain, query_faults
 from orchq.knowledge.store import PROLOGUE
-from orchq.rules.catalogue import (
-    Collected,
-    Flaw,
-    RuleFile,
-    RuleInfo,
-    Shape,
-    Tell,
-    refuse,
-)
+from orchq.rules.catalogue import Collected, RuleFile, RuleInfo, Shape
 from orchq.rules.engine import COLUMNS, Row, explained, row_of, set_query
-from orchq.rules.sandbox import Query, select, validate, variables
+from orchq.sandbox.flaws import SLUG, Flaw, Tell, position, refuse
+from orchq.sandbox.running import Query, select, validate, variables
+from orchq.sandbox.screening import bare, plain, query_faults
 from orchq.terms import OQ, OWL, RDF, SH, slug_of
-
-SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-"""How a rule or question is called."""
 
 _CHANGING = re.compile(r"(?<![\w?$:-])(NOW|RAND|UUID|STRUUID|BNODE)\s*\(", re.IGNORECASE)
 _GROUP = re.compile(r"([\w}{.;,)]+|^)\s*\{")
 _BEFORE_GROUP = ("WHERE", "OPTIONAL", "EXISTS")
 _SLOT = re.compile(r"\{[?$](\w+)\}")
-_POSITION = re.compile(r"error at (\d+):\d+: ")
 
 _Rules = tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]
 
@@ -168,16 +157,6 @@ class OwnRuleFile(RuleFile):
         """A flaw of a query that the engine cannot read, on the line that it tells."""
         at, words = position(said)
         return Flaw("query-not-sparql", self.path, line + at - 1, constraint, words)
-
-
-def position(said: str) -> tuple[int, str]:
-    """What an engine says of a query it cannot read: the line in it, and a sentence."""
-    match = _POSITION.match(said)
-    if match is None:
-        return 1, f"holds a query that cannot be read: it {said}"
-    line = max(int(match[1]) - PROLOGUE.count("\n"), 1)
-    expected = " ".join(said[match.end() :].split())
-    return line, f"holds a query that is not SPARQL: {expected[:100]}"
 
 
 def shape_nodes(quads: Iterable[Quad]) -> frozenset[str]:

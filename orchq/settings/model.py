@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from orchq.errors import OrchqError, known
-from orchq.rules.finding import Finding, Severity
+from orchq.rules.finding import Finding
 from orchq.score import same_name
+from orchq.severity import Severity, Threshold
 from orchq.terms import local_name
 
 _NEAR = 0.01
@@ -55,7 +56,7 @@ class Settings:
     path: str = ""
     level: str | None = None
     trust: str | None = None
-    fail_on: str | None = None
+    fail_on: Threshold | None = None
     extensions: tuple[Path, ...] = ()
     run: tuple[str, ...] | None = None
     leave_out: tuple[str, ...] = ()

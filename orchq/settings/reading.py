@@ -4,20 +4,22 @@ import math
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePath
-from typing import Any
+from typing import Any, TypeVar
 
 from orchq.errors import OrchqError, ReadError, known
 from orchq.knowledge.extensions import QUESTION_SUFFIX
 from orchq.knowledge.files import read_whole, shipped_extensions
 from orchq.knowledge.store import TRIPLE_SUFFIXES
-from orchq.rules.finding import SEVERITIES, Severity
 from orchq.settings.model import AcceptedPlace, Settings
+from orchq.severity import SEVERITIES, THRESHOLDS, Severity, Threshold
 
 LARGEST = 1_000_000
 """Bytes of the largest settings file that is read."""
 
 MOST_PLAYERS = 1000
 """Players of the largest part."""
+
+N = TypeVar("N", bound=str)
 
 _OWN, _PROJECT = "orchq.toml", "pyproject.toml"
 KEYS = (
@@ -189,17 +191,17 @@ class _Reader:
             return value
         raise self._error(key, f'must be a number from 1 to {MOST_PLAYERS}, or "solo"')
 
-    def _fail_on(self, table: Mapping[str, Any]) -> str | None:
+    def _fail_on(self, table: Mapping[str, Any]) -> Threshold | None:
         if "fail-on" not in table:
             return None
-        return self._one_of("fail-on", "severity", table["fail-on"], (*SEVERITIES, "never"))
+        return self._one_of("fail-on", "severity", table["fail-on"], THRESHOLDS)
 
     def _severity(self, key: str, value: object) -> Severity | None:
         """The severity, ``None`` for ``off``."""
         name = self._one_of(key, "severity", value, (*SEVERITIES, "off"))
         return next((severity for severity in SEVERITIES if severity == name), None)
 
-    def _one_of(self, key: str, kind: str, value: object, names: Iterable[str]) -> str:
+    def _one_of(self, key: str, kind: str, value: object, names: Iterable[N]) -> N:
         if not isinstance(value, str):
             raise self._error(key, f"must be one of {', '.join(names)}")
         try:

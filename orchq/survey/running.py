@@ -15,14 +15,15 @@ from functools import lru_cache, partial
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError
+from orchq.errors import OrchqError, ReadError, explained
+from orchq.files import write_whole
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
 from orchq.knowledge.files import core_files
 from orchq.score import Score
 from orchq.survey.files import ScoreFile
 from orchq.survey.measuring import measured
-from orchq.survey.tables import Tables, Values, replaced, values_of
+from orchq.survey.tables import Tables, Values, values_of
 
 _DONE = ".done"
 """The folder, in that of the tables, with the results of single files."""
@@ -41,13 +42,12 @@ class Outcome:
 class Survey:
     """How files are measured, and the folder that tables go to.
 
-    ``read`` opens a score; ``tell`` puts what went wrong with a file into a sentence; both are
-    functions that other processes find by name. ``state`` stands for the graph and the program.
+    ``read`` opens a score, a function that other processes find by name. ``state`` stands for the
+    graph and the program.
     """
 
     folder: Path
     read: Callable[[Path, Knowledge], Score]
-    tell: Callable[[Path, Exception], str]
     extensions: tuple[Path | str, ...] = ()
     state: str = ""
 
@@ -134,10 +134,10 @@ def _outcome(survey: Survey, file: ScoreFile) -> Outcome:
         result = survey.result_of(file)
         if not result.exists():
             data = json.dumps(_measured(survey, file)).encode()
-            replaced(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
+            write_whole(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        return Outcome(file, told=survey.tell(file.path, error))
+        return Outcome(file, told=explained(file.path, error))
     return Outcome(file, result)
 
 

@@ -1,7 +1,6 @@
 """Rows to tables in Parquet and CSV."""
 
-import secrets
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from functools import partial
 from importlib import import_module
@@ -10,6 +9,7 @@ from types import ModuleType
 from typing import Any, get_type_hints
 
 from orchq.errors import OrchqError
+from orchq.files import write_whole
 from orchq.survey.model import TABLES, Row
 
 Value = str | int | float | bool | None
@@ -60,8 +60,8 @@ class Tables:
         parquet, csv = import_module("pyarrow.parquet"), import_module("pyarrow.csv")
         for name, pieces in self._pieces.items():
             table = self._arrow.concat_tables(pieces).combine_chunks()
-            replaced(folder / f"{name}.parquet", partial(parquet.write_table, table))
-            replaced(folder / f"{name}.csv", partial(csv.write_csv, table))
+            write_whole(folder / f"{name}.parquet", partial(parquet.write_table, table))
+            write_whole(folder / f"{name}.csv", partial(csv.write_csv, table))
 
 
 def _schema(arrow: ModuleType, kind: type[Row]) -> Any:
@@ -77,19 +77,6 @@ def _schema(arrow: ModuleType, kind: type[Row]) -> Any:
     return arrow.schema(
         [(field.name, types.get(hints[field.name], arrow.string())) for field in fields(kind)]
     )
-
-
-def replaced(target: Path, write: Callable[[Path], object]) -> None:
-    """Write a file whole or not at all. Raises ``OrchqError`` when it cannot be written."""
-    # Beside the target, since only within one file system is the last step all or nothing.
-    draft = target.with_name(f".{target.name}.{secrets.token_hex(8)}")
-    try:
-        write(draft)
-        draft.replace(target)
-    except OSError as error:
-        raise OrchqError(f"{target}: cannot be written: {error.strerror or error}") from error
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def pyarrow() -> ModuleType:

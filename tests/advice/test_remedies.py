@@ -49,7 +49,7 @@ HELPS = {
         "stop-impossible",
     ),
     "break-chord": (
-        line("violin", "A4:2 D4-G4-D5-B5:1 r:1 A4:4", words={0: ["f"]}),
+        line("violin", "A4:2 D4-G4-D5-B5:1 D4-B4:1 A4:4", words={0: ["f"]}),
         "stop-hard",
     ),
     "hold-upper-notes": (

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 import orchq
 from orchq.baseline import Baseline, Known, baseline_of, read_baseline, unpaired
 from orchq.errors import ReadError
-from orchq.rules.finding import SEVERITIES, Accepted
+from orchq.rules.finding import Accepted
+from orchq.severity import SEVERITIES
 
 
 @pytest.fixture

@@ -35,8 +35,7 @@ def main() -> None:
     pairs = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     verovio.enableLog(verovio.LOG_OFF)
     xml = etree.tostring(numbered_tree(movement()), encoding="unicode")
-    graph = orchq.load()
-    report = orchq.check(movement(), knowledge=graph)
+    outcome = orchq.Project().check(movement())
 
     def engrave() -> None:
         toolkit = verovio.toolkit()
@@ -47,8 +46,8 @@ def main() -> None:
 
     acts: dict[str, Callable[[], object]] = {
         "engraving": engrave,
-        "report": lambda: html_report([report], graph),
-        "report, all pages": lambda: html_report([report], graph, all_pages=True),
+        "report": lambda: html_report(outcome),
+        "report, all pages": lambda: html_report(outcome, all_pages=True),
     }
     took: dict[str, list[float]] = {name: [] for name in acts}
     for _ in range(pairs):
@@ -60,7 +59,7 @@ def main() -> None:
         each = " ".join(f"{one:.2f}" for one in times)
         print(f"{name:<18} {median:>5.2f} s   {median / base:>4.2f} of engraving   ({each})")
     for name, whole in (("report", False), ("report, all pages", True)):
-        size = len(html_report([report], graph, all_pages=whole).encode())
+        size = len(html_report(outcome, all_pages=whole).encode())
         print(f"{name:<18} {size / 1e6:.2f} MB")
 
 

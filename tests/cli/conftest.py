@@ -7,10 +7,13 @@ from typing import Any
 
 import pytest
 
-import orchq
 from orchq.cli.app import main
 from orchq.errors import ReadError
+from orchq.project import Project
 from orchq.rules.finding import FileReport, Finding
+from orchq.terms import local_name
+
+NAMED = ("level", "trust")
 
 
 @dataclass(frozen=True)
@@ -58,8 +61,10 @@ def checker(
     def install(*findings: Finding) -> list[dict[str, Any]]:
         calls: list[dict[str, Any]] = []
 
-        def check(path: Path, **options: Any) -> FileReport:
-            calls.append(options | {"path": path})
+        def check_file(self: Project, path: Path) -> FileReport:
+            names = {key: vars(self)[key] and local_name(vars(self)[key]) for key in NAMED}
+            slugs = {rule.slug for rule in self.rules}
+            calls.append({**vars(self), **names, "rules": slugs, "path": path})
             if path.name.startswith("bad"):
                 raise ReadError(f"{path}: line 3: not well-formed")
             if path.name.startswith("buggy"):
@@ -67,7 +72,7 @@ def checker(
             path.read_bytes()
             return make_report(*findings, file=str(path))
 
-        monkeypatch.setattr(orchq, "check", check)
+        monkeypatch.setattr(Project, "check_file", check_file)
         return calls
 
     return install

@@ -2,6 +2,8 @@ import json
 
 import pytest
 
+import orchq
+
 GRAVITY = ("info", "warning", "violation")
 
 
@@ -42,7 +44,7 @@ def test_options_reach_the_checker(run, checker, score):
     assert call["level"] == "student"
     assert call["engine"] == "pyshacl"
     assert call["trust"] is None
-    assert call["rules"] is None
+    assert call["rules"] == {rule.slug for rule in orchq.catalogue()}
 
 
 @pytest.mark.parametrize(
@@ -112,10 +114,9 @@ def test_one_bad_file_does_not_hide_the_others(run, checker, score, make_finding
     paths = [score("first.musicxml"), score("bad.musicxml"), score("last.musicxml")]
     outcome = run("check", *paths, "--format", "json")
     assert outcome.code == 2
-    assert [file["file"] for file in json.loads(outcome.out)["files"]] == [
-        str(paths[0]),
-        str(paths[2]),
-    ]
+    files = json.loads(outcome.out)["files"]
+    assert [file["file"] for file in files] == list(map(str, paths))
+    assert [file.get("error") for file in files] == [None, "line 3: not well-formed", None]
     assert outcome.err.count("\n") == 1
     assert "bad.musicxml" in outcome.err
 

@@ -60,7 +60,15 @@ def test_it_opens_in_owlready2_with_as_many_triples(exported, parsed, tmp_path):
     assert "arco" in {each.name for each in world[OQ + "spiccato"].implies}
 
 
-@pytest.mark.parametrize("name", shipped_extensions())
+# Of the shipped ones three always: what is fretted, what sounds along, what has pedals.
+ALWAYS = {"bass-viol", "hardanger-fiddle", "harp"}
+SHIPPED = [
+    pytest.param(name, marks=() if name in ALWAYS else pytest.mark.long)
+    for name in shipped_extensions()
+]
+
+
+@pytest.mark.parametrize("name", SHIPPED)
 def test_an_extension_as_owl_opens_in_two_libraries_with_as_many_triples(name, parsed):
     import owlready2  # noqa: PLC0415 - heavy
 

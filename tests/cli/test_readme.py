@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import orchq
-from orchq.report import text_report
+from orchq.report.text import text_report
 
 PATH = Path(__file__).parents[2] / "README.md"
 README = PATH.read_text(encoding="utf-8")
@@ -51,7 +51,7 @@ def without_times(report):
 
 
 if __name__ == "__main__":
-    current = example_of(text_report([orchq.check(orchq.demo_path())]))
+    current = example_of(text_report(orchq.Project().check(orchq.demo_path())))
     (shown,) = EXAMPLE.findall(README)
     if without_times(shown) != without_times(current):
         PATH.write_text(EXAMPLE.sub(lambda _: current, README), encoding="utf-8")

@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+import orchq
+
 RULE = "note-below-lowest-string"
 SETTINGS = """
 level = "student"
@@ -60,7 +62,8 @@ def test_no_settings_are_taken_when_none_are_wanted(run, checker, score, project
     outcome = run("check", score(), "--no-settings")
     assert outcome.code == 0
     assert "ettings" not in outcome.out
-    assert (calls[0]["level"], calls[0]["rules"], calls[0]["players"]) == (None, None, None)
+    assert (calls[0]["level"], calls[0]["players"]) == (None, {})
+    assert calls[0]["rules"] == {rule.slug for rule in orchq.catalogue()}
 
 
 def test_a_file_of_settings_may_be_named(run, checker, score, folder, project):

@@ -6,13 +6,13 @@ import json
 import multiprocessing
 
 import pytest
+from pyoxigraph import Store
 
 import orchq
-from orchq.cli import sparql
-from orchq.cli.querying import Job, loaded, read_only
-from orchq.cli.querying import run as run_query
 from orchq.errors import OrchqError
-from orchq.rules.sandboxed import shut_doors
+from orchq.sandbox import child, running
+from orchq.sandbox.child import shut_doors
+from orchq.sandbox.results import read_only, result
 
 INSTRUMENTS = "SELECT ?i ?l { ?i a oq:Instrument ; skos:prefLabel ?l } ORDER BY ?l"
 
@@ -39,12 +39,16 @@ def test_solutions_as_a_table(run, query):
 
 @pytest.fixture
 def in_place(monkeypatch):
-    """Run queries in this process, which saves loading the graph in another."""
+    """Run queries in this process, whose doors stay open."""
+    monkeypatch.setattr(child, "shut_doors", lambda: None)
+    monkeypatch.setattr(running, "answered", lambda asked, *_: list(child.answers(asked)))
 
-    def at_once(job, seconds):
-        return run_query(read_only(job.query), loaded(job), job.form)
 
-    monkeypatch.setattr(sparql, "_in_process", at_once)
+def store():
+    """The graph as a query sees it."""
+    store = Store()
+    store.bulk_extend(orchq.load().quads)
+    return store
 
 
 @pytest.mark.usefixtures("in_place")
@@ -130,7 +134,7 @@ REFUSED = [
 @pytest.mark.parametrize(("text", "said"), REFUSED)
 def test_what_does_more_than_read_is_refused(text, said):
     with pytest.raises(OrchqError, match=said or None):
-        run_query(read_only(text), loaded(Job(text)))
+        result(read_only(text), store())
 
 
 @pytest.mark.parametrize(
@@ -143,7 +147,7 @@ def test_what_does_more_than_read_is_refused(text, said):
     ],
 )
 def test_what_only_looks_so_is_run(text):
-    assert run_query(read_only(text), loaded(Job(text)))
+    assert result(read_only(text), store())
 
 
 def test_a_refusal_is_one_sentence_and_ends_with_2(run, query):
@@ -158,7 +162,6 @@ def test_a_query_that_takes_too_long_is_stopped(run, query):
     outcome = run("sparql", query(endless), "--time-limit", "1.5")
     assert outcome.code == 2
     assert "1.5 seconds" in outcome.err
-    assert not multiprocessing.active_children()
 
 
 def test_files_that_are_no_queries(run, tmp_path):
@@ -174,11 +177,11 @@ def test_files_that_are_no_queries(run, tmp_path):
 
 def _query_past_the_refusal(port, sender):
     """In another process: run what the refusal would have stopped."""
-    store = loaded(Job(""))
+    graph = store()
     shut_doors()
     text = f"SELECT * {{ SERVICE SILENT <http://127.0.0.1:{port}/> {{ ?s ?p ?o }} }}"
     try:
-        run_query(text, store)
+        result(text, graph)
     except OrchqError as error:
         sender.send(str(error))
     else:

@@ -9,7 +9,8 @@ from rdflib import Graph
 from rdflib.compare import isomorphic
 
 import orchq
-from orchq.rules.finding import Finding, Severity
+from orchq.rules.finding import Finding
+from orchq.severity import Severity
 
 Planted = tuple[str, str, float, str, Severity]
 

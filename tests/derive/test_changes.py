@@ -71,7 +71,7 @@ def test_retuning_has_the_rest_before_it(circumstances_of):
     assert _changes(circumstances_of, [FIRST, LAST], [mark]) == {("scordatura", "x:e2", Decimal(2))}
 
 
-@pytest.mark.parametrize("word", ["final-barline", "tempo-fermata"])
+@pytest.mark.parametrize("word", ["final-barline", "tempo-fermata", "desk-by-desk"])
 def test_time_that_is_not_measured_is_not_told(circumstances_of, word):
     marks = [make_mark(2, word), make_mark(2, tempo=60), make_mark(3, "con-sordino")]
     assert _changes(circumstances_of, [FIRST, LAST], marks) == set()

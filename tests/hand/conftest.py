@@ -1,4 +1,4 @@
-"""Hand models of the four instruments, from values stated here.
+"""Hand models of the four instruments, from values stated here; the weights are the graph's.
 
 String lengths: violin, viola and double bass (3/4 and 4/4) are the middle of the ranges that
 Franz Klanner gives (The Violin Channel); the cello's joins his 700 mm with 690 mm from memory.
@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from orchq.derive.hand import Frame, HandModel, Level
+from orchq import load
+from orchq.derive.hand import Frame, HandModel, Level, hand_weights
 from orchq.derive.harmonics import HarmonicLimits
 
 # Relaxed 1-4: Tavan (djvu/8-9), a fourth in every position, so 1 to 6 semitones on 328 mm.
@@ -64,6 +65,8 @@ BASS_FRAMES = (
     Frame("T", "3", 110, 134, 152, 7),
 )
 
+WEIGHTS = hand_weights(load())
+
 # Secure height: Berlioz (djvu/14) grants two fingers at the octave of the string and not above.
 _VIOLIN = HandModel(
     strings=(76, 69, 62, 55),
@@ -75,6 +78,7 @@ _VIOLIN = HandModel(
     most_notes=4,
     most_sustained=2,
     forte_from=3,
+    weights=WEIGHTS,
 )
 _VIOLA = replace(_VIOLIN, strings=(69, 62, 55, 48), length_mm=375, frames=VIOLA_FRAMES)
 _CELLO = HandModel(
@@ -86,8 +90,9 @@ _CELLO = HandModel(
     most_notes=4,
     most_sustained=2,
     forte_from=3,
+    weights=WEIGHTS,
 )
-# Counts: Berlioz (djvu/62), two or three notes of which one is stopped.
+# Counts: two stopped notes of three, from memory; Berlioz (djvu/62) grants one.
 _BASS = HandModel(
     strings=(43, 38, 33, 28),
     length_mm=1065,
@@ -95,9 +100,10 @@ _BASS = HandModel(
     frames=BASS_FRAMES,
     secure_semitone=12,
     most_notes=3,
-    most_stopped=1,
+    most_stopped=2,
     most_sustained=2,
     forte_from=3,
+    weights=WEIGHTS,
 )
 _SECURE: dict[Level, int] = {"student": 8, "orchestral": 12, "soloist": 24}
 
@@ -110,6 +116,7 @@ def models() -> dict[str, HandModel]:
         "viola": _VIOLA,
         "cello": _CELLO,
         "double-bass": _BASS,
+        "double-bass-after-berlioz": replace(_BASS, most_stopped=1),
         "double-bass-in-fifths": replace(_BASS, strings=(45, 38, 31)),
         "double-bass-five-strings": replace(_BASS, strings=(43, 38, 33, 28, 23)),
     }

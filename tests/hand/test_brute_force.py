@@ -53,14 +53,20 @@ def test_every_two_note_set(models: dict[str, HandModel], name: str) -> None:
         assert found == [1 not in held, not held, not ways], (one, other)
 
 
-def _holds(model: HandModel, layout: list[tuple[int, int]], fingers: tuple[str, ...]) -> bool:
-    """Whether these fingers stop these (string, height) places."""
+def _holds(
+    model: HandModel,
+    layout: list[tuple[int, int]],
+    fingers: tuple[str, ...],
+    board: list[tuple[int, int]],
+) -> bool:
+    """Whether these fingers stop these (string, height) places; the board has the open too."""
     frames = {(f.low, f.high): f for f in model.frames if f.from_semitone == 0}
     order = ["T", "1", "2", "3", "4"]
     for finger in set(fingers):
         under = [place for place, used in zip(layout, fingers, strict=True) if used == finger]
         strings, heights = {s for s, _ in under}, {h for _, h in under}
-        if len(under) > 2 or len(heights) > 1 or max(strings) - min(strings) > 1:
+        beneath = [h for s, h in board if min(strings) < s < max(strings)]
+        if len(heights) > 1 or any(h < min(heights) for h in beneath):
             return False
     taken = list(zip(layout, fingers, strict=True))
     for (one, first), (other, second) in product(taken, repeat=2):
@@ -82,8 +88,9 @@ def _can_be_held(model: HandModel, pitches: list[int], *, bowed: bool) -> bool:
         heights = [pitch - model.strings[s] for pitch, s in zip(pitches, strings, strict=True)]
         if not all(0 <= height <= model.highest_stop for height in heights):
             continue
-        stopped = [place for place in zip(strings, heights, strict=True) if place[1]]
-        if any(_holds(model, stopped, f) for f in product("1234", repeat=len(stopped))):
+        board = list(zip(strings, heights, strict=True))
+        stopped = [place for place in board if place[1]]
+        if any(_holds(model, stopped, f, board) for f in product("1234", repeat=len(stopped))):
             return True
     return False
 

@@ -1,11 +1,11 @@
 """Hand models and harmonic limits from the graph."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
 
-from orchq.derive.hand import Frame, HandModel, hand_model
+from orchq.derive.hand import Frame, HandModel, Weights, hand_model, hand_weights
 from orchq.derive.harmonics import HarmonicLimits, harmonic_limits, judged_limits
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, load
@@ -70,6 +70,7 @@ def test_a_hand_model_holds_what_the_graph_says(tmp_path: Path) -> None:
         most_stopped=1,
         most_sustained=1,
         forte_from=2,
+        weights=hand_weights(knowledge),
         limits=model.limits,
     )
     assert model.resting_on("most_stopped") == (OQ + "test-count",)
@@ -98,6 +99,25 @@ def test_what_the_graph_lacks_is_said(tmp_path: Path, old: str, new: str, compla
     knowledge, fiddle = _with_fiddle(tmp_path, FIDDLE.replace(old, new))
     with pytest.raises(OrchqError, match=complaint):
         hand_model(knowledge, fiddle, level="student")
+
+
+def test_every_judged_number_of_the_hand_is_a_weight_and_rests_on_judgement() -> None:
+    knowledge = load()
+    prefix = OQ + "judged-hand-"
+    about_hands = {
+        quad.subject.value.removeprefix(prefix): quad.object.value
+        for quad in knowledge.quads
+        if quad.subject.value.startswith(prefix) and quad.predicate.value == OQ + "judgedAs"
+    }
+    weights = hand_weights(knowledge)
+    assert about_hands.keys() == {field.name.replace("_", "-") for field in fields(Weights)}
+    for name, value in about_hands.items():
+        assert getattr(weights, name.replace("-", "_")) == float(value)
+
+
+def test_a_number_that_nobody_judged_is_missed() -> None:
+    with pytest.raises(OrchqError, match="no judged number 'narrowest-reap'"):
+        load().judged("narrowest-reap")
 
 
 def test_an_unknown_level_is_refused(tmp_path: Path) -> None:

@@ -104,6 +104,7 @@ def test_breaking_is_no_harder_than_plucking_nor_plucking_than_striking(
 ) -> None:
     stop = solver_for(models[name]).solve(_pitches(models[name], shape))
     assert stop.broken.effort <= stop.plucked.effort <= stop.struck.effort
+    assert stop.broken.effort <= stop.paired.effort <= stop.struck.effort
 
 
 @given(name=instruments, shape=shapes, manner=manners)

@@ -79,7 +79,7 @@ def test_quadruple_stops_that_want_breaking(models: Models, chord: str) -> None:
 @pytest.mark.parametrize("chord", ["A1-C#2", "E1-C2-E2", "E1-A1-D2-G2", "F1-D2-G2-B2"])
 def test_bass_stops_one_note_of_three(models: Models, chord: str) -> None:
     """Berlioz djvu/62: at most two or three notes, only one of them stopped."""
-    model = models["double-bass"]
+    model = models["double-bass-after-berlioz"]
     stop = _stop(model, chord)
     within = stop.struck.stopped <= 1 and len(stop.pitches) <= 3
     assert (stop.struck.grade >= Grade.IMPRACTICAL) == (not within)
@@ -87,7 +87,7 @@ def test_bass_stops_one_note_of_three(models: Models, chord: str) -> None:
 
 def test_bass_refuses_two_stopped_notes_and_four_notes(models: Models) -> None:
     """Berlioz djvu/62, the two sides of the limit."""
-    bass = models["double-bass"]
+    bass = models["double-bass-after-berlioz"]
     assert "stop-count" in _codes(_stop(bass, "F1-C2"))
     assert "stop-count" in _codes(_stop(bass, "E1-A1-D2-G2"))
     assert _stop(bass, "E1-A1-D2").struck.grade == Grade.EASY

@@ -20,6 +20,8 @@ from orchq.derive.hand import (
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
 
+from .conftest import WEIGHTS
+
 Models = dict[str, HandModel]
 
 
@@ -133,6 +135,65 @@ def test_fourths_ask_for_more_than_sixths(models: Models) -> None:
     assert _stop(violin, "B3-F#4").struck.grade == Grade.USABLE
 
 
+@pytest.mark.parametrize(
+    ("name", "chord"),
+    [
+        # thirds, Forsyth, Orchestration, p. 317: quite easy; the other instruments from memory
+        ("violin", "Eb4-G4"), ("violin", "Bb4-D5"), ("violin", "E4-G4"), ("viola", "Ab3-C4"),
+        ("cello", "C3-E3"), ("cello", "E3-G3"), ("cello", "D4-F#4"), ("double-bass", "F2-A2"),
+        ("double-bass", "D3-F3"),
+        # the bass's fourth across strings, under one finger (memory)
+        ("double-bass", "A2-D3"), ("double-bass", "F1-Bb1"),
+        # tritones: the augmented fourth, Tavan, djvu/10
+        ("violin", "F4-B4"), ("violin", "Eb4-A4"),
+    ],
+)  # fmt: skip
+def test_thirds_and_fourths_that_players_take(models: Models, name: str, chord: str) -> None:
+    assert _stop(models[name], chord).struck.grade <= Grade.USABLE
+
+
+@pytest.mark.parametrize("chord", ["C4-A4", "Bb3-G4", "D5-Bb5", "F4-D5", "B3-G#4"])
+def test_sixths_are_easy(models: Models, chord: str) -> None:
+    """Forsyth, Orchestration, p. 317: quite easy, no open string."""
+    assert _stop(models["violin"], chord).struck.grade <= Grade.USABLE
+
+
+@pytest.mark.parametrize("chord", ["A3-A4", "B3-B4", "C4-C5", "G4-G5", "B4-B5", "E5-E6"])
+def test_octaves_lie_under_first_and_fourth_finger(models: Models, chord: str) -> None:
+    """From memory: the frame of the hand, in every position up to the secure height."""
+    stop = _stop(models["violin"], chord).struck
+    assert stop.grade == Grade.USABLE
+    assert [place.finger for place in stop.fingering] == ["1", "4"]
+
+
+def test_what_is_hard_has_a_reason_that_makes_it_hard(models: Models) -> None:
+    merits = {"all-open", "unison-with-open-string", "part-open"}
+    student = replace(models["violin"], level="student", secure_semitone=8)
+    for model in (*models.values(), student):
+        for low in range(min(model.strings), min(model.strings) + 24, 3):
+            for interval in range(17):
+                stop = solver_for(model).solve([low, low + interval])
+                for playing in (stop.struck, stop.broken, stop.plucked):
+                    if playing.grade >= Grade.HARD:
+                        assert playing.reasons[0].code not in merits, (low, interval)
+
+
+def test_a_finger_may_lie_across_several_strings(models: Models) -> None:
+    """From memory: fifths in a row lie under one finger."""
+    fifths = _stop(models["violin"], "A3-E4-B4").struck
+    assert fifths.grade == Grade.USABLE
+    assert _taken(fifths.fingering) == [(4, 2, "1"), (3, 2, "1"), (2, 2, "1")]
+    assert "barred" in {reason.code for reason in fifths.reasons}
+    # no finger lies across a string that sounds open
+    over_open = _stop(models["violin"], "A3-D4-B4").struck
+    assert "barred" not in {reason.code for reason in over_open.reasons}
+
+
+def test_a_flat_finger_leaves_no_room_to_arch_over_it(models: Models) -> None:
+    """Berlioz, djvu/14: extremely difficult when struck."""
+    assert _codes(_stop(models["violin"], "D4-G4-D5-B5"))[0] == "over-barre"
+
+
 def test_a_diminished_fifth_needs_crossed_fingers(models: Models) -> None:
     """Tavan, Méthode pratique, djvu/10."""
     stop = _stop(models["violin"], "B3-F4")
@@ -174,6 +235,22 @@ def test_a_broken_chord_lets_the_hand_move(models: Models) -> None:
     assert {place.finger for place in stop.broken.fingering} == {None}
 
 
+def test_a_chord_that_no_hand_holds_may_be_taken_in_two_pairs(models: Models) -> None:
+    """From memory: two strings and then two, fingers set anew where the hand can stay."""
+    violin = models["violin"]
+    stop = _stop(violin, "C4-F#4-F5-B5")
+    assert stop.struck.grade > Grade.HARD
+    assert stop.paired.grade == Grade.HARD
+    assert stop.paired.reasons[0].code == "set-anew"
+    assert all(place.finger for place in stop.paired.fingering)
+    # what can be held is not taken apart, and the hand does not leap within a chord
+    easy = _stop(violin, "G3-D4-B4-G5")
+    assert easy.paired == easy.struck
+    assert _stop(violin, "A3-F4-C5-F#6").paired.grade == Grade.IMPOSSIBLE
+    dyad = _stop(violin, "A3-C5")
+    assert dyad.paired == dyad.struck
+
+
 def test_what_the_bow_can_do(models: Models) -> None:
     """Tavan, djvu/13: two notes can be held; Rimsky-Korsakov, ch. III: chords want a forte."""
     told = [
@@ -208,7 +285,8 @@ def test_grades_in_order() -> None:
     assert [grade.label for grade in sorted(Grade)] == [
         "easy", "usable", "hard", "impractical", "impossible",
     ]  # fmt: skip
-    assert [grade_of(effort) for effort in (0, 0.5, 1.2, 2, float("inf"))] == sorted(Grade)
+    efforts = (0, 0.5, 1.2, 2, float("inf"))
+    assert [grade_of(effort, WEIGHTS) for effort in efforts] == sorted(Grade)
 
 
 def test_wrong_calls(models: Models) -> None:

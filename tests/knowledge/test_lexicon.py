@@ -50,6 +50,11 @@ def _read(text: str) -> tuple[list[str], int | None, str]:
         ("senza cresc.", ["expression-unchanged"], None),
         ("string. il tempo.", ["tempo-accelerando"], None),
         ("un poco più slentando", ["tempo-ritardando"], None),
+        ("vibrato", ["ordinary-vibrato"], None),
+        ("vibrato normale", ["ordinary-vibrato"], None),
+        ("poco vibr.", ["poco-vibrato"], None),
+        ("ondeggiando", ["ondule"], None),
+        ("con sord. uno leggio dopo l'altro", ["con-sordino", "desk-by-desk"], None),
     ],
 )
 def test_reads_words(text: str, directives: list[str], number: int | None) -> None:

@@ -89,6 +89,7 @@ def test_core_and_extension_are_consistent_and_kinds_follow(extension):
 
 
 @needs_java
+@pytest.mark.long
 def test_a_planted_contradiction_is_named_with_all_that_it_rests_on(extension):
     path = extension(PLANTED)
     [fault] = [f for f in lint([path], reason=True).faults if f.rule == "contradiction"]

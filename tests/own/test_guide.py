@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import orchq
-from orchq.knowledge import extensions, queries
-from orchq.rules import sandbox
+from orchq.knowledge import extensions
+from orchq.sandbox import running, screening
 
 PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "add-a-rule-or-question.md"
 TEXT = PAGE.read_text(encoding="utf-8")
@@ -66,8 +66,9 @@ def test_the_bounds_are_those_that_the_guide_tells():
         for number in re.findall(r"\d[\d,]*", TEXT[TEXT.rindex("## ") :])
     }
     bounds = {
-        extensions.MOST_FILES, extensions.LARGEST // 1_000_000, queries.LONGEST, queries.DEEPEST,
-        int(sandbox.SECONDS), int(sandbox.SECONDS_OF_REFERENCE),
+        extensions.MOST_FILES, extensions.LARGEST // 1_000_000,
+        screening.LONGEST, screening.DEEPEST,
+        int(running.SECONDS), int(running.SECONDS_OF_REFERENCE),
     }  # fmt: skip
     assert bounds <= told
 

@@ -1,22 +1,29 @@
 """Folders of strangers: nothing is run, fetched or followed, and all ends in time."""
 
+import json
 import os
 import re
+import subprocess
+import sys
 from contextlib import suppress
 
 import pytest
+from pyoxigraph import RdfFormat, serialize
 
 import orchq
 from orchq.errors import OrchqError
 from orchq.knowledge import extensions
-from orchq.knowledge.queries import LONGEST, query_faults
-from orchq.rules import sandbox
-from orchq.rules.sandbox import Query, select, validate, variables
+from orchq.sandbox import running
+from orchq.sandbox.running import Query, select, validate, variables
+from orchq.sandbox.screening import LONGEST, query_faults
 
 RULE, QUESTION = "no-col-legno.ttl", "our-loudness.rq"
 INTO = "    FILTER (?value = oq:col-legno-battuto)"
 AWAY = "SERVICE <http://127.0.0.1:9/> { ?s ?p ?o }"
 ENDLESS = "?a ?b ?c . ?d ?e ?f . ?g ?h ?i . ?j ?k ?l . FILTER (?c != ?l)"
+
+LITTLE = 300 * 1024**2
+"""Bytes in which the engine starts, and no answer without end has room."""
 
 REACHING = {
     "service": AWAY,
@@ -121,8 +128,8 @@ def test_imports_are_statements_and_fetch_nothing(house, passage):
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engine):
     folder = house(rule=(INTO, ENDLESS))
-    monkeypatch.setattr(sandbox, "SECONDS", 2)
-    monkeypatch.setattr(sandbox, "SECONDS_OF_REFERENCE", 2)
+    monkeypatch.setattr(running, "SECONDS", 2)
+    monkeypatch.setattr(running, "SECONDS_OF_REFERENCE", 2)
     code, _, err = run(
         "check", passage, "--with", folder, "--no-settings", "--engine", engine, "--no-advice"
     )
@@ -134,16 +141,45 @@ def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engin
 
 def test_a_question_that_never_ends_is_ended(run, house, monkeypatch):
     folder = house(question=("BIND (?high", f"{ENDLESS} BIND (?high"))
-    monkeypatch.setattr(sandbox, "SECONDS", 2)
+    monkeypatch.setattr(running, "SECONDS", 2)
     code, out, err = run("ask", "our-loudness", "--on", "violin", "--with", folder)
     assert (code, out) == (2, "")
     assert "2 seconds" in err
 
 
+def test_a_very_long_answer_is_cut_off():
+    with pytest.raises(OrchqError, match="bytes of answers"):
+        select([Query("mine", "SELECT ?x ?y { ?x ?p ?q . ?y ?r ?s }")], orchq.load().quads[:700])
+
+
+UNENDING = "SELECT ?x ?y ?z { ?x ?p ?q . ?y ?r ?s . ?z ?t ?u }"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux is known to bound the memory")
+def test_an_answer_that_needs_much_memory_is_given_little():
+    """The process as it is, but for how much it may take: to fill all that is slow."""
+    little = f"from orchq.rules import sandboxed; sandboxed.MEMORY = {LITTLE}; sandboxed.main()"
+    data = serialize((quad.triple for quad in orchq.load().quads[:700]), format=RdfFormat.N_TRIPLES)
+    sound = "SELECT ?x { ?x ?p ?q } LIMIT 1"
+    queries = [{"text": text, "bound": {}} for text in (sound, UNENDING)]
+    asked = {"do": "select", "triples": data.decode(), "queries": queries, "seconds": 60}
+    done = subprocess.run(
+        [sys.executable, "-c", little],
+        input=json.dumps(asked).encode(),
+        capture_output=True,
+        check=False,
+        timeout=60,
+    )
+    answer, *rest = done.stdout.splitlines()
+    assert b"solutions" in answer
+    assert not any(b"solutions" in each for each in rest)
+    assert b"memory" in b"".join(rest) + done.stderr
+
+
+@pytest.mark.long
 def test_an_answer_without_end_is_cut_off():
-    text = "SELECT ?x ?y ?z { ?x ?p ?q . ?y ?r ?s . ?z ?t ?u }"
     with pytest.raises(OrchqError, match=r"answers|memory|seconds"):
-        select([Query("mine", text)], orchq.load().quads[:700])
+        select([Query("mine", UNENDING)], orchq.load().quads[:700])
 
 
 def test_a_query_that_breaks_the_engine_breaks_nothing_else():

@@ -258,7 +258,7 @@ def _hard(passage: Passage, rng: Random) -> int:
 def _bass_stops(passage: Passage, rng: Random) -> int:
     place = _somewhere(passage, rng)
     step = rng.randint(1, 3)
-    passage.sound(place, passage.opens[-1] + step, passage.opens[-2] + step)
+    passage.sound(place, *(opened + step for opened in passage.opens[-3:]))
     return _measure(passage, place)
 
 

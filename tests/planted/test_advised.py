@@ -17,7 +17,8 @@ from .passages import score_of
 from .reapplying import faults_when_reapplied
 from .test_planted import KNOWLEDGE, _spoiled
 
-SEEDS = (0, 1)
+LONG = pytest.mark.long
+SEEDS = (0, pytest.param(1, marks=LONG))
 ENOUGH = 0.8
 """Share of violations that have to come with a verified proposal."""
 
@@ -64,7 +65,7 @@ def test_violations_come_with_proposals_that_hold(score: Score, tmp_path: Path) 
     assert faults_when_reapplied(score, report, found, KNOWLEDGE, tmp_path) == []
 
 
-@pytest.mark.parametrize("level", ["student", "soloist"])
+@pytest.mark.parametrize("level", ["student", pytest.param("soloist", marks=LONG)])
 def test_proposals_hold_at_the_level_asked_for(level: str, tmp_path: Path) -> None:
     """A rewriting that holds for one player need not hold for another."""
     score = orchq.read(orchq.demo_path(), KNOWLEDGE)

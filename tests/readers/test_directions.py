@@ -164,6 +164,13 @@ def test_offset_is_taken_seriously_beyond_a_sixteenth(part, note, direction, off
     assert [mark.offset for mark in read.marks] == [place]
 
 
+@pytest.mark.parametrize("offset", [0, 1, 2, 6])
+def test_what_is_printed_after_the_last_note_belongs_to_the_next_bar(part, note, direction, offset):
+    word = direction("<words>arco</words>", after=f"<offset>{offset}</offset>")
+    read = part(note("A4") * 4 + word)
+    assert [mark.offset for mark in read.marks] == [4]
+
+
 def test_staff_and_voice_of_a_direction(part, note, direction):
     voice = direction("<words>arco</words>", after="<voice>2</voice><staff>1</staff>")
     two = (

@@ -160,6 +160,12 @@ def test_repeats_endings_and_final_barline(part, note, slugs):
     ]
 
 
+def test_a_double_barline(part, note, slugs):
+    style = barline("<bar-style>light-light</bar-style>")
+    read = part(note("A4", 16) + style, note("A4", 16))
+    assert [(slugs(m), m.onset) for m in read.marks] == [(["double-barline"], 4)]
+
+
 def test_a_new_movement_begins_where_the_numbers_do(read, document, note, slugs):
     slur = '<notations><slur type="start"/></notations>'
     music = (

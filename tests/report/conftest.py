@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 from selenium import webdriver
 
-from orchq.report.outcome import Outcome, Unread
+from orchq.evidence import Evidence
+from orchq.project import Outcome, Unread
 from orchq.rules.catalogue import RuleInfo
-from orchq.rules.finding import Accepted, Evidence, FileReport, Finding
+from orchq.rules.finding import Accepted, FileReport, Finding
 
 FLAGS = (
     *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
@@ -37,13 +38,9 @@ def make_outcome(make_report: Callable[..., FileReport]) -> Callable[..., Outcom
     """A maker of outcomes of one file with the given findings."""
 
     def make(*findings: Finding, unread: bool = False, **different: Any) -> Outcome:
-        failing = different.pop("failing", frozenset({"violation"}))
-        return Outcome(
-            reports=(make_report(*findings, **different),),
-            unread=(Unread("broken.mxl", "line one is no score", 1),) if unread else (),
-            rules=(RULE,),
-            failing=failing,
-        )
+        threshold = different.pop("threshold", "violation")
+        broken = (Unread("broken.mxl", "line one is no score", 1),) if unread else ()
+        return Outcome((make_report(*findings, **different), *broken), (RULE,), threshold)
 
     return make
 

@@ -2,7 +2,9 @@
 
 import pytest
 
-from orchq.report import change_report, text_report
+from orchq.project import Outcome
+from orchq.report.changes import change_report
+from orchq.report.text import text_report
 from orchq.rules.finding import Accepted
 
 HOSTILE = "[bold]\x1b[2J\u202e\nreason"
@@ -10,17 +12,19 @@ HOSTILE = "[bold]\x1b[2J\u202e\nreason"
 
 def test_settings_in_force_are_told_once(make_report):
     reports = [make_report(settings="../orchq.toml"), make_report(settings="../orchq.toml")]
-    text = text_report(reports)
+    text = text_report(Outcome(tuple(reports)))
     assert text.count("orchq.toml") == 1
     assert text.splitlines()[0].endswith("../orchq.toml")
-    assert "ettings" not in text_report([make_report()])
+    assert "ettings" not in text_report(Outcome((make_report(),)))
 
 
 def test_a_changed_severity_is_shown_as_changed(make_finding, make_report):
-    text = text_report([make_report(make_finding(severity="info", changed_from="violation"))])
+    text = text_report(
+        Outcome((make_report(make_finding(severity="info", changed_from="violation")),))
+    )
     assert "○ info" in text
     assert "changed       by the settings, from violation" in text
-    assert "changed" not in text_report([make_report(make_finding())])
+    assert "changed" not in text_report(Outcome((make_report(make_finding()),)))
 
 
 def test_what_is_accepted_is_counted_and_shown_with_its_reason(make_finding, make_report):
@@ -28,7 +32,7 @@ def test_what_is_accepted_is_counted_and_shown_with_its_reason(make_finding, mak
         Accepted(make_finding(), "asked for by the player", "settings"),
         Accepted(make_finding(part_index=1, part="Violin II"), "tuned down", "excerpt"),
     )
-    text = text_report([make_report(make_finding(part_index=1), accepted=accepted)])
+    text = text_report(Outcome((make_report(make_finding(part_index=1), accepted=accepted),)))
     assert "Violin I, m. 12, beat 3: F3: note-below-lowest-string" in text
     assert "in settings   asked for by the player" in text
     assert "in excerpt    tuned down" in text
@@ -38,7 +42,14 @@ def test_what_is_accepted_is_counted_and_shown_with_its_reason(make_finding, mak
 
 def test_a_baseline_is_told_by_its_count(make_finding, make_report):
     accepted = tuple(Accepted(make_finding(), "known in known.json", "baseline") for _ in range(3))
-    text = text_report([make_report(accepted=accepted), make_report(accepted=accepted)])
+    text = text_report(
+        Outcome(
+            (
+                make_report(accepted=accepted),
+                make_report(accepted=accepted),
+            )
+        )
+    )
     assert text.count("3 findings known in known.json") == 2
     assert "F3" not in text
     assert "nothing found (6 accepted)" in text.splitlines()[-1]
@@ -48,9 +59,8 @@ def test_a_baseline_is_told_by_its_count(make_finding, make_report):
 def test_hostile_words_are_shown_safely(make_finding, make_report, where):
     finding = make_finding(part=HOSTILE, rule=HOSTILE, notes=(HOSTILE,))
     accepted = (Accepted(finding, HOSTILE, where),)
-    text = text_report(
-        [make_report(accepted=accepted, settings=HOSTILE, remarks=(HOSTILE,))], width=200
-    )
+    report = make_report(accepted=accepted, settings=HOSTILE, remarks=(HOSTILE,))
+    text = text_report(Outcome((report,)), width=200)
     assert "\x1b" not in text
     assert "\u202e" not in text
     assert "[bold][2J reason" in text

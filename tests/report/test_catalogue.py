@@ -2,9 +2,9 @@ import json
 
 import pytest
 
-from orchq.report import catalogue_json, catalogue_table, rule_page
+from orchq.evidence import Evidence
+from orchq.report.catalogue import catalogue_json, catalogue_table, rule_page
 from orchq.rules.catalogue import RuleInfo
-from orchq.rules.finding import Evidence
 
 
 @pytest.fixture

@@ -3,8 +3,8 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
+from orchq.project import Outcome
 from orchq.report.junit import junit_report
-from orchq.report.outcome import Outcome
 
 XSD = etree.XMLSchema(etree.parse(Path(__file__).parent / "data" / "junit-10.xsd"))
 
@@ -28,7 +28,7 @@ def test_every_outcome_conforms_to_the_schema(outcome):
 
 
 def test_no_file_at_all_conforms_to_the_schema():
-    assert root_of(Outcome(reports=())).get("tests") == "0"
+    assert root_of(Outcome(())).get("tests") == "0"
 
 
 def test_parts_without_failing_findings_pass_and_unknown_ones_are_skipped(make_outcome):
@@ -48,13 +48,13 @@ def test_a_failing_finding_is_a_failed_case(make_outcome, make_finding):
 
 
 @pytest.mark.parametrize(
-    ("failing", "failures"),
-    [((), 0), (("violation",), 1), (("violation", "warning"), 2),
-     (("violation", "warning", "info"), 3)],
-)  # fmt: skip
-def test_milder_findings_are_output_and_fail_nothing(make_outcome, make_finding, failing, failures):
+    ("threshold", "failures"), [("never", 0), ("violation", 1), ("warning", 2), ("info", 3)]
+)
+def test_milder_findings_are_output_and_fail_nothing(
+    make_outcome, make_finding, threshold, failures
+):
     findings = [make_finding(severity=each) for each in ("violation", "warning", "info")]
-    root = root_of(make_outcome(*findings, failing=frozenset(failing)))
+    root = root_of(make_outcome(*findings, threshold=threshold))
     assert root.get("failures") == str(failures)
     told = "".join(root.itertext("system-out")).count("note-below-lowest-string")
     assert told == 3 - failures

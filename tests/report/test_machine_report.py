@@ -1,8 +1,10 @@
 import json
 from importlib.metadata import version
 
-from orchq.report import json_report
-from orchq.rules.finding import Accepted, Evidence, Proposal
+from orchq.evidence import Evidence
+from orchq.project import Outcome
+from orchq.report.machine import json_report
+from orchq.rules.finding import Accepted, Proposal
 
 # The keys that programs rely on, in the order in which they are written.
 FILE = ["file", "notes", "parts", "findings", "accepted", "remarks", "settings", "seconds"]
@@ -26,7 +28,7 @@ FINDING = [
 
 def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
     finding = make_finding(instead=(Proposal("give it to the violas", True),))
-    document = json.loads(json_report([make_report(finding)]))
+    document = json.loads(json_report(Outcome((make_report(finding),))))
     assert list(document) == ["orchq", "files"]
     assert document["orchq"] == version("orchq")
     (file,) = document["files"]
@@ -42,7 +44,7 @@ def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
 def test_values_are_carried_unchanged(make_finding, make_report):
     hostile = 'A "name" with [markup], \x1b[2J and ü\u202e'
     finding = make_finding(message=hostile, beat=1.5, notes=("G3", "D4"))
-    text = json_report([make_report(finding)])
+    text = json_report(Outcome((make_report(finding),)))
     assert text.isascii()
     assert "\x1b" not in text
     (file,) = json.loads(text)["files"]
@@ -53,19 +55,19 @@ def test_values_are_carried_unchanged(make_finding, make_report):
 
 
 def test_seconds_have_three_decimals(make_report):
-    (file,) = json.loads(json_report([make_report()]))["files"]
+    (file,) = json.loads(json_report(Outcome((make_report(),))))["files"]
     assert file["seconds"] == {"read": 0.123, "derive": 0.2, "rules": 0.1}
 
 
 def test_parts_not_checked_are_listed_without_instrument(make_report):
-    (file,) = json.loads(json_report([make_report()]))["files"]
+    (file,) = json.loads(json_report(Outcome((make_report(),))))["files"]
     assert [part["checked"] for part in file["parts"]] == [True, True, False]
     assert file["parts"][2]["instrument"] is None
 
 
 def test_a_basis_is_written_in_words(make_finding, make_report):
     evidence = Evidence("limit", "", "", "common-practice", "")
-    text = json_report([make_report(make_finding(evidence=(evidence,)))])
+    text = json_report(Outcome((make_report(make_finding(evidence=(evidence,))),)))
     found = json.loads(text)["files"][0]["findings"][0]
     assert found["evidence"][0]["basis"] == "common practice"
 
@@ -73,7 +75,7 @@ def test_a_basis_is_written_in_words(make_finding, make_report):
 def test_what_is_accepted_is_told_with_its_reason(make_finding, make_report):
     accepted = Accepted(make_finding(), "asked for", "settings")
     report = make_report(accepted=(accepted,), remarks=("one",), settings="orchq.toml")
-    (file,) = json.loads(json_report([report]))["files"]
+    (file,) = json.loads(json_report(Outcome((report,))))["files"]
     assert file["findings"] == []
     (written,) = file["accepted"]
     assert list(written) == [*FINDING, "reason", "where"]
@@ -83,5 +85,5 @@ def test_what_is_accepted_is_told_with_its_reason(make_finding, make_report):
 
 def test_a_changed_severity_tells_the_one_of_the_rule(make_finding, make_report):
     finding = make_finding(severity="info", changed_from="violation")
-    (written,) = json.loads(json_report([make_report(finding)]))["files"][0]["findings"]
+    (written,) = json.loads(json_report(Outcome((make_report(finding),))))["files"][0]["findings"]
     assert (written["severity"], written["changed_from"]) == ("info", "violation")

@@ -4,7 +4,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from orchq.report.outcome import Outcome
+from orchq.project import Outcome
 from orchq.report.sarif import SCHEMA, fingerprint, sarif_report
 
 OASIS = json.loads((Path(__file__).parent / "data" / "sarif-schema-2.1.0.json").read_text("utf-8"))
@@ -29,7 +29,7 @@ def test_every_outcome_conforms_to_the_schema(outcome):
 
 
 def test_no_file_at_all_conforms_to_the_schema():
-    run = run_of(Outcome(reports=()))
+    run = run_of(Outcome(()))
     assert run["results"] == []
 
 

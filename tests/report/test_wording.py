@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from orchq.evidence import Evidence
 from orchq.notation import beat_name
 from orchq.report.wording import authority, one_line, place
-from orchq.rules.finding import Evidence
 
 
 @given(st.text(max_size=300))

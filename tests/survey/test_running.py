@@ -39,7 +39,7 @@ def counting():
 
 def run(folder, out, reader):
     """A whole survey in this process; the outcomes."""
-    survey = Survey(out, reader, lambda path, error: f"{path}: {error}").begun()
+    survey = Survey(out, reader).begun()
     outcomes = list(survey.outcomes(score_files([folder], SUFFIXES), 1))
     survey.write(outcomes)
     return outcomes
@@ -163,7 +163,7 @@ def test_another_graph_measures_all_again(corpus, tmp_path, counting):
     out = tmp_path / "out"
     run(corpus, out, counting())
     counting.seen.clear()
-    survey = Survey(out, counting(), lambda path, error: "", ("viola-d-amore",)).begun()
+    survey = Survey(out, counting(), ("viola-d-amore",)).begun()
     list(survey.outcomes(score_files([corpus], SUFFIXES), 1))
     assert len(counting.seen) == 3
 

@@ -1,8 +1,8 @@
 """The left hand: which notes one player can stop together, and how hard that is."""
 
-from orchq.derive.hand.build import hand_model, highest_stop
+from orchq.derive.hand.build import hand_model, hand_weights, highest_stop
 from orchq.derive.hand.geometry import semitones_at, span_mm, stop_mm
-from orchq.derive.hand.grades import Grade, grade_of
+from orchq.derive.hand.grades import Grade, Weights, grade_of
 from orchq.derive.hand.model import Finger, Frame, HandModel, Level
 from orchq.derive.hand.nodes import Node, node_at, nodes
 from orchq.derive.hand.reasons import Reason, ReasonCode
@@ -21,8 +21,10 @@ __all__ = [
     "ReasonCode",
     "Stop",
     "StopSolver",
+    "Weights",
     "grade_of",
     "hand_model",
+    "hand_weights",
     "highest_stop",
     "node_at",
     "nodes",

@@ -1,9 +1,11 @@
 """Hand models from the numbers of the graph."""
 
 from collections.abc import Sequence
+from dataclasses import fields
 from decimal import Decimal
 from typing import cast, get_args
 
+from orchq.derive.hand.grades import Weights
 from orchq.derive.hand.model import FINGERS, Frame, HandModel, Level
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, Limit
@@ -73,6 +75,7 @@ def hand_model(
         most_stopped=_most(counts, "mostStopped"),
         most_sustained=_most(bowed, "mostSustained"),
         forte_from=_most(bowed, "forteFromNotes"),
+        weights=hand_weights(knowledge),
         limits=tuple(
             (field, limit.iri)
             for field, name, limits in (
@@ -88,6 +91,14 @@ def hand_model(
             for limit in limits
             if name in limit.values
         ),
+    )
+
+
+def hand_weights(knowledge: Knowledge) -> Weights:
+    """Return the weights of the grades; raises ``OrchqError`` when the graph lacks one."""
+    names = (field.name for field in fields(Weights))
+    return Weights(
+        **{name: float(knowledge.judged(f"hand-{name.replace('_', '-')}")) for name in names}
     )
 
 

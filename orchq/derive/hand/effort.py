@@ -5,17 +5,6 @@ from functools import lru_cache
 from itertools import combinations
 
 from orchq.derive.hand.fingering import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
-from orchq.derive.hand.grades import (
-    BEYOND_COUNT,
-    CROSSED,
-    LONE_FINGER,
-    LOWER_STRING,
-    NEVER_EASY,
-    REACH_OVER,
-    REACH_OVER_FULL,
-    SHIFT,
-    STOPPED_NOTES,
-)
 from orchq.derive.hand.model import HandModel
 from orchq.derive.hand.reach import NEVER
 
@@ -48,8 +37,9 @@ class Efforts:
     def __init__(self, model: HandModel, fingers: Fingers) -> None:
         self.model = model
         self.reach = fingers.reach
+        self._weights = weights = model.weights
         self._shares = [
-            min(1.0, LONE_FINGER + LOWER_STRING * string) / model.secure_semitone
+            min(1.0, weights.lone_finger + weights.lower_string * string) / model.secure_semitone
             for string in range(len(model.strings))
         ]
         self._scale_top = model.step_semitones * HIGHEST_FINGER
@@ -67,30 +57,35 @@ class Efforts:
         stretch = self.reach.least(stopped[0][0], stopped[-1][0])
         if stretch == NEVER:
             return Posture(len(stopped), 0.0, 0, False, NEVER, NEVER, lone + shift)
-        secure = self.model.secure_semitone
+        secure, weights = self.model.secure_semitone, self._weights
         reach_over, crossed, exposed = 0.0, 0, False
         # A finger behind a fret need not arch, and the fret keeps the pitch.
         pairs = () if self.model.frets else combinations(stopped, 2)
         for (low, low_string), (high, high_string) in pairs:
             exposed = exposed or self._exposed(low, low_string, high, high_string)
             if high > low and high_string > low_string:
-                share = min(high - low, REACH_OVER_FULL) / REACH_OVER_FULL
-                reach_over += REACH_OVER * share * high / secure
+                reach_over += self._reach_over(high - low)
                 crossed += self._one_place(low, high)
-        count = STOPPED_NOTES[min(len(stopped), len(STOPPED_NOTES) - 1)]
-        total = stopped[-1][0] / secure + reach_over + CROSSED * crossed + count
+        total = stopped[-1][0] / secure + reach_over + weights.crossed * crossed
+        total += weights.stopped_notes(len(stopped))
         return Posture(
             len(stopped), reach_over, crossed, exposed, total, total + stretch, lone + shift
         )
 
     def struck(self, posture: Posture, fit: Fit, notes: int) -> float:
         """Return the effort of holding so many notes together."""
-        floor = NEVER_EASY if posture.exposed else 0.0
+        floor = self._weights.usable_from if posture.exposed else 0.0
         return max(floor, posture.total + fit.effort, self._beyond(notes, posture.stopped))
 
     def broken(self, posture: Posture, notes: int) -> float:
         """Return the effort of so many notes one after another, each on its own string."""
         return max(posture.apart, self._beyond(notes, posture.stopped))
+
+    def set_anew(self, stopped: Stopped, notes: int) -> float:
+        """Return the effort of fingers set anew between the pairs of a chord, the hand at rest."""
+        if not stopped or self.reach.least(stopped[0][0], stopped[-1][0]) == NEVER:
+            return NEVER
+        return max(self._weights.shift, self._beyond(notes, len(stopped)))
 
     def _lone(self, stopped: Stopped) -> float:
         """Effort of the height of the notes when each is stopped alone."""
@@ -103,10 +98,18 @@ class Efforts:
     def _shift(self, low: int, high: int) -> float:
         """Effort of getting from one height to the other within a broken chord."""
         stretch = self.reach.least(low, high)
-        if stretch < SHIFT:
+        weights = self._weights
+        if stretch < weights.shift:
             return stretch
         distance = self.reach.place[high] - self.reach.place[low]
-        return SHIFT if distance <= 2 * self.reach.widest_mm else BEYOND_COUNT
+        return weights.shift if distance <= 2 * self.reach.widest_mm else weights.beyond_count
+
+    def _reach_over(self, apart: int) -> float:
+        """Effort of a finger so many semitones above another that it must arch over."""
+        weights = self._weights
+        full = weights.reach_over_full - weights.reach_over_from
+        share = (min(apart, weights.reach_over_full) - weights.reach_over_from) / full
+        return weights.reach_over * max(share, 0.0)
 
     def _one_place(self, low: int, high: int) -> bool:
         """Whether two heights fall to one finger in the lowest position."""
@@ -124,4 +127,4 @@ class Efforts:
         model = self.model
         too_many = model.most_notes is not None and notes > model.most_notes
         too_stopped = model.most_stopped is not None and stopped > model.most_stopped
-        return BEYOND_COUNT if too_many or too_stopped else 0.0
+        return self._weights.beyond_count if too_many or too_stopped else 0.0

@@ -1,8 +1,8 @@
 """Which fingers stop the notes of one layout: in order along the string, within the frames.
 
 Strings are counted from 0, the highest; stopped notes are sorted from the nut, at one height
-from the lowest string. A finger stops one note, or two at one height on neighbouring strings;
-on frets as many as lie at one height, with no open or lower note between them.
+from the lowest string. A finger stops as many notes as lie at one height with no open or lower
+note between them.
 """
 
 from collections.abc import Iterator
@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from orchq.derive.hand.grades import BARRED, CRAMPED, CRAMPED_ON_FRET, THUMB
 from orchq.derive.hand.model import FINGERS, Finger, Frame, HandModel
 from orchq.derive.hand.reach import NEVER, reach_of
 
@@ -41,8 +40,9 @@ def neighbours(layout: Layout) -> bool:
 class Fit:
     """The best fingers for a set of stopped notes, and what they cost.
 
-    ``fingers`` answer the stopped notes one by one; ``barred`` counts the strings that a finger
-    lies across beyond the first, ``cramped`` fingers side by side; ``stretch`` is the effort of
+    ``fingers`` answer the stopped notes one by one; ``barred`` counts the notes that a finger
+    stops beyond its first, ``cramped`` fingers side by side,
+    ``over_barre`` whether one arches over a flat finger; ``stretch`` is the effort of
     the widest ``frame``, ``stretch_mm`` its size.
     """
 
@@ -50,29 +50,19 @@ class Fit:
     fingers: tuple[Finger, ...]
     barred: int = 0
     cramped: int = 0
+    over_barre: bool = False
     stretch: float = 0.0
     stretch_mm: float = 0.0
     frame: Frame | None = None
 
 
-def _blocks(stopped: Stopped, start: int = 0) -> Iterator[tuple[_Block, ...]]:
-    """All ways to share out the notes from ``start`` on to fingers, from the nut."""
-    if start == len(stopped):
-        yield ()
-        return
-    for rest in _blocks(stopped, start + 1):
-        yield ((start,), *rest)
-    if start + 1 < len(stopped):
-        (height, string), (next_height, next_string) = stopped[start : start + 2]
-        if height == next_height and string - next_string == 1:
-            for rest in _blocks(stopped, start + 2):
-                yield ((start, start + 1), *rest)
-
-
-def _blocks_on_frets(
+def _blocks(
     stopped: Stopped, opened: tuple[int, ...], start: int = 0
 ) -> Iterator[tuple[_Block, ...]]:
-    """The same where a finger can lie across the strings between, over notes stopped higher."""
+    """All ways to share out the notes from ``start`` on to fingers, from the nut.
+
+    A finger can lie across strings between, over notes stopped higher but none lower or open.
+    """
     if start == len(stopped):
         yield ()
         return
@@ -82,7 +72,7 @@ def _blocks_on_frets(
         last_height, string = stopped[end - 1]
         if last_height != height or not lower.isdisjoint(range(string + 1, outermost)):
             break
-        for rest in _blocks_on_frets(stopped, opened, end):
+        for rest in _blocks(stopped, opened, end):
             yield (tuple(range(start, end)), *rest)
 
 
@@ -90,16 +80,19 @@ class Fingers:
     """The fingers of one hand model; remembers what it has worked out."""
 
     def __init__(self, model: HandModel) -> None:
-        self.reach = reach_of(model.length_mm, model.highest_stop, model.frames, model.level)
+        weights = model.weights
+        self.reach = reach_of(
+            model.length_mm, model.highest_stop, model.frames, model.level, weights
+        )
         self._step = model.step_semitones
         self._on_frets = model.frets
-        self._cramped = CRAMPED_ON_FRET if model.frets else CRAMPED
+        self._barred, self._over_barre = weights.barred, weights.over_barre
+        self._thumb = weights.thumb
+        self._cramped = weights.cramped_on_fret if model.frets else weights.cramped
         self.fit = lru_cache(CACHE)(self._fit)
 
     def fit_of(self, layout: Layout, stopped: Stopped) -> Fit | None:
         """The best fingers for the stopped notes of a layout, or ``None``."""
-        if not self._on_frets:
-            return self.fit(stopped)
         return self.fit(stopped, tuple(string for string, height in layout if not height))
 
     def _fit(self, stopped: Stopped, opened: tuple[int, ...] = ()) -> Fit | None:
@@ -108,17 +101,15 @@ class Fingers:
         if self.reach.least(stopped[0][0], stopped[-1][0]) == NEVER:
             return None
         best: tuple[float, float, tuple[int, ...], tuple[_Block, ...]] | None = None
-        shares = _blocks_on_frets(stopped, opened) if self._on_frets else _blocks(stopped)
-        for blocks in shares:
-            base = BARRED * sum(len(block) > 1 for block in blocks)
-            base += self._cramped * _cramped(stopped, blocks)
+        for blocks in _blocks(stopped, opened):
+            base = self._base(stopped, blocks)
             heights = [stopped[block[0]][0] for block in blocks]
             for hand in combinations(self.reach.fingers, len(blocks)):
                 effort = base
                 if hand[0] == 0:
                     if heights[0] < self.reach.thumb_from:
                         continue
-                    effort += THUMB
+                    effort += self._thumb
                 if best is not None and effort > best[0]:
                     continue
                 effort = round(effort + self._hold(hand, heights), 9)
@@ -128,6 +119,18 @@ class Fingers:
                 if best is None or (effort, unease) < best[:2]:
                     best = effort, unease, hand, blocks
         return None if best is None else self._describe(stopped, best[0], best[2], best[3])
+
+    def _base(self, stopped: Stopped, blocks: tuple[_Block, ...]) -> float:
+        """Effort of the way notes are shared out, whichever fingers take them."""
+        effort = self._cramped * _cramped(stopped, blocks)
+        for block in (block for block in blocks if len(block) > 1):
+            effort += self._barred * (1 if self._on_frets else len(block) - 1)
+        return effort + self._over_barre * self._arches_over_flat(stopped, blocks)
+
+    def _arches_over_flat(self, stopped: Stopped, blocks: tuple[_Block, ...]) -> bool:
+        """Whether a finger lies flat across strings where another stops a lower one higher."""
+        flat = [] if self._on_frets else [stopped[block[0]] for block in blocks if len(block) > 1]
+        return any(h > height and s > string for height, string in flat for h, s in stopped)
 
     def _hold(self, hand: tuple[int, ...], heights: list[int]) -> float:
         """Effort of the tightest pair of fingers; infinity when the hand cannot hold them."""
@@ -158,7 +161,8 @@ class Fingers:
         )
         barred = max(map(len, blocks)) - 1
         cramped = _cramped(stopped, blocks)
-        return Fit(effort, fingers, barred, cramped, stretch, distance, widest)
+        over = self._arches_over_flat(stopped, blocks)
+        return Fit(effort, fingers, barred, cramped, over, stretch, distance, widest)
 
     def _unease(self, hand: tuple[int, ...], heights: list[int]) -> float:
         """How far fingers stand from their usual places: chooses between equal efforts only."""
@@ -172,7 +176,8 @@ class Fingers:
             unease += abs(hand[0] - _HIGH_NOTE_FINGER)
         places = [finger or _THUMB_PLACE for finger in hand]
         for low in range(len(hand) - 1):
-            steps = (heights[low + 1] - heights[low]) / step
+            # A finger serves up to a step: a fourth is three steps of the scale, first to fourth.
+            steps = -(-(heights[low + 1] - heights[low]) // step)
             unease += abs(places[low + 1] - places[low] - steps)
         return unease
 

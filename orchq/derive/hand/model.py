@@ -1,7 +1,9 @@
 """What the solver knows of one instrument in one player's hands."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
+
+from orchq.derive.hand.grades import Weights
 
 Level = Literal["student", "orchestral", "soloist"]
 Finger = Literal["T", "1", "2", "3", "4"]
@@ -51,8 +53,8 @@ class HandModel:
     a semitone apart. On ``frets`` a finger may lie across any number of strings, and no stop
     need be found by ear. ``most_notes`` and ``most_stopped`` are an authority's counts,
     ``most_sustained`` how many notes one bow holds, ``forte_from`` from how many notes on a
-    bowed chord wants a forte. ``limits`` names, for each of these fields, the limits of the
-    graph that it rests on.
+    bowed chord wants a forte. ``weights`` are what the grades rest on. ``limits`` names, for
+    each of the other fields, the limits of the graph that it rests on.
     """
 
     strings: tuple[int, ...]
@@ -68,6 +70,7 @@ class HandModel:
     most_sustained: int | None = None
     forte_from: int | None = None
     limits: tuple[tuple[str, str], ...] = ()
+    weights: Weights = field(kw_only=True)
 
     def __post_init__(self) -> None:
         if not self.strings or self.length_mm <= 0 or self.secure_semitone <= 0:

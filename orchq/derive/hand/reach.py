@@ -3,7 +3,7 @@
 from functools import lru_cache
 
 from orchq.derive.hand.geometry import stop_mm
-from orchq.derive.hand.grades import BEYOND_REACH, STRETCH
+from orchq.derive.hand.grades import Weights
 from orchq.derive.hand.model import FINGERS, Frame, Level
 
 NEVER = float("inf")
@@ -22,10 +22,16 @@ class Reach:
     """
 
     def __init__(
-        self, length_mm: float, highest_stop: int, frames: tuple[Frame, ...], level: Level
+        self,
+        length_mm: float,
+        highest_stop: int,
+        frames: tuple[Frame, ...],
+        level: Level,
+        weights: Weights,
     ) -> None:
         heights = range(highest_stop + 1)
         self._level = level
+        self._weights = weights
         self.place = [stop_mm(length_mm, height) for height in heights]
         self.frames = [_frames_at(frames, height) for height in heights]
         self.stretch = [[self._pairs(low, high) for high in heights] for low in heights]
@@ -53,8 +59,9 @@ class Reach:
         if distance_mm <= frame.relaxed_mm:
             return 0.0
         if distance_mm <= reach:
-            return STRETCH * (distance_mm - frame.relaxed_mm) / (reach - frame.relaxed_mm)
-        return BEYOND_REACH if distance_mm <= frame.widest_mm else NEVER
+            strain = (distance_mm - frame.relaxed_mm) / (reach - frame.relaxed_mm)
+            return self._weights.stretch * strain
+        return self._weights.beyond_reach if distance_mm <= frame.widest_mm else NEVER
 
 
 def _frames_at(frames: tuple[Frame, ...], height: int) -> dict[Pair, Frame]:
@@ -70,6 +77,12 @@ def _frames_at(frames: tuple[Frame, ...], height: int) -> dict[Pair, Frame]:
 
 
 @lru_cache(64)
-def reach_of(length_mm: float, highest_stop: int, frames: tuple[Frame, ...], level: Level) -> Reach:
+def reach_of(
+    length_mm: float,
+    highest_stop: int,
+    frames: tuple[Frame, ...],
+    level: Level,
+    weights: Weights,
+) -> Reach:
     """Return the tables of these numbers, the same ones for equal numbers."""
-    return Reach(length_mm, highest_stop, frames, level)
+    return Reach(length_mm, highest_stop, frames, level, weights)

@@ -1,14 +1,14 @@
 """Why a shape is as hard or as easy as it is, as codes and in words."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from orchq.derive.hand.effort import Posture
 from orchq.derive.hand.fingering import Fit, Layout, Stopped, neighbours
 from orchq.derive.hand.geometry import span_mm
-from orchq.derive.hand.grades import BEYOND_REACH, Grade
-from orchq.derive.hand.model import HandModel
+from orchq.derive.hand.grades import Grade
+from orchq.derive.hand.model import Frame, HandModel
 
 ReasonCode = Literal[
     "too-many-notes",
@@ -22,8 +22,10 @@ ReasonCode = Literal[
     "crossed-fingers",
     "cramped-fingers",
     "hand-must-move",
+    "set-anew",
     "stretched",
     "high-on-string",
+    "over-barre",
     "reaches-over",
     "barred",
     "exposed-interval",
@@ -54,6 +56,10 @@ class Reason:
         return self.code in PHYSICAL
 
 
+_Weighed = tuple[float, Reason]
+"""A reason with what it adds to the effort."""
+
+
 def failure(
     model: HandModel,
     pitches: tuple[int, ...],
@@ -74,7 +80,10 @@ def failure(
             return Reason("strings-apart", text, model.resting_on("highest_stop"))
         closest = _closest(model, side_by_side if bowed else layouts)
         frames = tuple(frame.limit for frame in model.frames if frame.limit)
-        text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart along the strings"
+        if closest <= max(frame.widest_mm for frame in model.frames):
+            text = "no fingers lie so: the stops stand in each other's way"
+        else:
+            text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart"
         return Reason("out-of-reach", text, frames)
     # A note fits on every string that is no higher: with the notes in order, the one counted
     # n-th must find at least n such strings.
@@ -103,8 +112,35 @@ def troubles(
     fit: Fit | None,
     grade: Grade,
 ) -> tuple[Reason, ...]:
-    """Say what makes a playable shape harder, gravest first; no posture when it is broken."""
-    found: list[Reason] = []
+    """Say what makes a playable shape harder, gravest first; no posture when it is broken.
+
+    What adds most to the effort is the gravest; a shape that is hard has a reason.
+    """
+    found = [*_counts(model, notes, stopped)]
+    if fit is None:
+        reason = Reason("hand-must-move", "the hand has to move between the notes")
+        found.append((model.weights.shift, reason))
+    elif fit.frame is not None:
+        found.append((fit.stretch, _stretch(model, fit, fit.frame)))
+    if posture is not None and fit is not None:
+        found += _hand_shape(model, posture, fit, grade)
+    found += _height(model, stopped, found, grade, together=posture is not None)
+    if posture is not None and posture.exposed and grade == Grade.USABLE and not found:
+        found.append(
+            (0.0, Reason("exposed-interval", "a stopped fourth or fifth shows every fault"))
+        )
+    found.sort(key=lambda pair: -pair[0])
+    return tuple(reason for _, reason in found)
+
+
+def set_anew(model: HandModel, notes: int, stopped: Stopped) -> tuple[Reason, ...]:
+    """Say what makes a chord hard that is taken in two pairs."""
+    text = "the chord is broken in two pairs, with fingers set anew between them"
+    counts = (reason for _, reason in _counts(model, notes, stopped))
+    return (*counts, Reason("set-anew", text))
+
+
+def _counts(model: HandModel, notes: int, stopped: Stopped) -> Iterator[_Weighed]:
     count = (
         ("most_notes", model.most_notes, notes),
         ("most_stopped", model.most_stopped, len(stopped)),
@@ -113,44 +149,64 @@ def troubles(
         if most is not None and given > most:
             what = "notes" if field == "most_notes" else "stopped notes"
             text = f"{given} {what} where at most {most} are allowed"
-            found.append(Reason("stop-count", text, model.resting_on(field)))
-    if fit is None:
-        found.append(Reason("hand-must-move", "the hand has to move between the notes"))
-    elif fit.frame is not None:
-        frame = fit.frame
-        low = "the thumb" if frame.low == "T" else f"finger {frame.low}"
-        size = f"{low} and finger {frame.high} stand {fit.stretch_mm:.0f} mm apart"
-        limits = (frame.limit,) if frame.limit else ()
-        if fit.stretch >= BEYOND_REACH:
-            found.append(Reason("beyond-reach", f"{size}, more than this player reaches", limits))
+            reason = Reason("stop-count", text, model.resting_on(field))
+            yield model.weights.beyond_count, reason
+
+
+def _stretch(model: HandModel, fit: Fit, frame: Frame) -> Reason:
+    low = "the thumb" if frame.low == "T" else f"finger {frame.low}"
+    size = f"{low} and finger {frame.high} stand {fit.stretch_mm:.0f} mm apart"
+    limits = (frame.limit,) if frame.limit else ()
+    if fit.stretch >= model.weights.beyond_reach:
+        return Reason("beyond-reach", f"{size}, more than this player reaches", limits)
+    return Reason("stretched", f"{size}, a stretched hand", limits)
+
+
+def _height(
+    model: HandModel,
+    stopped: Stopped,
+    others: Sequence[_Weighed],
+    grade: Grade,
+    *,
+    together: bool,
+) -> Iterator[_Weighed]:
+    """The height as a reason: above the secure one, or where nothing else weighs as much."""
+    if not stopped:
+        return
+    top = stopped[-1][0]
+    size = top / model.secure_semitone - model.weights.usable_from
+    insecure = together and len(stopped) > 1 and top > model.secure_semitone
+    if insecure or (grade >= Grade.HARD and size >= max((each for each, _ in others), default=0)):
+        what = f"{top} semitones above the open string, hard to find unprepared"
+        if together and len(stopped) > 1:
+            limits = model.resting_on("secure_semitone")
+            yield size, Reason("high-on-string", f"fingers stand together up to {what}", limits)
         else:
-            found.append(Reason("stretched", f"{size}, a stretched hand", limits))
-    high = stopped[-1][0] if stopped else 0
-    if len(stopped) > 1 and high > model.secure_semitone and posture is not None:
-        text = f"two fingers stand {high} semitones above the open string, hard to find unprepared"
-        found.append(Reason("high-on-string", text, model.resting_on("secure_semitone")))
-    if posture is not None and fit is not None:
-        found += _hand_shape(posture, fit, grade)
-    return tuple(found)
+            yield size, Reason("high-on-string", f"a finger stands {what}")
 
 
-def _hand_shape(posture: Posture, fit: Fit, grade: Grade) -> list[Reason]:
-    found: list[Reason] = []
+def _hand_shape(model: HandModel, posture: Posture, fit: Fit, grade: Grade) -> Iterator[_Weighed]:
+    weights = model.weights
     if posture.crossed:
-        found.append(Reason("crossed-fingers", "two stops fall to one finger: fingers must cross"))
+        reason = Reason("crossed-fingers", "two stops fall to one finger: fingers must cross")
+        yield weights.crossed, reason
     if fit.cramped:
-        found.append(Reason("cramped-fingers", "two fingers stand side by side at one height"))
+        yield (
+            weights.cramped,
+            Reason("cramped-fingers", "two fingers stand side by side at one height"),
+        )
+    if fit.over_barre:
+        text = "a finger must arch over another that lies flat across strings"
+        yield weights.over_barre, Reason("over-barre", text)
     if posture.reach_over:
         text = "a finger on a lower string lies higher and must arch over its neighbour"
-        found.append(Reason("reaches-over", text))
+        yield posture.reach_over, Reason("reaches-over", text)
     if posture.stopped > 2 and grade >= Grade.USABLE:
-        found.append(Reason("many-stopped", f"{posture.stopped} notes are stopped at once"))
+        text = f"{posture.stopped} notes are stopped at once"
+        yield weights.stopped_notes(posture.stopped), Reason("many-stopped", text)
     if fit.barred:
         across = "two strings" if fit.barred == 1 else "several strings"
-        found.append(Reason("barred", f"one finger lies across {across}"))
-    if posture.exposed and grade == Grade.USABLE and not found:
-        found.append(Reason("exposed-interval", "a stopped fourth or fifth shows every fault"))
-    return found
+        yield weights.barred, Reason("barred", f"one finger lies across {across}")
 
 
 def merits(model: HandModel, layout: Layout) -> tuple[Reason, ...]:

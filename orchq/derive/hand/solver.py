@@ -1,6 +1,6 @@
 """All ways to lay notes on strings, and the grade of the best one, struck, broken or plucked."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -9,7 +9,7 @@ from orchq.derive.hand.fingering import Fingers, Fit, Layout, Stopped, neighbour
 from orchq.derive.hand.grades import Grade, grade_of
 from orchq.derive.hand.model import Finger, HandModel
 from orchq.derive.hand.reach import NEVER
-from orchq.derive.hand.reasons import Reason, failure, merits, troubles
+from orchq.derive.hand.reasons import Reason, failure, merits, set_anew, troubles
 from orchq.errors import OrchqError
 
 _CACHE = 1 << 17
@@ -70,14 +70,17 @@ class Playing:
 class Stop:
     """What one player can do with simultaneous notes.
 
-    ``struck``: one bow stroke, all fingers down, on neighbouring strings. ``broken``: one note
-    after another under the bow, the hand free to move. ``plucked``: all fingers down, on any
-    strings. ``sustains``: one bow holds all notes; ``wants_forte``: bowed together they want a
-    forte. The last two say nothing on whether the notes can be taken at all.
+    ``struck``: one bow stroke, all fingers down, on neighbouring strings. ``paired``: the lower
+    two notes and then the upper two, on neighbouring strings, the hand at rest and fingers set
+    anew between; with fewer than three notes it is no other than ``struck``. ``broken``: one
+    note after another under the bow, the hand free to move. ``plucked``: all fingers down, on
+    any strings. ``sustains``: one bow holds all notes; ``wants_forte``: bowed together they want
+    a forte. The last two say nothing on whether the notes can be taken at all.
     """
 
     pitches: tuple[int, ...]
     struck: Playing
+    paired: Playing
     broken: Playing
     plucked: Playing
     sustains: bool
@@ -94,9 +97,11 @@ class _Best:
 class StopSolver:
     """Solves shapes for one hand model; keep it, since it remembers them.
 
-    >>> from orchq.derive.hand.model import Frame, HandModel
-    >>> fiddle = HandModel((76, 69, 62, 55), 328, 30, (Frame("1", "4", 78, 103, 120),), 12)
-    >>> StopSolver(fiddle).solve([55, 62]).struck.grade.label
+    >>> from orchq.derive.hand import hand_model
+    >>> from orchq.knowledge import load
+    >>> graph = load()
+    >>> violin = graph.instruments["https://w3id.org/orchq/violin"]
+    >>> StopSolver(hand_model(graph, violin)).solve([55, 62]).struck.grade.label
     'easy'
     """
 
@@ -133,7 +138,7 @@ class StopSolver:
     def _solve(self, pitches: tuple[int, ...]) -> Stop:
         if not pitches:
             raise OrchqError("a stop needs at least one pitch")
-        struck, plucked, broken = _Best(), _Best(), _Best()
+        struck, plucked, broken, paired = _Best(), _Best(), _Best(), _Best()
         notes = len(pitches)
         for layout in self._layouts(pitches):
             stopped = _stopped(layout)
@@ -141,6 +146,10 @@ class StopSolver:
             effort = self._efforts.broken(posture, notes)
             if effort < broken.effort:
                 broken.effort, broken.layout, broken.stopped = effort, layout, stopped
+            if notes > 2 and neighbours(layout):
+                effort = self._in_pairs(layout, stopped, notes)
+                if effort < paired.effort:
+                    paired.effort, paired.layout, paired.stopped = effort, layout, stopped
             together = struck if neighbours(layout) else plucked
             if posture.at_least >= together.effort:
                 continue
@@ -156,11 +165,38 @@ class StopSolver:
         return Stop(
             pitches,
             bowed,
+            bowed if struck.effort <= paired.effort else self._paired(pitches, paired),
             self._apart(pitches, broken),
             self._together(pitches, plucked, bowed=False) if skips else bowed,
             model.most_sustained is None or notes <= model.most_sustained,
             model.forte_from is not None and notes >= model.forte_from,
         )
+
+    def _in_pairs(self, layout: Layout, stopped: Stopped, notes: int) -> float:
+        """Effort of the lower two strings and then the upper two, fingers set anew between."""
+        across = sorted(layout, reverse=True)
+        worst = self._efforts.set_anew(stopped, notes)
+        for pair in (across[:2], across[-2:]):
+            held = _stopped(tuple(pair))
+            fit = self._fingers.fit_of(tuple(pair), held)
+            if fit is None:
+                return NEVER
+            worst = max(worst, self._efforts.struck(self._efforts.posture(held), fit, len(pair)))
+        return worst
+
+    def _paired(self, pitches: tuple[int, ...], best: _Best) -> Playing:
+        """What two pairs come to; fingers are those with which each note is sounding last."""
+        fingers: dict[int, Finger] = {}
+        across = sorted(best.layout, reverse=True)
+        for pair in (tuple(across[:2]), tuple(across[-2:])):
+            held = _stopped(pair)
+            fit = self._fingers.fit_of(pair, held)
+            assert fit is not None
+            fingers |= {s: finger for (_, s), finger in zip(held, fit.fingers, strict=True)}
+        reasons = set_anew(self.model, len(pitches), best.stopped)
+        reasons += merits(self.model, best.layout)
+        grade = grade_of(best.effort, self.model.weights)
+        return Playing(grade, best.effort, self._placements(best.layout, fingers), reasons)
 
     def _layouts(self, pitches: tuple[int, ...]) -> list[Layout]:
         """All ways to put the notes on strings of their own, as (string index, height)."""
@@ -196,35 +232,35 @@ class StopSolver:
         fit = self._fingers.fit_of(layout, stopped)
         assert fit is not None
         posture = self._efforts.posture(stopped)
-        grade = grade_of(effort)
+        grade = grade_of(effort, self.model.weights)
         reasons = troubles(self.model, len(pitches), stopped, posture, fit, grade)
         reasons += merits(self.model, layout)
-        return Playing(grade, effort, self._placements(layout, stopped, fit), reasons)
+        return Playing(grade, effort, self._placements(layout, _fingers(stopped, fit)), reasons)
 
     def _apart(self, pitches: tuple[int, ...], best: _Best) -> Playing:
         if best.effort == NEVER:
             reason = failure(self.model, pitches, (), bowed=False)
             return Playing(Grade.IMPOSSIBLE, NEVER, (), (reason,))
         fit = self._fingers.fit_of(best.layout, best.stopped)
-        grade = grade_of(best.effort)
+        grade = grade_of(best.effort, self.model.weights)
         reasons = troubles(self.model, len(pitches), best.stopped, None, fit, grade)
         reasons += merits(self.model, best.layout)
-        places = self._placements(best.layout, best.stopped, fit)
+        places = self._placements(best.layout, _fingers(best.stopped, fit))
         return Playing(grade, best.effort, places, reasons)
 
-    def _placements(
-        self, layout: Layout, stopped: Stopped, fit: Fit | None
-    ) -> tuple[Placement, ...]:
-        fingers: dict[int, Finger] = {}
-        if fit is not None:
-            fingers = {
-                string: finger for (_, string), finger in zip(stopped, fit.fingers, strict=True)
-            }
+    def _placements(self, layout: Layout, fingers: Mapping[int, Finger]) -> tuple[Placement, ...]:
         place, strings = self._fingers.reach.place, self.model.strings
         return tuple(
             Placement(strings[s] + height, s + 1, height, place[height], fingers.get(s))
             for s, height in layout
         )
+
+
+def _fingers(stopped: Stopped, fit: Fit | None) -> dict[int, Finger]:
+    """The finger on each string that is stopped, by the string's index."""
+    if fit is None:
+        return {}
+    return {string: finger for (_, string), finger in zip(stopped, fit.fingers, strict=True)}
 
 
 def _stopped(layout: Layout) -> Stopped:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from orchq.rules.finding import Severity
+from orchq.severity import Severity
 
 _SPACE = 180
 _SHAPE = 250

@@ -1,25 +1,23 @@
 """The page put together: template, style, script, and what is shown of each file."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 
-from orchq.api import catalogue
-from orchq.knowledge import Knowledge
+from orchq.project import Outcome
+from orchq.questions import load_graph
 from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed, text_font
 from orchq.report.engraved.sections import section_of
-from orchq.report.machine import program_version
-from orchq.report.web import common_style, style_hash, template
+from orchq.report.web import document
 from orchq.report.wording import severity_counts
-from orchq.rules.finding import SEVERITIES, FileReport
+from orchq.rules.finding import FileReport
+from orchq.severity import SEVERITIES
 
 _HERE = Path(__file__).parent
 
 
-def html_report(
-    reports: Sequence[FileReport], knowledge: Knowledge, *, all_pages: bool = False
-) -> str:
+def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
     """Return one HTML document with the findings of the files beside the engraved score.
 
     The files are read again to be engraved. Only systems with findings are shown unless
@@ -29,15 +27,16 @@ def html_report(
     """
     check_installed()
     glyphs = Glyphs()
+    knowledge = outcome.knowledge or load_graph()
     sections = [
         section_of(report, number, knowledge, glyphs, all_pages=all_pages)
-        for number, report in enumerate(reports, 1)
+        for number, report in enumerate(outcome.reports, 1)
     ]
     entries = [entry for section in sections for entry in section.entries]
-    named = _rules_named(reports)
-    style = common_style() + _source("report.css") + (text_font() if glyphs.needs_font else "")
-    script = _source("report.js")
-    page: str = template(_HERE / "report.html.jinja").render(
+    named = _rules_named(outcome.reports)
+    return document(
+        _HERE / "report.html.jinja",
+        more_style=text_font() if glyphs.needs_font else "",
         sections=sections,
         counts=severity_counts(entry.finding for entry in entries),
         severities=[
@@ -46,15 +45,9 @@ def html_report(
         ],
         parts=_counted(entry.part for entry in entries),
         rules=sorted(_counted(entry.rule for entry in entries)),
-        explained=[rule for rule in catalogue(knowledge) if rule.slug in named],
+        explained=[rule for rule in outcome.rules if rule.slug in named],
         glyphs=glyphs.definitions(),
-        style=style,
-        style_hash=style_hash(style),
-        script=script,
-        script_hash=style_hash(script),
-        version=program_version(),
     )
-    return page
 
 
 def _rules_named(reports: Iterable[FileReport]) -> set[str]:
@@ -65,7 +58,3 @@ def _rules_named(reports: Iterable[FileReport]) -> set[str]:
 def _counted(names: Iterable[str]) -> list[tuple[str, int]]:
     """Each name with how often it came, in the order in which it first did."""
     return list(Counter(names).items())
-
-
-def _source(name: str) -> str:
-    return (_HERE / name).read_text(encoding="utf-8")

@@ -10,7 +10,8 @@ from orchq.report.engraved.drawing import Drawing, Glyphs, draw
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.marks import Label
 from orchq.report.wording import one_line, part_name, pitches, place, sayings
-from orchq.rules.finding import SEVERITIES, Accepted, FileReport, Finding, PartReport
+from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
+from orchq.severity import rank
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,7 @@ def section_of(
 
 
 def _reading_order(finding: Finding) -> tuple[int, float, int, int, str]:
-    gravity = -SEVERITIES.index(finding.severity)
+    gravity = -rank(finding.severity)
     return finding.measure_index, finding.beat, finding.part_index, gravity, finding.rule
 
 

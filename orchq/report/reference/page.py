@@ -14,13 +14,12 @@ from orchq.knowledge.store import read_triples
 from orchq.lint.releases import Changes, compare, releases
 from orchq.questions import load_graph
 from orchq.questions.naming import LANGUAGES
-from orchq.report.machine import program_version
 from orchq.report.reference.glossary import glossary
 from orchq.report.reference.limits import statements
 from orchq.report.reference.names import Names
 from orchq.report.reference.rules import rule_entries
 from orchq.report.reference.vocabulary import ONTOLOGY, Vocabulary
-from orchq.report.web import common_style, style_hash, template
+from orchq.report.web import document
 from orchq.terms import OQ, RDF_TYPE
 
 _HERE = Path(__file__).parent
@@ -51,8 +50,6 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     )
     added = {page: vocabulary.module(path, page) for page, path in files.items()}
     titles = _TITLES | {page: module.label for page, module in added.items()}
-    style = common_style() + (_HERE / "reference.css").read_text(encoding="utf-8")
-    script = (_HERE / "reference.js").read_text(encoding="utf-8")
     content: dict[str, dict[str, Any]] = {
         "index": {"history": _history()},
         "vocabulary": {"modules": modules},
@@ -62,17 +59,12 @@ def reference_pages(extensions: Iterable[Path | str] = ()) -> Mapping[str, str]:
     }
     content |= {page: {"modules": [module]} for page, module in added.items()}
     return {
-        f"{page}.html": template(
-            _HERE / f"{page if page in _TITLES else 'vocabulary'}.html.jinja"
-        ).render(
+        f"{page}.html": document(
+            _HERE / f"{page if page in _TITLES else 'vocabulary'}.html.jinja",
+            look="reference",
             page=page,
             title=title,
             titles=titles,
-            style=style,
-            style_hash=style_hash(style),
-            script=script,
-            script_hash=style_hash(script),
-            version=program_version(),
             **content[page],
         )
         for page, title in titles.items()

@@ -8,7 +8,7 @@ from orchq.report.reference.names import Link, Names
 from orchq.report.wording import saying
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import rules_of
-from orchq.rules.finding import Severity
+from orchq.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,42 +6,20 @@ from dataclasses import dataclass, field, replace
 from typing import TypedDict
 
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.knowledge import Instrument, Technique
 from orchq.notation import Pitch
 from orchq.questions import Answer, Answers, Graph
 from orchq.questions.answers import NOTHING, cell
 from orchq.questions.naming import LANGUAGES
+from orchq.report.tables import Row, Table
 from orchq.report.wording import one_line
-from orchq.rules.finding import Evidence
 
 _AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
 _CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
 _CLEF = re.compile("[GFC][1-5]")
 _MOST_FORMS, _MOST_SHORT = 4, 3
 """Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of a table: ``cites`` are numbers in the list of who says so."""
-
-    cells: tuple[str, ...]
-    cites: tuple[int, ...] = ()
-    notes: tuple[Pitch, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table; ``missing`` says instead why there is none."""
-
-    caption: str
-    heads: tuple[str, ...] = ()
-    rows: tuple[Row, ...] = ()
-    missing: str = ""
-
-    def column(self, head: str) -> int:
-        """The place of a column."""
-        return self.heads.index(head)
 
 
 @dataclass(slots=True)

@@ -9,7 +9,8 @@ from orchq.notation import Pitch
 from orchq.questions.answers import NOTHING
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.judging import Hands
-from orchq.report.sheet.content import Content, Row, Table
+from orchq.report.sheet.content import Content
+from orchq.report.tables import Row, Table
 
 INTERVALS: Mapping[int, str] = {
     1: "m2",

@@ -8,11 +8,11 @@ from pathlib import Path
 from orchq.questions import Graph
 from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed
-from orchq.report.machine import program_version
-from orchq.report.sheet.content import Content, Row, Table, attempt
+from orchq.report.sheet.content import Content, attempt
 from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
 from orchq.report.sheet.staff import Staff
-from orchq.report.web import common_style, style_hash, template
+from orchq.report.tables import Row, Table
+from orchq.report.web import document
 from orchq.report.wording import one_line, saying
 
 _HERE = Path(__file__).parent
@@ -66,8 +66,8 @@ def instrument_sheet(
         "terms": content.terms(),
     }
     dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
-    style = common_style() + (_HERE / "sheet.css").read_text(encoding="utf-8")
-    page: str = template(_HERE / "sheet.html.jinja").render(
+    return document(
+        _HERE / "sheet.html.jinja",
         instrument=instrument,
         clefs=clefs,
         level=content.stand.shown["level"] or "orchestral",
@@ -82,11 +82,7 @@ def instrument_sheet(
         nodes=nodes,
         said=[saying(each, "") for each in content.said.numbers],
         glyphs=glyphs.definitions(),
-        style=style,
-        style_hash=style_hash(style),
-        version=program_version(),
     )
-    return page
 
 
 def _bar(table: Table, row: Row, dynamics: Sequence[str]) -> Bar:

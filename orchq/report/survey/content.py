@@ -2,11 +2,11 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 from orchq.questions import Graph
-from orchq.report.survey.stated import Stated
+from orchq.report.stated import Stated
+from orchq.report.tables import Row, Table
 from orchq.report.wording import one_line
 from orchq.survey.model import (
     ChangeRow,
@@ -15,7 +15,6 @@ from orchq.survey.model import (
     PassageRow,
     PitchRow,
     Place,
-    Row,
     RunRow,
     SlurRow,
     StopRow,
@@ -23,6 +22,7 @@ from orchq.survey.model import (
     WordRow,
     Work,
 )
+from orchq.survey.model import Row as SurveyRow
 from orchq.terms import OQ
 
 FEWEST = 5
@@ -30,25 +30,14 @@ FEWEST = 5
 MOST_WORDS = 60
 """Lines of words that the page shows."""
 
-R = TypeVar("R", bound=Row)
+R = TypeVar("R", bound=SurveyRow)
 K = TypeVar("K", bound=str | tuple[str | int, ...])
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table of the page: ``lead`` tells how it is to be read."""
-
-    key: str
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    lead: str = ""
 
 
 class Content:
     """Sums up the tables of a survey; ``tables`` are its rows by the names of the tables."""
 
-    def __init__(self, tables: Mapping[str, Sequence[Row]], graph: Graph) -> None:
+    def __init__(self, tables: Mapping[str, Sequence[SurveyRow]], graph: Graph) -> None:
         self._tables = tables
         self._graph = graph
         self._stated = Stated(graph)
@@ -92,7 +81,7 @@ class Content:
                 )
             )
         heads = ("collection", "files", "composers", "string parts", "notes", "tempo")
-        return Table("collections", "What was read", heads, tuple(rows))
+        return _table("collections", "What was read", heads, rows)
 
     # ------------------------------------------------------------------ pitch, loudness
 
@@ -124,7 +113,7 @@ class Content:
             *("999 of 1,000 up to", "highest", "highest that others state"),
         )
         lead = "Pitches sound as named. Harmonics are left out."
-        return Table("compass", "Compass", heads, tuple(rows), lead)
+        return _table("compass", "Compass", heads, rows, lead)
 
     def _dynamics(self) -> Table:
         order = [dynamic.slug for dynamic in self._graph.dynamics.values()]
@@ -148,7 +137,7 @@ class Content:
             "Passages under a technique at a printed dynamic; passages that grow or fade, and such"
             " as come before any dynamic, are left out."
         )
-        return Table("dynamics", "Techniques and dynamics", heads, tuple(rows), lead)
+        return _table("dynamics", "Techniques and dynamics", heads, rows, lead)
 
     # ------------------------------------------------------------------ clock and bow
 
@@ -165,7 +154,7 @@ class Content:
             rows.append((*named, *self._spread(found, rates), said))
         heads = ("stroke", "instrument", "setting", "tempo", *_SPREAD, "what others state")
         lead = "Even runs, in notes a second."
-        return Table("rates", "How fast strokes follow each other", heads, tuple(rows), lead)
+        return _table("rates", "How fast strokes follow each other", heads, rows, lead)
 
     def _changes(self) -> Table:
         timed = [row for row in self.rows("changes", ChangeRow) if row.seconds is not None]
@@ -181,7 +170,7 @@ class Content:
             rows.append((*named, *self._spread(found, seconds), said))
         heads = ("change", "into", "tempo", *_SPREAD, "what others state")
         lead = "Seconds that scores leave for a change; the extreme is the least."
-        return Table("changes", "Changes of the way of playing", heads, tuple(rows), lead)
+        return _table("changes", "Changes of the way of playing", heads, rows, lead)
 
     def _slurs(self) -> Table:
         order = {d.slug: d.rank for d in self._graph.dynamics.values()}
@@ -194,7 +183,7 @@ class Content:
             most = max(row.notes for row in found)
             rows.append((self._label(dynamic), tempo, *self._spread(found, seconds), f"{most:,}"))
         heads = ("dynamic", "tempo", *_SPREAD, "most notes")
-        return Table("slurs", "How long one bow lasts", heads, tuple(rows), "Slurs, in seconds.")
+        return _table("slurs", "How long one bow lasts", heads, rows, "Slurs, in seconds.")
 
     def _tremolos(self) -> Table:
         timed = [row for row in self.rows("tremolos", TremoloRow) if row.seconds]
@@ -206,7 +195,7 @@ class Content:
             rows.append((self._label(technique), tempo, *self._spread(found, seconds), said))
         heads = ("technique", "tempo", *_SPREAD, "what others state")
         lead = "Seconds without a rest. What is long tires the arm: the player decides."
-        return Table("tremolos", "Unbroken tremolo and trills", heads, tuple(rows), lead)
+        return _table("tremolos", "Unbroken tremolo and trills", heads, rows, lead)
 
     # ------------------------------------------------------------------ hands, players
 
@@ -222,7 +211,7 @@ class Content:
             rows.append((str(size), grade, *counts, self._people(found), usual))
         heads = ("notes", "grade", "struck", "broken", "composers", "most frequent")
         lead = "The grade is that of the hand model, for one player who takes all the notes."
-        return Table("stops", "Stops and chords", heads, tuple(rows), lead)
+        return _table("stops", "Stops and chords", heads, rows, lead)
 
     def _harmonics(self) -> Table:
         rows = []
@@ -233,7 +222,7 @@ class Content:
             told = ", ".join(f"{pitch} ({count:,})" for pitch, count in usual)
             rows.append((kind, str(node), f"{len(found):,}", self._people(found), told))
         heads = ("kind", "partial", "harmonics", "composers", "most frequent")
-        return Table("harmonics", "Harmonics", heads, tuple(rows))
+        return _table("harmonics", "Harmonics", heads, rows)
 
     def _divisi(self) -> Table:
         rows = [
@@ -243,7 +232,7 @@ class Content:
             )
         ]
         heads = ("instrument", "parts", "passages", "composers")
-        return Table("divisi", "Divided sections", heads, tuple(rows))
+        return _table("divisi", "Divided sections", heads, rows)
 
     def _words(self) -> Table:
         known: Counter[bool] = Counter()
@@ -257,7 +246,7 @@ class Content:
         share = f"{100 * known[True] / total:.1f}% of {total:,}" if total else "none"
         rows = [(one_line(text, 100), f"{n:,}") for text, n in unknown.most_common(MOST_WORDS)]
         lead = f"The graph knows {share} words that ask for a way of playing; these it does not."
-        return Table("words", "Words not known", ("printed", "times"), tuple(rows), lead)
+        return _table("words", "Words not known", ("printed", "times"), rows, lead)
 
     # ------------------------------------------------------------------ helpers
 
@@ -274,6 +263,16 @@ class Content:
             self._people(rows),
             *(f"{_at(figures, share):.2f}" for share in (0.5, 0.99, 1.0)),
         )
+
+
+def _table(
+    key: str,
+    caption: str,
+    heads: tuple[str, ...],
+    rows: Iterable[tuple[str, ...]],
+    lead: str = "",
+) -> Table:
+    return Table(caption, heads, tuple(map(Row, rows)), key=key, lead=lead)
 
 
 _SPREAD = ("passages", "composers", "median", "99 of 100 within", "extreme")

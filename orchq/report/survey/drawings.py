@@ -8,8 +8,8 @@ from orchq.knowledge import Limit
 from orchq.notation import Pitch
 from orchq.questions import Graph
 from orchq.report.drawing import DOUBTED, SURE, blank, written
+from orchq.report.stated import Stated
 from orchq.report.survey.content import Content
-from orchq.report.survey.stated import Stated
 from orchq.report.wording import one_line
 from orchq.survey.model import ChangeRow, PitchRow, RunRow
 from orchq.terms import OQ

@@ -5,10 +5,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from orchq.questions import Graph
-from orchq.report.machine import program_version
 from orchq.report.survey.content import Content
 from orchq.report.survey.drawings import changes_svg, compass_svg, rates_svg
-from orchq.report.web import common_style, style_hash, template
+from orchq.report.web import document
 from orchq.survey.model import Row
 
 _HERE = Path(__file__).parent
@@ -26,15 +25,11 @@ def survey_page(tables: Mapping[str, Sequence[Row]], graph: Graph) -> str:
         "rates": rates_svg(content, graph),
         "changes": changes_svg(content, graph),
     }
-    style = common_style() + (_HERE / "survey.css").read_text(encoding="utf-8")
-    page: str = template(_HERE / "survey.html.jinja").render(
+    return document(
+        _HERE / "survey.html.jinja",
         works=content.works,
         notes=content.notes,
         composers=len(set(content.composers.values())),
         tables=tuple(content.all()),
         drawings={key: b64encode(svg.encode()).decode() for key, svg in drawings.items()},
-        style=style,
-        style_hash=style_hash(style),
-        version=program_version(),
     )
-    return page

@@ -8,6 +8,7 @@ import pytest
 
 import orchq
 from orchq.knowledge import Knowledge
+from orchq.project import Outcome
 from orchq.report.engraved import html_report
 from orchq.rules.finding import FileReport
 
@@ -24,7 +25,9 @@ def graph() -> Knowledge:
 def page(graph: Knowledge) -> Callable[..., str]:
     """The page about these reports."""
 
+    catalogue = orchq.catalogue(graph)
+
     def make(*reports: FileReport, all_pages: bool = False) -> str:
-        return html_report(reports, graph, all_pages=all_pages)
+        return html_report(Outcome(reports, catalogue, knowledge=graph), all_pages=all_pages)
 
     return make

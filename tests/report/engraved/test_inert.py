@@ -6,9 +6,10 @@ import pytest
 from lxml import html
 
 import orchq
+from orchq.evidence import Evidence
 from orchq.report.engraved.drawing import Glyphs, draw
 from orchq.report.engraved.marks import Label
-from orchq.rules.finding import Accepted, Evidence, Proposal
+from orchq.rules.finding import Accepted, Proposal
 
 from .hostile import PAYLOADS, TEXT, score
 

@@ -90,10 +90,17 @@ def test_the_notes_marked_are_those_of_the_finding(path, level, page, graph):
     )
 
 
-def test_every_note_of_a_quartet_is_found_again(page, graph):
+PIECES = [
+    pytest.param(orchq.demo_path(), id="demo"),
+    pytest.param(QUARTET, id="quartet", marks=pytest.mark.long),
+]
+
+
+@pytest.mark.parametrize("path", PIECES)
+def test_every_note_is_found_again(path, page, graph):
     """A finding at each event, so that nothing rests on where mistakes happen to stand."""
-    report = orchq.check(QUARTET, knowledge=graph)
-    score = orchq.read(QUARTET, graph)
+    report = orchq.check(path, knowledge=graph)
+    score = orchq.read(path, graph)
     model = report.findings[0]
     findings = tuple(
         replace(
@@ -108,13 +115,13 @@ def test_every_note_of_a_quartet_is_found_again(page, graph):
         for event in part.events
         if not event.grace
     )
-    found = marked(page(replace(report, findings=findings)), places_in(QUARTET))
+    found = marked(page(replace(report, findings=findings)), places_in(path))
     assert sorted(map(sorted, found.values())) == sorted(
         sorted(expected(finding)) for finding in findings
     )
 
 
-@pytest.mark.parametrize("path", [orchq.demo_path(), QUARTET], ids=["demo", "quartet"])
+@pytest.mark.parametrize("path", PIECES)
 def test_the_engraving_library_draws_each_note_under_its_identifier(path):
     root = numbered_tree(path)
     verovio.enableLog(verovio.LOG_OFF)

@@ -4,9 +4,10 @@ Nothing here knows how a sheet is made: figures come from the limits of the grap
 """
 
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from copy import deepcopy
+from functools import lru_cache
 from math import gcd, log2
 
 from lxml.html import HtmlElement, fromstring
@@ -19,6 +20,7 @@ from orchq.questions.naming import LANGUAGES
 from orchq.terms import OQ
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
+FORMS = {"hasForm", "hasPlural", "hasAbbreviation"}
 Rows = Iterable[tuple[object, ...]]
 
 
@@ -26,11 +28,37 @@ def text_of(element: HtmlElement) -> str:
     return " ".join(element.text_content().split())
 
 
+class Statements:
+    """The triples of a graph in the three orders that an audit asks for, sorted once."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.values: dict[tuple[str, str], list[str]] = defaultdict(list)
+        """By subject and property."""
+        self.forms: set[tuple[str, str]] = set()
+        """Printed words with a figure, and their languages."""
+        words = set()
+        for quad in knowledge.quads:
+            self.values[quad.subject.value, quad.predicate.value].append(quad.object.value)
+            if hasattr(quad.object, "datatype") and NUMBER.search(quad.object.value):
+                if len(quad.object.value) > 2:
+                    words.add(" ".join(quad.object.value.split()))
+                if quad.predicate.value.removeprefix(OQ) in FORMS:
+                    self.forms.add((quad.object.language, quad.object.value))
+        self.words = sorted(words, key=len, reverse=True)
+        """The texts with a figure (statements, places, sources, terms), longest first."""
+
+
+@lru_cache(maxsize=2)
+def statements(knowledge: Knowledge) -> Statements:
+    return Statements(knowledge)
+
+
 class Audit:
     """What is wrong with the sheet of an instrument: ``complaints`` is empty when nothing is."""
 
     def __init__(self, knowledge: Knowledge, instrument: Instrument, page: str) -> None:
         self.knowledge = knowledge
+        self.statements = statements(knowledge)
         self.instrument = instrument
         self.document = fromstring(page)
         self.held = [
@@ -135,19 +163,16 @@ class Audit:
         return zip(*columns, strict=True)
 
     def _stated(self, iri: str, name: str) -> list[str]:
-        return [
-            quad.object.value
-            for quad in self.knowledge.quads
-            if quad.subject.value == iri and quad.predicate.value == OQ + name
-        ]
+        return self.statements.values.get((iri, OQ + name), [])
 
     def _envelopes(self) -> Rows:
         labels = {iri: dynamic.label for iri, dynamic in self.knowledge.dynamics.items()}
+        in_force = self._in_force("DynamicEnvelope")
         for limit in self._limits("DynamicEnvelope"):
             about = self.knowledge.label(limit.technique) if limit.technique else "as a whole"
             ends = (labels.get(str(limit.values.get(end))) for end in ("softest", "loudest"))
-            held = limit in self._in_force("DynamicEnvelope")
-            yield about, *ends, limit.basis.replace("-", " "), "yes" if held else "no"
+            held = "yes" if limit in in_force else "no"
+            yield about, *ends, limit.basis.replace("-", " "), held
 
     def _compass(self) -> Rows:
         for limit in self._limits("CompassLimit"):
@@ -189,12 +214,7 @@ class Audit:
                 yield label, hair / fast, hair / slow, hair, slow, fast
 
     def _sections(self) -> Rows:
-        (*roles,) = (
-            quad.object.value
-            for quad in self.knowledge.quads
-            if quad.subject.value == self.instrument.iri
-            and quad.predicate.value == OQ + "playsInSection"
-        )
+        roles = self._stated(self.instrument.iri, "playsInSection")
         for limit in {each.iri: each for each in self.knowledge.limits}.values():
             if limit.kind == "SectionSize" and limit.role in roles and "most" in limit.values:
                 values = (limit.values.get(name) for name in ("ensemble", "fewest", "most"))
@@ -243,11 +263,7 @@ class Audit:
 
     def _terms(self) -> Iterator[str]:
         """Figures in printed words, such as those of players and desks, are of the graph."""
-        forms = {
-            (quad.object.language, quad.object.value)
-            for quad in self.knowledge.quads
-            if quad.predicate.value in {OQ + "hasForm", OQ + "hasPlural", OQ + "hasAbbreviation"}
-        }
+        forms = self.statements.forms
         for label, *cells in self.rows("terms"):
             for tag, cell in zip(LANGUAGES, cells, strict=True):
                 for figure in NUMBER.findall(cell):
@@ -262,22 +278,13 @@ class Audit:
             number = link.xpath("string(text())")
             if link.get("href") != f"#said-{number}" or f"said-{number}" not in places:
                 yield f"no {number} among those who say so"
-        stated = self._literals()
         for each in self.said:
             text = text_of(each)
-            known = [literal for literal in stated if literal in text]
-            for literal in sorted(known, key=len, reverse=True):
-                text = text.replace(literal, "")
+            known = [words for words in self.statements.words if words in text]
+            for words in known:
+                text = text.replace(words, "")
             if NUMBER.search(text):
                 yield f"who: nobody states {text}"
-
-    def _literals(self) -> set[str]:
-        """The words of the graph in which a figure stands: statements, places, sources, terms."""
-        return {
-            " ".join(quad.object.value.split())
-            for quad in self.knowledge.quads
-            if hasattr(quad.object, "datatype") and len(quad.object.value) > 2
-        }
 
     # ---------------------------------------------------------------------- drawings
 

@@ -57,7 +57,9 @@ def page(tables, graph):
 @pytest.fixture
 def rows(tables, graph):
     made = {table.key: table for table in Content(tables, graph).all()}
-    return lambda key: [dict(zip(made[key].heads, row, strict=True)) for row in made[key].rows]
+    return lambda key: [
+        dict(zip(made[key].heads, row.cells, strict=True)) for row in made[key].rows
+    ]
 
 
 def test_what_was_read_is_counted(rows):
@@ -90,7 +92,7 @@ def test_times_go_from_the_usual_to_the_least(rows):
 
 def test_only_words_for_ways_of_playing_count_as_not_known(tables, graph):
     [table] = [each for each in Content(tables, graph).all() if each.key == "words"]
-    assert table.rows == (("sul <i>crusto", "1"),)
+    assert [row.cells for row in table.rows] == [("sul <i>crusto", "1")]
     assert "90.0% of 10" in table.lead
 
 

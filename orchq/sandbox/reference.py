@@ -25,16 +25,7 @@ def validated(triples: str, shapes: str, others: Iterable[Any] = ()) -> Pairs:
     import pyshacl  # noqa: PLC0415 - heavy, and needed for the reference engine only
     import rdflib  # noqa: PLC0415 - as above
 
-    class PreparingGraph(rdflib.Graph):
-        """Parses each constraint once, where pySHACL asks for it anew at every focus node."""
-
-        def query(self, query_object: Any, *args: Any, **kwargs: Any) -> Any:
-            if isinstance(query_object, str):
-                query_object = _prepared(query_object)
-            return super().query(query_object, *args, **kwargs)
-
-    data = PreparingGraph()
-    data.parse(data=triples, format="nt")
+    data = preparing_graph(triples)
     graph = rdflib.Graph()
     graph.parse(data=shapes, format="turtle")
     for file in others:
@@ -51,6 +42,29 @@ def validated(triples: str, shapes: str, others: Iterable[Any] = ()) -> Pairs:
     }
     assert bool(conforms) == (not pairs)
     return pairs
+
+
+def preparing_graph(triples: str) -> Any:
+    """Read N-Triples into a graph of rdflib that parses the text of each query once.
+
+    pySHACL asks for the same text anew at every focus node.
+    """
+    graph = _preparing()()
+    graph.parse(data=triples, format="nt")
+    return graph
+
+
+@lru_cache(maxsize=1)
+def _preparing() -> Any:
+    import rdflib  # noqa: PLC0415 - as above
+
+    class PreparingGraph(rdflib.Graph):
+        def query(self, query_object: Any, *args: Any, **kwargs: Any) -> Any:
+            if isinstance(query_object, str):
+                query_object = _prepared(query_object)
+            return super().query(query_object, *args, **kwargs)
+
+    return PreparingGraph
 
 
 def warmed_up() -> None:

@@ -1,6 +1,7 @@
-"""Who is named first of those who speak about a mark, and what a message says of them."""
+"""Who says so: what findings and answers rest on."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
 from orchq.knowledge import Knowledge, Limit, Weighing, Zone
@@ -8,6 +9,28 @@ from orchq.terms import OQ
 
 _BASES = ("published", "physics", "common-practice", "derived", "attested")
 """From the best witness on; others, such as memory, come after them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Who says so: a limit with its source, place in the source and basis."""
+
+    limit: str
+    source: str
+    locator: str
+    basis: str
+    statement: str
+
+
+def evidence_of(limit: Limit) -> Evidence:
+    """Return the one who states a limit."""
+    return Evidence(
+        limit=limit.iri,
+        source=limit.source.label if limit.source else "",
+        locator=limit.locator,
+        basis=limit.basis.replace("-", " "),
+        statement=limit.statement,
+    )
 
 
 def witnesses(zone: Zone) -> tuple[Limit, ...]:

@@ -1,14 +1,20 @@
-"""The process in which queries and shapes of extensions run: it reads, answers and ends.
+"""What the process does in which untrusted queries and shapes run: it reads, answers and ends.
 
-It is given triples and queries on standard input, and answers in one line of JSON for each query.
+It reads triples and queries from standard input, and answers with one line of JSON for each query.
 Before the first it gives up every means of opening a file or a connection, where the system can.
+It ends by itself when its time is over or the process that started it is no more.
 """
 
 import json
+import math
+import os
 import signal
 import sys
+import threading
+import time
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import asdict
 from typing import Any
 
 from pyoxigraph import (
@@ -24,11 +30,21 @@ from pyoxigraph import (
     parse,
 )
 
+from orchq.errors import OrchqError
+from orchq.sandbox.reference import validated, warmed_up
+from orchq.sandbox.results import read_only, result
+
 MEMORY = 4 * 1024**3
 """Bytes that the process may take."""
 
 MOST_ANSWERED = 20_000_000
 """Bytes of the longest answer to one query."""
+
+GRACE = 5
+"""Seconds beyond its time after which the process ends itself, should nobody end it."""
+
+_LOOK = 0.5
+"""Seconds between two looks for the process that started this one."""
 
 
 def shut_doors() -> None:
@@ -48,20 +64,38 @@ def shut_doors() -> None:
 def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """Do what is asked: read queries, run them, or run shapes with pySHACL."""
     if asked["do"] == "validate":
-        from orchq.rules.reference import validated, warmed_up  # noqa: PLC0415 - heavy
-
         warmed_up()
         shut_doors()
         yield {"pairs": sorted(validated(asked["triples"], asked["shapes"]))}
         return
+    if asked["do"] == "result":
+        yield _result(asked)
+        return
     shut_doors()
-    store = Store()
-    store.bulk_load(asked["triples"].encode(), RdfFormat.N_TRIPLES)
+    store = _store(asked)
     for query in asked["queries"]:
         try:
             yield _answer(store, query["text"], query["bound"], run=asked["do"] == "select")
         except (SyntaxError, ValueError, OSError) as error:
             yield {"error": str(error)}
+
+
+def _store(asked: dict[str, Any]) -> Store:
+    store = Store()
+    store.bulk_load(asked["triples"].encode(), RdfFormat.N_TRIPLES)
+    return store
+
+
+def _result(asked: dict[str, Any]) -> dict[str, Any]:
+    """The result of one query, or a sentence on what is wrong with it."""
+    try:
+        query = read_only(asked["query"])
+        shut_doors()
+        return asdict(result(query, _store(asked), asked["form"]))
+    except OrchqError as error:
+        return {"error": str(error)}
+    except MemoryError:
+        return {"error": "the query needs more memory than it is given"}
 
 
 def _answer(store: Store, text: str, bound: dict[str, str], *, run: bool) -> dict[str, Any]:
@@ -85,11 +119,30 @@ def _term(written: str) -> NamedNode | Literal:
     return quad.object
 
 
+def bound_in_time(seconds: float, parent: int) -> None:
+    """See to it that this process ends: in time, and with the process of this number."""
+    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    last = math.ceil(seconds) + GRACE
+    if hasattr(signal, "alarm"):
+        signal.alarm(last)
+    with suppress(ImportError, ValueError, OSError):
+        import resource  # noqa: PLC0415 - not on every system
+
+        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
+        resource.setrlimit(resource.RLIMIT_CPU, (last, hard))
+
+
+def _end_with(parent: int) -> None:
+    # The engines let other threads run while they work.
+    while os.getppid() == parent:
+        time.sleep(_LOOK)
+    os._exit(1)
+
+
 def main() -> None:
     """Answer what stands on standard input."""
     asked = json.load(sys.stdin)
-    if hasattr(signal, "alarm"):
-        signal.alarm(round(asked["seconds"]) + 5)  # should nobody be left to end it
+    bound_in_time(asked["seconds"], asked["parent"])
     try:
         for answer in answers(asked):
             print(json.dumps(answer), flush=True)

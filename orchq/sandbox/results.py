@@ -1,13 +1,10 @@
-"""What the process of ``orchq sparql`` does: refuse, load, shut the doors, run.
+"""The result of a query that a person wrote, of any form of SPARQL 1.1 that only reads.
 
-The engine would fetch what SERVICE names. So a query is parsed and refused before it runs, and
-where the system allows it the process gives up every means of opening a connection.
+The engine would fetch what SERVICE names, so a query is parsed and refused before it runs.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
-from pathlib import Path
 from typing import Literal
 
 from pyoxigraph import (
@@ -18,25 +15,12 @@ from pyoxigraph import (
     Store,
     serialize,
 )
-from pyoxigraph import parse as parse_rdf
 
-import orchq
 from orchq.errors import OrchqError
-from orchq.rules.sandboxed import shut_doors
 from orchq.terms import PREFIXES
 
 Form = Literal["table", "json", "csv"]
 """What a result is wanted as; a table is made from JSON."""
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """A query and what it is asked of."""
-
-    query: str
-    extensions: tuple[str, ...] = ()
-    excerpt: str | None = None
-    form: Form = "table"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,30 +30,6 @@ class Result:
     kind: Literal["solutions", "truth", "triples"]
     text: str
     truth: bool = False
-
-
-def run_job(job: Job, sender: Connection) -> None:
-    """Run a query and send its ``Result``, or one sentence on what is wrong."""
-    try:
-        query = read_only(job.query)
-        store = loaded(job)
-        shut_doors()
-        sender.send(run(query, store, job.form))
-    except (OrchqError, OSError) as error:
-        sender.send(str(error))
-    except MemoryError:
-        sender.send("the query needs more memory than it is given")
-
-
-def loaded(job: Job) -> Store:
-    """The graph with extensions and the excerpt, if there is one."""
-    graph = orchq.load(job.extensions)
-    store = Store()
-    store.bulk_extend(graph.quads)
-    if job.excerpt is not None:
-        triples = orchq.export(Path(job.excerpt), knowledge=graph, format="nt")
-        store.bulk_extend(parse_rdf(triples.encode(), RdfFormat.N_TRIPLES))
-    return store
 
 
 def read_only(query: str) -> str:
@@ -112,7 +72,7 @@ def read_only(query: str) -> str:
     return prologue + plain
 
 
-def run(query: str, store: Store, form: Form = "table") -> Result:
+def result(query: str, store: Store, form: Form = "table") -> Result:
     """Run a query over a store.
 
     Raises ``OrchqError`` when the engine cannot run it, and for triples as CSV.

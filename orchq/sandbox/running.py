@@ -1,15 +1,10 @@
-"""Runs queries and shapes of extensions in a process of its own, which is ended in time.
+"""Runs untrusted queries and shapes in a process of their own, and reads what it answers.
 
-A query of a stranger may take for ever, or break the engine: neither reaches the caller.
+Such a query may never end, or break the engine: neither reaches the caller.
 """
 
-import json
-import os
-import subprocess
-import sys
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 from pyoxigraph import (
@@ -26,7 +21,9 @@ from pyoxigraph import (
 
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
-from orchq.rules.reference import Pairs
+from orchq.sandbox.process import StoppedError, answered
+from orchq.sandbox.reference import Pairs
+from orchq.sandbox.results import Form, Result
 
 SECONDS = 60.0
 """How long the queries of one request may take."""
@@ -34,7 +31,6 @@ SECONDS = 60.0
 SECONDS_OF_REFERENCE = 600.0
 """How long pySHACL may take, which is slow."""
 
-_PACKAGES = str(Path(__file__).parents[2])
 _SECONDS_OF_READING = 20.0
 
 Term = NamedNode | BlankNode | Literal
@@ -57,7 +53,7 @@ def variables(queries: Sequence[Query]) -> list[tuple[str, ...] | str]:
         rest = queries[len(told) :]
         try:
             found = _asked("read", rest, (), _SECONDS_OF_READING)
-        except _StoppedError as stopped:
+        except StoppedError as stopped:
             told += map(_projected, stopped.answers)
             # A query that breaks the reader leaves time for the rest; one without end does not.
             told += [stopped.reason] * (len(queries) - len(told) if stopped.late else 1)
@@ -77,7 +73,7 @@ def select(queries: Sequence[Query], quads: Iterable[Quad]) -> list[list[Row]]:
     """
     try:
         found = _asked("select", queries, quads, SECONDS)
-    except _StoppedError as stopped:
+    except StoppedError as stopped:
         found = [*stopped.answers, {"error": stopped.reason}]
     rows = []
     for query, answer in zip(queries, found, strict=False):
@@ -108,24 +104,25 @@ def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
     """
     asked = {"do": "validate", "triples": _written(quads), "shapes": shapes}
     try:
-        (answer,) = _child(asked, 1, SECONDS_OF_REFERENCE)
-    except _StoppedError as stopped:
+        (answer,) = answered(asked, 1, SECONDS_OF_REFERENCE)
+    except StoppedError as stopped:
         raise OrchqError(f"{name}: pySHACL {stopped.reason}") from None
     return {(focus, shape) for focus, shape in answer["pairs"]}
 
 
-class _StoppedError(Exception):
-    """The process was ended late, or broke; ``answers`` are those that it gave before."""
+def result_of(query: str, quads: Iterable[Quad], form: Form, seconds: float) -> Result:
+    """Run a query that a person wrote, of any form that only reads.
 
-    def __init__(self, answers: list[dict[str, Any]], late: float | None) -> None:
-        self.reason = (
-            f"has not ended after {late:g} seconds and was stopped"
-            if late
-            else "is nested too deeply or needs too much memory"
-        )
-        super().__init__(self.reason)
-        self.answers = answers
-        self.late = late
+    Raises ``OrchqError`` when it is refused, cannot be run, or does not end within the seconds.
+    """
+    asked = {"do": "result", "triples": _written(quads), "query": query, "form": form}
+    try:
+        (answer,) = answered(asked, 1, seconds)
+    except StoppedError as stopped:
+        raise OrchqError(f"the query {stopped.reason}") from None
+    if "error" in answer:
+        raise OrchqError(str(answer["error"]))
+    return Result(**answer)
 
 
 def _asked(
@@ -142,30 +139,7 @@ def _asked(
             for query in queries
         ],
     }
-    return _child(asked, len(queries), seconds)
-
-
-def _child(asked: dict[str, Any], wanted: int, seconds: float) -> list[dict[str, Any]]:
-    """Let the process answer so many times."""
-    path = os.pathsep.join(filter(None, (_PACKAGES, os.environ.get("PYTHONPATH"))))
-    late = None
-    try:
-        done = subprocess.run(
-            [sys.executable, "-P", "-m", "orchq.rules.sandboxed"],
-            input=json.dumps(asked | {"seconds": seconds}).encode(),
-            capture_output=True,
-            timeout=seconds,
-            check=False,
-            env=os.environ | {"PYTHONPATH": path},
-        )
-        written: bytes | None = done.stdout
-    except subprocess.TimeoutExpired as error:
-        written = error.stdout
-        late = seconds
-    answers = [json.loads(line) for line in (written or b"").splitlines()]
-    if len(answers) < wanted:
-        raise _StoppedError(answers, late)
-    return answers
+    return answered(asked, len(queries), seconds)
 
 
 def _written(quads: Iterable[Quad]) -> str:

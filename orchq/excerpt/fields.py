@@ -1,0 +1,168 @@
+"""The excerpt vocabulary, property by property: what each says of a score, in both directions."""
+
+from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any, get_args
+
+from pyoxigraph import Literal, NamedNode
+
+from orchq.notation import Pitch, letter_name, parse_letters
+from orchq.score import HarmonicRole
+from orchq.terms import XSD, oq
+
+_DECIMAL = NamedNode(XSD + "decimal")
+
+Term = NamedNode | Literal
+
+
+@lru_cache(maxsize=65536)
+def decimal(value: Fraction) -> Literal:
+    """Quarter notes as ``xsd:decimal``, to six places."""
+    text = f"{float(value):.6f}".rstrip("0")
+    return Literal(text + "0" if text.endswith(".") else text, datatype=_DECIMAL)
+
+
+@lru_cache(maxsize=4096)
+def _literal(value: str | int) -> Literal:
+    return Literal(value)
+
+
+def _time(text: str) -> Fraction:
+    return Fraction(text).limit_denominator(10080)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """How values are written as terms, and read from their texts, which come sorted.
+
+    ``read`` raises ``ValueError`` or ``ZeroDivisionError`` for a text that is no such value.
+    """
+
+    write: Callable[[Any], Iterable[Term]]
+    read: Callable[[Sequence[str]], Any]
+
+
+TEXT = Kind(lambda value: (_literal(value),), lambda texts: texts[0])
+COUNT = Kind(lambda value: (_literal(value),), lambda texts: int(texts[0]))
+TRUTH = Kind(lambda value: (Literal(value),), lambda texts: texts[0] in ("true", "1"))
+TIME = Kind(lambda value: (decimal(value),), lambda texts: _time(texts[0]))
+BEAT = Kind(lambda offset: (decimal(offset + 1),), lambda texts: _time(texts[0]) - 1)
+THING = Kind(lambda iri: (NamedNode(iri),), lambda texts: texts[0])
+THINGS = Kind(lambda iris: map(NamedNode, iris), tuple)
+ANY_ORDER = Kind(lambda iris: map(NamedNode, iris), frozenset)
+PITCH = Kind(lambda pitch: (_literal(pitch.name),), lambda texts: Pitch.parse(texts[0]))
+ROLE = Kind(
+    lambda role: (_literal(role),),
+    lambda texts: texts[0] if texts[0] in get_args(HarmonicRole) else None,
+)
+PEDALS = Kind(
+    lambda pedals: (Literal(" ".join(letter_name(*pedal) for pedal in pedals)),),
+    lambda texts: tuple(parse_letters(texts[0]).items()),
+)
+
+REQUIRED = object()
+"""What is absent where it must not be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """An attribute of the score with the property of our vocabulary that says it.
+
+    ``absent`` is the value where nothing is said; it is not written unless ``always``.
+    """
+
+    attribute: str
+    name: str
+    kind: Kind
+    absent: Any = None
+    always: bool = False
+    predicate: NamedNode = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "predicate", oq(self.name))
+
+
+Fields = tuple[Field, ...]
+
+_PLACE: Fields = (
+    Field("measure_index", "measureIndex", COUNT, 0, always=True),
+    Field("measure_number", "measureNumber", TEXT, always=True),
+    Field("offset", "beat", BEAT, Fraction(0), always=True),
+    Field("onset", "onset", TIME, Fraction(0), always=True),
+)
+
+PART: Fields = (
+    Field("name", "partName", TEXT, always=True),
+    Field("id", "partId", TEXT, always=True),
+    Field("index", "partIndex", COUNT, always=True),
+    Field("instrument", "forInstrument", THING),
+)
+SEATS: Fields = (
+    Field("section", "isSection", TRUTH, always=True),
+    Field("players", "playerCount", COUNT),
+)
+STRING: Fields = (
+    Field("number", "stringNumber", COUNT, 0, always=True),
+    Field("pitch", "openPitch", PITCH, REQUIRED),
+)
+EVENT_PLACE: Fields = (
+    *_PLACE,
+    Field("duration", "duration", TIME, Fraction(0), always=True),
+    Field("voice", "voice", TEXT, "1", always=True),
+    Field("staff", "staff", COUNT, 1),
+)
+EVENT: Fields = (
+    Field("marks", "marked", ANY_ORDER, frozenset()),
+    Field("strokes", "tremoloStrokes", COUNT, 0),
+    Field("grace", "isGrace", TRUTH, False),
+    Field("cue", "isCue", TRUTH, False),
+)
+NOTE_PITCH: Fields = (Field("pitch", "pitch", PITCH, REQUIRED),)
+NOTE: Fields = (
+    Field("tie_forward", "tiesForward", TRUTH, False),
+    Field("tied_back", "tiedBack", TRUTH, False),
+    Field("string", "printedString", COUNT),
+    Field("finger", "printedFinger", TEXT),
+    Field("role", "harmonicRole", ROLE),
+    Field("notehead", "notehead", TEXT),
+)
+STATE: Fields = (
+    Field("techniques", "usesTechnique", ANY_ORDER, frozenset()),
+    Field("dynamic", "atDynamic", THING),
+    Field("string_call", "callsString", THING),
+    Field("divisi_parts", "divisiParts", COUNT),
+)
+MARK: Fields = (
+    *_PLACE,
+    Field("directives", "asksFor", THINGS, ()),
+    Field("text", "printedText", TEXT, ""),
+    Field("staff", "staff", COUNT),
+    Field("voice", "voice", TEXT),
+    Field("number", "callsPlayers", COUNT),
+    Field("tempo", "quartersPerMinute", TIME),
+    Field("signature", "keySignature", COUNT),
+    Field("pedals", "setsPedals", PEDALS, ()),
+)
+SLUR: Fields = (
+    Field("first", "startsAt", THING, REQUIRED),
+    Field("last", "endsAt", THING, REQUIRED),
+)
+HAIRPIN: Fields = (
+    Field("grows", "grows", TRUTH, False, always=True),
+    Field("onset", "onset", TIME, Fraction(0), always=True),
+    Field("end", "endOnset", TIME, Fraction(0), always=True),
+    Field("staff", "staff", COUNT),
+)
+ACCEPTANCE: Fields = (
+    Field("reason", "reason", TEXT, "", always=True),
+    Field("rules", "acceptsRule", THINGS, ()),
+    Field("events", "acceptedOn", THINGS, ()),
+)
+
+
+def asked_of(fields: Fields, asked: AbstractSet[NamedNode] | None) -> Fields:
+    """Those of the fields whose properties are asked for, all for ``None``."""
+    return tuple(each for each in fields if asked is None or each.predicate in asked)

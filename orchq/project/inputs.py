@@ -1,0 +1,48 @@
+"""Whatever can be checked, as a score: MusicXML and its kin, or triples of an excerpt."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from pyoxigraph import NamedNode, Quad, Store
+
+from orchq.errors import ReadError
+from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads
+from orchq.knowledge import Knowledge
+from orchq.knowledge.deprecation import deprecation, renewed
+from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.readers import read_score
+from orchq.rules.checking import rules_of, structure_files
+from orchq.rules.structure import structure_faults
+from orchq.score import Score
+from orchq.terms import RDF_TYPE, oq
+
+
+def read_input(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad] | None]:
+    """Read a file; its triples come along where it is made of them.
+
+    Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of our
+    vocabulary that does not exist.
+    """
+    if path.suffix.lower() in TRIPLE_SUFFIXES:
+        return _read_triples(path, knowledge)
+    return read_score(path, knowledge), None
+
+
+def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad]]:
+    quads, old = renewed(read_excerpt_quads(path), knowledge.deprecated)
+    rules = {rule.iri for rule in rules_of(knowledge)[0]}
+    check_terms(quads, knowledge.declared | rules, path)
+    store = Store()
+    store.bulk_extend((*knowledge.quads, *quads))
+    store.extend(Quad(NamedNode(rule), RDF_TYPE, oq("Rule")) for rule in rules)
+    faults = sorted(
+        {(fault.node, fault.message) for fault in structure_faults(store, structure_files())}
+    )
+    if faults:
+        node, message = faults[0]
+        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
+        raise ReadError(f"{path}: {node}: {message}{more}")
+    score = score_from_quads(quads, path)
+    remarks = tuple(deprecation(iri, knowledge.deprecated) for iri in old)
+    return (replace(score, remarks=remarks) if remarks else score), quads

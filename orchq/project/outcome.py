@@ -1,0 +1,88 @@
+"""What a check of several files came to: reports, and inputs that could not be read."""
+
+from dataclasses import dataclass, field, replace
+
+from orchq.baseline import Baseline
+from orchq.knowledge import Knowledge
+from orchq.rules.catalogue import RuleInfo
+from orchq.rules.finding import FileReport
+from orchq.severity import Severity, Threshold, failing
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """An input that could not be read; ``line`` is where in it, counted from 1, if known."""
+
+    file: str
+    reason: str
+    line: int | None = None
+
+    @classmethod
+    def told(cls, file: str, sentence: str) -> "Unread":
+        """Take apart a sentence for the user that begins with the file, and perhaps the line.
+
+        >>> Unread.told("a.ttl", "a.ttl:7: not Turtle")
+        Unread(file='a.ttl', reason='not Turtle', line=7)
+        """
+        reason = sentence.removeprefix(file)
+        line, _, rest = reason.removeprefix(":").partition(": ")
+        if line.isdecimal() and rest:
+            return cls(file, rest, int(line))
+        return cls(file, reason.removeprefix(":").strip())
+
+    @property
+    def sentence(self) -> str:
+        """What is wrong, with file and line."""
+        line = f":{self.line}" if self.line else ""
+        return f"{self.file}{line}: {self.reason}"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a check returns, and what every report is written from.
+
+    ``files`` are in the order in which they were given; ``rules`` are those that were run;
+    ``threshold`` is the mildest severity that makes the check fail. ``knowledge`` is the graph
+    that was asked.
+    """
+
+    files: tuple[FileReport | Unread, ...]
+    rules: tuple[RuleInfo, ...] = ()
+    threshold: Threshold = "violation"
+    knowledge: Knowledge | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def reports(self) -> tuple[FileReport, ...]:
+        """The reports on the files that could be read."""
+        return tuple(each for each in self.files if isinstance(each, FileReport))
+
+    @property
+    def unread(self) -> tuple[Unread, ...]:
+        """The files that could not be read."""
+        return tuple(each for each in self.files if isinstance(each, Unread))
+
+    @property
+    def failing(self) -> frozenset[Severity]:
+        """The severities that make the check fail."""
+        return failing(self.threshold)
+
+    @property
+    def fails(self) -> bool:
+        """Whether a finding stands that makes the check fail."""
+        return any(
+            finding.severity in self.failing
+            for report in self.reports
+            for finding in report.findings
+        )
+
+    @property
+    def exit_code(self) -> int:
+        """0 for nothing at or above the threshold, 1 for findings, 2 for files that are unread."""
+        return 2 if self.unread else int(self.fails)
+
+    def accepting(self, baseline: Baseline) -> "Outcome":
+        """Return the outcome with the findings accepted that a baseline knows."""
+        files = tuple(
+            each if isinstance(each, Unread) else baseline.accepting(each) for each in self.files
+        )
+        return replace(self, files=files)

@@ -1,0 +1,25 @@
+"""How grave what is found is, and from which severity on a check fails."""
+
+from typing import Literal
+
+Severity = Literal["violation", "warning", "info"]
+SEVERITIES: tuple[Severity, ...] = ("info", "warning", "violation")
+"""From the mildest to the gravest."""
+
+Threshold = Literal["violation", "warning", "info", "never"]
+THRESHOLDS: tuple[Threshold, ...] = (*SEVERITIES, "never")
+"""The mildest severity that makes a check fail."""
+
+
+def rank(severity: Severity) -> int:
+    """How grave a severity is."""
+    return SEVERITIES.index(severity)
+
+
+def failing(threshold: Threshold) -> frozenset[Severity]:
+    """The severities that make a check fail.
+
+    >>> sorted(failing("warning"))
+    ['violation', 'warning']
+    """
+    return frozenset() if threshold == "never" else frozenset(SEVERITIES[rank(threshold) :])
