@@ -55,7 +55,7 @@ def _leap(
         return
     model = model_of(now.in_force)
     distance = travel(model, low.midi, high.midi) if model else None
-    if distance is None or distance / span.most <= fastest:
+    if distance is None or distance / span.most < fastest:
         return
     fact = Fact(now.event, "leap", "HandLeap")
     fact.say("travelSpeed", distance / span.most)

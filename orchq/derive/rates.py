@@ -127,11 +127,11 @@ class Rates:
         most = Fraction(run.count - 1) / span.least if span.least else None
         kind = "PluckedRun" if run.stroke == PIZZICATO else "StrokeRun"
         fact = Fact(run.first.event, f"run-{kind.lower()}", kind)
-        if least is not None and fastest is not None and least > fastest:
+        if least is not None and fastest is not None and least >= fastest:
             fact.say("notesPerSecond", least)
             fact.say("rateSaid", rate_in_words(least, span.slow_tempo))
             fact.say("atPrintedTempo", span.slow_tempo is None)
-        elif run.asked and most is not None and slowest is not None and most < slowest:
+        elif run.asked and most is not None and slowest is not None and most <= slowest:
             fact.say("mostNotesPerSecond", most)
             fact.say("rateSaid", rate_in_words(most, span.fast_tempo))
         else:

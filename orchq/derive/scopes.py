@@ -5,10 +5,11 @@ from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, Knowledge, Weighing, Zone
 from orchq.terms import RDF_TYPE, XSD, oq
 
-_LOUDEST, _SOFTEST = "loudest", "softest"
+_LOUDEST, _SOFTEST, _PERMISSION = "loudest", "softest", "isAvailable"
 _DOUBLE = NamedNode(XSD + "double")
 
 
@@ -88,6 +89,11 @@ class Scopes:
                     yield Quad(node, oq("weighsDynamic"), NamedNode(dynamic.iri))
                     yield from self._zone_quads(scope, node, weighing, zone)
                 continue
+            if weighing.yardstick.name == _PERMISSION:
+                # of a permission it is asked only what having it is worth
+                zone = weighing.at(True)
+                yield from self._zone_quads(scope, NamedNode(name), weighing, zone)
+                continue
             for number, zone in enumerate(weighing.zones, 1):
                 node = NamedNode(f"{name}-{number}")
                 ceiling = weighing.yardstick.is_ceiling
@@ -115,10 +121,10 @@ class Scopes:
 
 
 def _number(value: Fraction | None, *, upwards: bool) -> Literal:
-    """An end of a zone as a double; an open one lies at infinity."""
+    """An end of a zone: a decimal, as facts have them, and an open one lies at infinity."""
     if value is None:
         return Literal("INF" if upwards else "-INF", datatype=_DOUBLE)
-    return Literal(float(value))
+    return decimal(value)
 
 
 def easiest_reported(weighings: Iterable[Weighing], figure: str) -> Fraction | None:

@@ -158,9 +158,9 @@ def weigh(
 
     A ceiling for a level binds that level and those below, and permits it to those at and above;
     what names no level is about the players that the graph assumes, who are professionals: it
-    binds everybody, and permits students only what no limit for students is stated of. Scores, and
-    books that say "at least", permit and do not bind. Without a limit on this yardstick there are
-    no zones.
+    binds everybody, and permits students where no ceiling for students is stated. Scores, and
+    books that say "at least", permit and do not bind. Without a limit that binds on this
+    yardstick there are no zones.
     """
     voices = [
         voice for limit in limits if (voice := _voice(limit, yardstick, dynamics)) is not None
@@ -174,8 +174,7 @@ def weigh(
     ]
     if not binding:
         return ()
-    # Where nobody speaks for such players, they may do what the better ones may.
-    permitting = _permitting(voices, mine, ladder) or binding
+    permitting = _permitting(voices, binding, mine, ladder)
     reference = _farthest(permitting, yardstick)
     ends = {voice.value for voice in permitting}
     ends |= {end for voice in binding for end in (voice.value, voice.usual)}
@@ -219,12 +218,14 @@ class _Weighed:
     ) -> tuple[Verdict, Severity | None]:
         if any(v.limit.claim == "bound" and not self._reaches(v, up_to) for v in opposing):
             return "not allowed", self.gravest
+        if not opposing:
+            return "allowed", None
         if permitting:
             # what only scores have reached is rare enough to be mentioned
             weighty = any(voice.limit.disputes for voice in opposing) or all(
                 voice.limit.claim == "at least so far" for voice in permitting
             )
-            return ("disputed", "info" if weighty else None) if opposing else ("allowed", None)
+            return "disputed", "info" if weighty else None
         if up_to is not None and not self._farther(up_to, self.yardstick.near):
             return "unusual", "info"
         sure = any(voice.limit.condemns for voice in opposing)
@@ -244,13 +245,20 @@ class _Weighed:
         return tuple({voice.limit.iri: voice.limit for voice in by_value}.values())
 
 
-def _permitting(voices: Sequence[_Voice], mine: int, ladder: Ladder) -> list[_Voice]:
-    """The limits that speak for players of this rank; a bound only says where all ends."""
-    speaking = [voice for voice in voices if voice.limit.claim != "bound"]
-    levelled = [v for v in speaking if v.limit.level and ladder.rank(v.limit.level) <= mine]
-    if mine < ladder.assumed and levelled:
-        return levelled
-    return levelled + [voice for voice in speaking if voice.limit.level is None]
+def _permitting(
+    voices: Sequence[_Voice], binding: Sequence[_Voice], mine: int, ladder: Ladder
+) -> Sequence[_Voice]:
+    """Those who say how far players of this rank may go; a bound only says where all ends.
+
+    Where nobody speaks for such players, they may do what the next better ones may.
+    """
+    ranks = [ladder.rank(v.limit.level) for v in binding if v.limit.claim != "bound"]
+    reach = max(mine, min(ranks, default=mine))
+    return [
+        voice
+        for voice in voices
+        if voice.limit.claim != "bound" and ladder.rank(voice.limit.level) <= reach
+    ] or binding
 
 
 def _voice(limit: Limit, yardstick: Yardstick, dynamics: Mapping[str, Dynamic]) -> _Voice | None:
