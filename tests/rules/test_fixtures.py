@@ -192,16 +192,12 @@ EQUIVALENT = {
     ("more-divisi-than-players-warning", "FILTER NOT EXISTS { ?part oq:isSection false } -> "): (
         "the third shape reports a part for one player; the filter spares it a second sentence"
     ),
-    ("note-above-compass-violation", "> -> >="): (
-        "a note at the ceiling is allowed by that limit, which the last filter asks"
-    ),
-    ("note-above-compass-violation", "FILTER (?midi > ?highest) -> "): (
-        "the last filter implies it; it is there for speed"
-    ),
-    ("note-above-compass-warning", "> -> >="): "a high note is above some ceiling",
-    ("note-above-compass-warning", "FILTER (?midi > ?ceiling) -> "): (
-        "a high note is above some ceiling; the filter chooses the limits that are named"
-    ),
+    (
+        "note-above-compass-violation",
+        "FILTER NOT EXISTS { ?scope oq:scopeTechnique ?technique } -> ",
+    ): ("limits of a single technique make no violation on this yardstick"),
+    ("note-above-compass-warning", "> -> >="): "a warning begins between two semitones",
+    ("note-above-technique-compass-warning", "> -> >="): "as above",
     ("note-needs-extension-info", "FILTER (?lowest <= ?midi) -> "): (
         "it chooses the stringing whose authority is named"
     ),
