@@ -14,6 +14,7 @@ from orchq.questions import load_graph
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import rules_of
 from orchq.rules.finding import FileReport
+from orchq.rules.gathering import gathered
 from orchq.score import Score
 from orchq.terms import PREFIXES
 
@@ -58,7 +59,7 @@ def check(
         engine=engine,
         advice=advice,
     )
-    return project.check_file(Path(path))
+    return gathered(project.check_file(Path(path)))
 
 
 def export(

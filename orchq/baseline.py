@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from orchq.errors import ReadError
 from orchq.knowledge.files import read_whole
 from orchq.rules.finding import Accepted, FileReport, Finding
+from orchq.rules.gathering import gathered, spread
 from orchq.severity import SEVERITIES, Severity, rank
 
 LARGEST = 10_000_000
@@ -81,6 +82,7 @@ class Baseline:
     def accepting(self, report: FileReport) -> FileReport:
         """Return the report with the known findings accepted, and told how many have gone."""
         known = self.files.get(_name(report.file, self.path), ())
+        report = spread(report)
         gone, new = unpaired(known, [known_of(finding) for finding in report.findings])
         standing = tuple(report.findings[place] for place in new)
         reason = f"known in {self.path.name}"
@@ -94,12 +96,13 @@ class Baseline:
         if gone:
             are = "is" if len(gone) == 1 else "are"
             remarks = (*remarks, f"{len(gone):,} of the baseline {self.path.name} {are} gone")
-        return replace(
+        settled = replace(
             report,
             findings=standing,
             accepted=(*report.accepted, *accepted),
             remarks=remarks,
         )
+        return gathered(settled)
 
     def text(self) -> str:
         """The baseline as JSON, one finding a line and always in the same order."""
@@ -116,7 +119,10 @@ def baseline_of(reports: Iterable[FileReport], path: Path) -> Baseline:
     """The baseline, to be written to ``path``, that knows the findings that stand in reports."""
     return Baseline(
         path,
-        {_name(report.file, path): tuple(map(known_of, report.findings)) for report in reports},
+        {
+            _name(report.file, path): tuple(map(known_of, spread(report).findings))
+            for report in reports
+        },
     )
 
 

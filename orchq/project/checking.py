@@ -16,6 +16,7 @@ from orchq.project.outcome import Outcome, Unread
 from orchq.questions import load_graph
 from orchq.rules.checking import ENGINES, check_score, rules_of
 from orchq.rules.finding import FileReport
+from orchq.rules.gathering import gathered
 from orchq.settings import Settings, read_settings, with_settings
 from orchq.severity import Threshold
 from orchq.terms import OQ, local_name
@@ -102,9 +103,10 @@ class Project:
         reports = [each for each in found if isinstance(each, FileReport)]
         if self.settings is not None:
             ran = [rule.slug for rule in self.rules]
-            settled = iter(with_settings(reports, self.settings, ran))
-            found = [each if isinstance(each, Unread) else next(settled) for each in found]
-        outcome = Outcome(tuple(found), self.rules, self.threshold, self.knowledge)
+            agreed = iter(with_settings(reports, self.settings, ran))
+            found = [each if isinstance(each, Unread) else next(agreed) for each in found]
+        settled = (each if isinstance(each, Unread) else gathered(each) for each in found)
+        outcome = Outcome(tuple(settled), self.rules, self.threshold, self.knowledge)
         return outcome if self.baseline is None else outcome.accepting(self.baseline)
 
     def _checked(self, file: Path) -> FileReport | Unread:
@@ -114,7 +116,7 @@ class Project:
             return Unread.told(str(file), explain(error))
 
     def check_file(self, file: Path) -> FileReport:
-        """Return what is found in one file, before settings and baseline.
+        """Return what is found in one file, place by place, before settings and baseline.
 
         Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of
         our vocabulary that does not exist.

@@ -54,7 +54,10 @@ def _file(report: FileReport | Unread) -> dict[str, Any]:
             }
             for part in report.parts
         ],
-        "findings": [finding_object(finding) for finding in report.findings],
+        "findings": [
+            {"number": number} | finding_object(finding)
+            for number, finding in enumerate(report.findings, 1)
+        ],
         "accepted": [
             finding_object(each.finding) | {"reason": each.reason, "where": each.where}
             for each in report.accepted
@@ -83,6 +86,16 @@ def finding_object(finding: Finding) -> dict[str, Any]:
         "beat": finding.beat,
         "notes": list(finding.notes),
         "event": finding.event,
+        "places": [
+            {
+                "measure": place.measure,
+                "measure_index": place.measure_index,
+                "beat": place.beat,
+                "notes": list(place.notes),
+                "event": place.event,
+            }
+            for place in finding.all_places
+        ],
         "message": finding.message,
         "evidence": [evidence_object(evidence) for evidence in finding.evidence],
         "instead": [{"do": each.do, "verified": each.verified} for each in finding.instead],

@@ -1,8 +1,7 @@
 """The report for people: a list such as a copyist hands back with a score."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import PurePath
 from typing import Unpack
 
@@ -11,22 +10,16 @@ from orchq.report.page import STYLES, Look, Page
 from orchq.report.wording import (
     counted,
     one_line,
+    other_places,
     part_name,
     part_title,
     pitches,
     place,
     sayings,
     severity_counts,
+    shortened,
 )
 from orchq.rules.finding import FileReport, Finding
-
-
-@dataclass(frozen=True, slots=True)
-class _Item:
-    """Findings that say the same in one part: the first place and the places alike."""
-
-    first: Finding
-    alike: tuple[Finding, ...]
 
 
 def text_report(
@@ -59,33 +52,20 @@ def _write_file(page: Page, report: FileReport) -> None:
     page.line()
     number = 0
     for part in report.parts:
-        items = _items(finding for finding in report.findings if finding.part_index == part.index)
-        if not items:
+        found = [finding for finding in report.findings if finding.part_index == part.index]
+        if not found:
             continue
         page.line(part_title(part), "bold", hang=2)
         page.line()
-        for item in items:
+        for finding in found:
             number += 1
-            _write_item(page, number, item)
+            _write_finding(page, number, finding)
     _write_accepted(page, report)
     _write_rest(page, report)
     page.line(f"{name}: {counts([report])}", "bold", hang=2)
 
 
-def _items(findings: Iterable[Finding]) -> list[_Item]:
-    """Gather findings that differ only in their place, in the order of their first places."""
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for finding in sorted(findings, key=lambda each: (each.measure_index, each.beat)):
-        key = (
-            *(finding.rule, finding.severity, finding.changed_from),
-            *(finding.message, finding.evidence),
-        )
-        groups.setdefault(key, []).append(finding)
-    return [_Item(group[0], tuple(group[1:])) for group in groups.values()]
-
-
-def _write_item(page: Page, number: int, item: _Item) -> None:
-    finding = item.first
+def _write_finding(page: Page, number: int, finding: Finding) -> None:
     page.line(f"{number:>4}  {where(finding)}", hang=6)
     page.entry(
         page.severity(finding.severity),
@@ -96,7 +76,7 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
     if finding.changed_from:
         page.entry("changed", f"by the settings, from {finding.changed_from}", "dim", indent=6)
     label = "who says so"
-    for says in sayings(finding):
+    for says in shortened(sayings(finding)):
         page.entry(label, says, "dim", indent=6)
         label = ""
     label = "instead"
@@ -104,8 +84,8 @@ def _write_item(page: Page, number: int, item: _Item) -> None:
         checked = "" if proposal.verified else " (not checked)"
         page.entry(label, one_line(proposal.do, 500) + checked, "dim", indent=6)
         label = "or"
-    if item.alike:
-        page.entry("likewise", "; ".join(where(each) for each in item.alike), "dim", indent=6)
+    if others := other_places(finding):
+        page.entry("here too", others, "dim", indent=6)
     page.entry("rule", one_line(finding.rule), "dim", indent=6)
     page.line()
 

@@ -5,7 +5,7 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from orchq.evidence import Evidence
@@ -14,6 +14,10 @@ from orchq.rules.finding import Finding, PartReport
 from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
 
+_MOST_RUNS = 12
+"""Passages named of a finding that comes in many."""
+_MOST_SAYINGS = 2
+"""Witnesses named for a finding, the best on either side; the others are counted."""
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
 """Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
 
@@ -60,6 +64,26 @@ def place(finding: Finding) -> str:
     return f"{measure}, beat {beat_name(finding.beat)}"
 
 
+def other_places(finding: Finding) -> str:
+    """How often a finding comes and in which measures, where it does not stand alone."""
+    places = finding.all_places
+    if len(places) == 1:
+        return ""
+    named: list[list[tuple[int, str]]] = []
+    for each in places:
+        measure = each.measure_index, measure_name(one_line(each.measure, 20), each.measure_index)
+        if named and measure == named[-1][-1]:
+            continue
+        if named and measure[0] == named[-1][-1][0] + 1:
+            named[-1].append(measure)
+        else:
+            named.append([measure])
+    runs = [run[0][1] if len(run) == 1 else f"{run[0][1]} to {run[-1][1]}" for run in named]
+    shown = ", ".join(runs[:_MOST_RUNS])
+    more = f" and in {len(runs) - _MOST_RUNS:,} more passages" if len(runs) > _MOST_RUNS else ""
+    return f"{len(places):,} times: {shown}{more}"
+
+
 def pitches(finding: Finding) -> str:
     """The pitches a finding is about."""
     return one_line(" ".join(finding.notes), 120)
@@ -83,9 +107,21 @@ def saying(evidence: Evidence, rule: str) -> str:
 
 
 def sayings(finding: Finding) -> tuple[str, ...]:
-    """Who says so, and what, each once."""
+    """Who says so, and what, each once, the best witnesses first."""
     said = (saying(evidence, finding.rule) for evidence in finding.evidence)
     return tuple(dict.fromkeys(said))
+
+
+def shortened(says: Sequence[str]) -> tuple[str, ...]:
+    """The first witnesses, and how many others there are.
+
+    >>> shortened(["Berlioz", "Tavan", "memory"])
+    ('Berlioz', 'Tavan', 'and 1 other')
+    """
+    rest = len(says) - _MOST_SAYINGS
+    if rest < 1:
+        return tuple(says)
+    return (*says[:_MOST_SAYINGS], f"and {counted(rest, 'other')}")
 
 
 def part_name(name: str, index: int) -> str:
@@ -102,7 +138,8 @@ def account(finding: Finding) -> tuple[str, ...]:
     part = part_name(finding.part, finding.part_index)
     return (
         f"{part}, {place(finding)}: {one_line(finding.message, 2000)}",
-        *(f"Who says so: {says}" for says in sayings(finding)),
+        *([others] if (others := other_places(finding)) else []),
+        *(f"Who says so: {says}" for says in shortened(sayings(finding))),
         *(f"Instead: {one_line(proposal.do)}" for proposal in finding.instead),
     )
 

@@ -60,9 +60,10 @@ class Finding:
     places: tuple[Place, ...] = ()
 
     @property
-    def place(self) -> Place:
-        """The first place."""
-        return Place(self.measure, self.measure_index, self.beat, self.notes, self.event)
+    def all_places(self) -> tuple[Place, ...]:
+        """The places, of which a finding that was not gathered has one."""
+        own = Place(self.measure, self.measure_index, self.beat, self.notes, self.event)
+        return self.places or (own,)
 
 
 @dataclass(frozen=True, slots=True)

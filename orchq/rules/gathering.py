@@ -1,36 +1,62 @@
 """Findings gathered: one habit is one finding, with all its places."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from orchq.rules.finding import Accepted, FileReport, Finding
 
 
 def gathered(report: FileReport) -> FileReport:
-    """The report with one finding for each rule, severity, part and cause.
+    """Return the report with one finding for each rule, severity, part and cause.
 
     A finding stands where its first place is, and has that place's words, evidence and proposals.
     """
+    accepted: dict[tuple[str, str], list[Finding]] = {}
+    for each in report.accepted:
+        accepted.setdefault((each.reason, each.where), []).append(each.finding)
+    wheres = {each.reason: each.where for each in report.accepted}
     return replace(
         report,
         findings=tuple(_gathered(report.findings)),
         accepted=tuple(
-            Accepted(finding, reason, where)
-            for reason, where in dict.fromkeys(
-                (each.reason, each.where) for each in report.accepted
-            )
-            for finding in _gathered(
-                each.finding
-                for each in report.accepted
-                if (each.reason, each.where) == (reason, where)
-            )
+            Accepted(finding, reason, wheres[reason])
+            for (reason, _), same in accepted.items()
+            for finding in _gathered(same)
         ),
     )
 
 
-def _gathered(findings: Iterable[Finding]) -> list[Finding]:
+def spread(report: FileReport) -> FileReport:
+    """Return the report with one finding for each place, as accepting them one by one needs."""
+    return replace(
+        report,
+        findings=tuple(each for finding in report.findings for each in _spread(finding)),
+        accepted=tuple(
+            replace(accepted, finding=each)
+            for accepted in report.accepted
+            for each in _spread(accepted.finding)
+        ),
+    )
+
+
+def _gathered(findings: Iterable[Finding]) -> Iterator[Finding]:
     alike: dict[object, list[Finding]] = {}
     for each in findings:
         key = each.part_index, each.rule, each.severity, each.changed_from, each.cause
         alike.setdefault(key, []).append(each)
-    return [replace(same[0], places=tuple(each.place for each in same)) for same in alike.values()]
+    for same in alike.values():
+        places = tuple(place for each in same for place in each.all_places)
+        yield replace(same[0], places=places)
+
+
+def _spread(finding: Finding) -> Iterator[Finding]:
+    for place in finding.all_places:
+        yield replace(
+            finding,
+            measure=place.measure,
+            measure_index=place.measure_index,
+            beat=place.beat,
+            notes=place.notes,
+            event=place.event,
+            places=(),
+        )

@@ -9,7 +9,7 @@ from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.report.engraved.drawing import Drawing, Glyphs, draw
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.marks import Label
-from orchq.report.wording import one_line, part_name, pitches, place, sayings
+from orchq.report.wording import one_line, other_places, part_name, pitches, place, sayings
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
@@ -26,6 +26,7 @@ class Entry:
     where: str
     pitches: str
     says: tuple[str, ...]
+    others: str
 
     @property
     def words(self) -> str:
@@ -70,8 +71,9 @@ def section_of(
 ) -> Section:
     """Gather what is shown of a file, which is the ``number``-th of the page."""
     name = f"f{number}"
-    ordered = sorted(report.findings, key=_reading_order)
-    entries = [_entry(f"{name}-{place}", place, each) for place, each in enumerate(ordered, 1)]
+    numbered = sorted(enumerate(report.findings, 1), key=lambda pair: _reading_order(pair[1]))
+    ordered = [finding for _, finding in numbered]
+    entries = [_entry(f"{name}-{place}", place, each) for place, each in numbered]
     path = Path(report.file)
     checked = [part for part in report.parts if part.checked]
     triples = path.suffix.lower() in TRIPLE_SUFFIXES
@@ -118,6 +120,7 @@ def _entry(name: str, number: int, finding: Finding) -> Entry:
         where=place(finding),
         pitches=pitches(finding),
         says=sayings(finding),
+        others=other_places(finding),
     )
 
 
