@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from orchq.baseline import baseline_of, read_baseline
+from orchq.cli.extensions import Extensions
 from orchq.cli.failure import fail
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
@@ -18,15 +19,6 @@ from orchq.project import Project
 from orchq.report.formats import FOR_PROGRAMS, ReportFormat, check_format, format_report
 from orchq.settings import Settings, read_settings, settings_of
 from orchq.severity import Threshold
-
-Extensions = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--with",
-        metavar="EXT",
-        help="Add a folder or file of your own, or a shipped extension by name; repeatable.",
-    ),
-]
 
 
 def check(

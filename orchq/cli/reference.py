@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from orchq.cli.check import Extensions
+from orchq.cli.extensions import Extensions
 from orchq.cli.output import deliver
 from orchq.errors import OrchqError
 from orchq.report.reference import reference_pages

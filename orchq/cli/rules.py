@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.check import Extensions
+from orchq.cli.extensions import Extensions
 from orchq.cli.output import deliver, look
 from orchq.errors import known
 from orchq.knowledge import load

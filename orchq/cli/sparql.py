@@ -9,7 +9,7 @@ import typer
 from pyoxigraph import Quad, RdfFormat, parse
 
 import orchq
-from orchq.cli.check import Extensions
+from orchq.cli.extensions import Extensions
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
 from orchq.report.solutions import solutions_table

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.check import Extensions
+from orchq.cli.extensions import Extensions
 from orchq.cli.failure import BROKEN_CALL, fail
 from orchq.cli.output import deliver
 from orchq.cli.progress import with_progress
