@@ -183,6 +183,13 @@ def _contradiction(passage: Passage, rng: Random) -> int:
     return WINDOW
 
 
+@plants("instruction-never-cancelled")
+def _forgotten_mute(passage: Passage, rng: Random) -> int:
+    passage.word(WINDOW, "con-sordino", "mf")
+    passage.word(AFTER, "con-sordino")
+    return AFTER
+
+
 def _pluck(passage: Passage) -> None:
     passage.clear_slurs()
     passage.word(WINDOW, "pizzicato")

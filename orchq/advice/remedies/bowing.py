@@ -51,7 +51,12 @@ def _divided(events: Sequence[Event], bows: int) -> list[Sequence[Event]]:
 
 @remedy("slur-in-pairs")
 def slur_in_pairs(case: Case) -> Iterator[Candidate]:
-    """Two notes to each bow, over the even notes of this passage."""
+    """Two notes to each bow, over the even notes of this passage, if no word asks for a stroke."""
+    directives = case.knowledge.directives
+    if any(
+        directives[iri].lasts_for_passage for iri in case.in_force.techniques & directives.keys()
+    ):
+        return
     passage, length = case.in_force.techniques, case.event.duration
     slurred = {iri for slur in case.part.slurs for iri in (slur.first, slur.last)}
     events = case.onwards(
