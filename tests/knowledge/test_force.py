@@ -7,7 +7,7 @@ import pytest
 
 from orchq import load
 from orchq.knowledge import Limit
-from orchq.knowledge.force import limits_in_force
+from orchq.knowledge.force import heard, limits_in_force
 from orchq.terms import oq
 
 KNOWLEDGE = load()
@@ -31,20 +31,27 @@ GENERAL = Limit(
     locator="",
     statement="",
     values=MappingProxyType({}),
+    topics=MappingProxyType({}),
+    claim="usual range",
+    disputes=True,
 )
 FAMILY = replace(GENERAL, iri="x:family", instrument=None, family=VIOLIN.family)
 LEVEL = replace(GENERAL, iri="x:level", level=SOLOIST)
 MEMORY = replace(GENERAL, iri="x:memory", level=SOLOIST, basis="memory", condemns=False)
 TRUSTED = replace(GENERAL, iri="x:trusted", basis="published", source=SOURCE)
-ATTESTED = replace(GENERAL, iri="x:attested", basis="attested", condemns=False, excuses=True)
-FASTEST_SEEN = replace(ATTESTED, iri="x:fastest-seen", warns_alone=True)
+ATTESTED = replace(
+    GENERAL, iri="x:attested", basis="attested", condemns=False, claim="at least so far"
+)
+VOUCHED = replace(TRUSTED, iri="x:vouched", claim="at least so far")
 OTHER_LEVEL = replace(GENERAL, iri="x:other-level", level=oq("student").value)
 OTHER_INSTRUMENT = replace(GENERAL, iri="x:viola", instrument=oq("viola").value)
 OTHER_TUNING = replace(GENERAL, iri="x:tuning", tuning="x:retuned")
 REGISTER = replace(GENERAL, iri="x:register", register="x:high")
-MUTE_ON = replace(FAMILY, iri="x:mute-on", about=("x:bare", "x:muted"))
-MUTE_OFF = replace(GENERAL, iri="x:mute-off", about=("x:muted", "x:bare"))
-OWN_MUTE_ON = replace(GENERAL, iri="x:own-mute-on", about=("x:bare", "x:muted"))
+ONTO = MappingProxyType({"changesFrom": "x:bare", "changesTo": "x:muted"})
+OFF = MappingProxyType({"changesFrom": "x:muted", "changesTo": "x:bare"})
+MUTE_ON = replace(FAMILY, iri="x:mute-on", topics=ONTO)
+MUTE_OFF = replace(GENERAL, iri="x:mute-off", topics=OFF)
+OWN_MUTE_ON = replace(GENERAL, iri="x:own-mute-on", topics=ONTO)
 TECHNIQUE = replace(GENERAL, iri="x:pizzicato", technique=oq("pizzicato").value)
 
 
@@ -64,8 +71,7 @@ TECHNIQUE = replace(GENERAL, iri="x:pizzicato", technique=oq("pizzicato").value)
         ([MUTE_ON, OWN_MUTE_ON, MUTE_OFF], ["x:own-mute-on", "x:mute-off"]),
         ([FAMILY, ATTESTED], ["x:family"]),
         ([ATTESTED], []),
-        ([FASTEST_SEEN], ["x:fastest-seen"]),
-        ([MEMORY, FASTEST_SEEN], ["x:memory"]),
+        ([GENERAL, VOUCHED], ["x:general"]),
     ],
 )
 def test_specific_displaces_general(limits: list[Limit], held: list[str]) -> None:
@@ -79,15 +85,26 @@ def test_the_trusted_source_speaks_alone() -> None:
 
 
 def test_what_scores_attest_stands_beside_and_displaces_nothing() -> None:
+    groups = list(heard([GENERAL, ATTESTED, MEMORY], VIOLIN))
+    assert [{limit.iri for limit in group} for group in groups] == [
+        {"x:general", "x:attested", "x:memory"}
+    ]
+
+
+def test_scores_of_a_family_say_little_of_an_instrument_with_limits_of_its_own() -> None:
     other = replace(ATTESTED, iri="x:attested-family", instrument=None, family=VIOLIN.family)
-    limits = [GENERAL, ATTESTED, other, MEMORY]
-    found = limits_in_force(limits, VIOLIN, level=SOLOIST, excusing=True)
-    assert [limit.iri for limit in found] == ["x:attested", "x:attested-family"]
+    assert list(heard([GENERAL, other], VIOLIN)) == [[GENERAL]]
+    assert list(heard([FAMILY, other], VIOLIN)) == [[other, FAMILY]]
 
 
-def test_scores_are_silent_for_who_trusts_a_book() -> None:
-    limits = [ATTESTED, TRUSTED]
-    assert limits_in_force(limits, VIOLIN, trust=SOURCE.iri, excusing=True) == ()
+def test_limits_of_every_level_are_heard() -> None:
+    (group,) = heard([GENERAL, LEVEL, OTHER_LEVEL], VIOLIN)
+    assert group == [GENERAL, LEVEL, OTHER_LEVEL]
+
+
+@pytest.mark.parametrize("authority", [SOURCE.iri, oq("published").value])
+def test_others_are_silent_for_who_trusts_a_source_or_a_basis(authority: str) -> None:
+    assert list(heard([ATTESTED, GENERAL, TRUSTED], VIOLIN, trust=authority)) == [[TRUSTED]]
 
 
 def test_where_the_trusted_source_is_silent_the_others_hold() -> None:

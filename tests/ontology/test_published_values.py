@@ -14,13 +14,13 @@ COMPASS = [
     ("violin", "orchestral", "G3", None, "C7", "berlioz", "djvu/11"),
     ("violin", "orchestral", "G3", "G6", "C7", "tavan", "djvu/14"),
     ("violin", None, "G3", None, "C7", "collier", "page 228"),
-    ("violin", None, "G3", None, "G7", "abjad", "default range"),
+    ("violin", "soloist", "G3", None, "G7", "abjad", "default range"),
     ("viola", "orchestral", "C3", None, "C6", "berlioz", "djvu/42"),
-    ("viola", None, "C3", None, "D6", "abjad", "default range"),
-    ("viola", None, "C3", None, "E6", "spiegato", "page"),
+    ("viola", "soloist", "C3", None, "D6", "abjad", "default range"),
+    ("viola", "soloist", "C3", None, "E6", "spiegato", "page"),
     ("cello", "orchestral", "C2", None, "G5", "berlioz", "djvu/49"),
-    ("cello", None, "C2", None, "G5", "abjad", "default range"),
-    ("cello", None, "C2", None, "E6", "dummies-handbook", "page"),
+    ("cello", "soloist", "C2", None, "G5", "abjad", "default range"),
+    ("cello", "soloist", "C2", None, "E6", "dummies-handbook", "page"),
     ("double-bass", "orchestral", "E1", None, "A3", "berlioz", "djvu/61"),
 ]
 
