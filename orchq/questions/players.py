@@ -6,7 +6,7 @@ from pyoxigraph import Literal
 
 from orchq.derive.harmonic_words import how
 from orchq.evidence import Evidence
-from orchq.knowledge import Dynamic, Instrument, Technique, Verdict
+from orchq.knowledge import VERDICTS, Dynamic, Instrument, Technique, Verdict
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Standpoint, number_in, physics
@@ -28,7 +28,7 @@ MOST_PLAYERS = 1000
 """The largest section that is divided: no orchestra comes near it."""
 
 _DIVISI = OQ + "divisi"
-_GRAVE = ("allowed", "disputed", "not allowed")
+_GRANTED = ("allowed", "disputed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def players(
         for instrument in self.instruments_on(on)
         for way in ways
     ]
-    answers.sort(key=lambda each: _GRAVE.index(each.verdict))
+    answers.sort(key=lambda each: VERDICTS.index(each.verdict))
     parameters = {
         "pitch": sounding.name,
         "at": dynamic and dynamic.label,
@@ -194,7 +194,7 @@ def transfer(
     >>> ask = orchq.load().ask
     >>> [viola] = ask.transfer(pitches="C4 G4 D6 F6", from_="violin", to="viola")
     >>> viola.fits, viola.too_low, viola.too_high
-    (2, (), ('D6', 'F6'))
+    (3, (), ('F6',))
     """
     melody, giver = parse_pitches(pitches), self.names.instrument(from_)
     taker = None if to is None else self.names.instrument(to)
@@ -213,7 +213,7 @@ def transfer(
             for pitch in dict.fromkeys(melody)
         }
         whole = worst(judged.values())
-        lacking = [p for p in sorted(set(melody)) if judged[p.name].verdict == "not allowed"]
+        lacking = [p for p in sorted(set(melody)) if judged[p.name].verdict not in _GRANTED]
         lowest = instrument.standard.lowest.pitch.midi
         answers.append(
             TransferAnswer(
@@ -227,7 +227,7 @@ def transfer(
                 whole.evidence or self.said(instrument.standard.iri),
             )
         )
-    answers.sort(key=lambda each: (_GRAVE.index(each.verdict), -each.fits))
+    answers.sort(key=lambda each: (VERDICTS.index(each.verdict), -each.fits))
     parameters = {
         "pitches": " ".join(pitch.name for pitch in melody),
         "from_": giver.label,

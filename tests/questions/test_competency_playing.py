@@ -22,8 +22,9 @@ def test_techniques_of_the_violin_at_ff(ask):
     # Common practice.
     assert found["sul ponticello"].verdict == "allowed"
     assert found["snap pizzicato"].verdict == "allowed"
+    # A degree more than common practice and memory give.
     for technique in ("spiccato", "sul tasto", "natural harmonic", "artificial harmonic"):
-        assert found[technique].verdict == "not allowed"
+        assert found[technique].verdict == "unusual"
 
 
 def test_what_is_not_allowed_is_told_on_request_only(ask):
@@ -147,7 +148,7 @@ def test_a_dynamic_without_a_speed_counts_as_the_next_louder(ask, at, counts):
 
 def test_what_the_mute_takes(ask):
     rows = {answer.what: answer for answer in ask.mute(on="double bass")}
-    assert rows["dynamics"].muted == "ppp to mf"
+    assert rows["dynamics"].muted == "ppp to f"
     # Berlioz, djvu/82: on the bass the mute changes little.
     said = {each.locator for answer in ask.mute(on="double bass") for each in answer.evidence}
     assert "djvu/82" in said
