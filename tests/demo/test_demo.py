@@ -25,15 +25,15 @@ PLANTED: tuple[Planted, ...] = (
     # F sharp below the G string; in the last measure, retuned, the same note is right
     ("Violins II", "8", 1.0, "note-below-lowest-string", "violation"),
     # spiccato at ff
-    ("Violins II", "36", 1.0, "dynamic-outside-envelope", "violation"),
+    ("Violins II", "36", 1.0, "dynamic-outside-envelope", "warning"),
     # a down-bow sign ends the piece, and the last word printed is pizz.
     ("Violins II", "40", 1.0, "arco-missing-after-pizzicato", "warning"),
     # C sharp under sul D
     ("Violas", "7", 2.0, "string-cannot-sound-pitch", "violation"),
     # sul E, taken over from the violins
     ("Violas", "38", 1.0, "string-call-names-no-string", "violation"),
-    # F sharp an octave too high
-    ("Violas", "39", 3.0, "note-above-compass", "violation"),
+    # F sharp an octave too high; how high sections go is known from memory, which condemns nothing
+    ("Violas", "39", 3.0, "note-above-compass", "warning"),
     # an up-bow sign among plucked notes
     ("Cellos", "15", 3.0, "bow-mark-while-plucking", "violation"),
     # molto vibrato on the open A

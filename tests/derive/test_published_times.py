@@ -18,19 +18,20 @@ def _told(part):
 @pytest.mark.parametrize(
     ("beats", "tempo", "said"),
     [
-        (7, 108, {("mute-change-too-quick", "warning")}),
+        (7, 108, {("mute-change-too-quick", "info")}),
         (8, 108, set()),
-        (6, 88, {("mute-change-too-quick", "warning")}),
+        (6, 88, {("mute-change-too-quick", "info")}),
         (8, 88, set()),
         # no figure: the band of the word is from memory, and its slow end counts
-        (6, None, {("mute-change-too-quick", "warning")}),
+        (6, None, {("mute-change-too-quick", "info")}),
         (8, None, set()),
     ],
 )
 def test_the_mute_wants_eight_beats_at_moderato(beats, tempo, said):
     """Berlioz, Grand traité d'instrumentation, djvu/32: about two bars of 4/4 at Moderato.
 
-    The crotchet of Moderato is taken as 88 to 108: 4.4 to 5.5 seconds.
+    The crotchet of Moderato is taken as 88 to 108: 4.4 to 5.5 seconds. Memory grants a rubber mute
+    less, so both sides are told.
     """
     first, last = make_event(1, (0, 1, "A4")), make_event(2, (1 + beats, 1, "B4"))
     marks = [make_mark(0, "tempo-moderato", tempo=tempo), make_mark(1 + beats, "con-sordino")]
@@ -39,10 +40,18 @@ def test_the_mute_wants_eight_beats_at_moderato(beats, tempo, said):
 
 @pytest.mark.parametrize(
     ("tempo", "said"),
-    [(80, set()), (84, set()), (96, {("pizzicato-too-fast", "warning")})],
+    [
+        (79, set()),
+        (84, {("pizzicato-too-fast", "info")}),
+        (96, {("pizzicato-too-fast", "info")}),
+        (120, {("pizzicato-too-fast", "warning")}),
+    ],
 )
 def test_the_cello_plucks_about_six_notes_a_second(tempo, said):
-    """Berlioz, djvu/60: 5.3 notes in scales and 5.6 in arpeggios, at assumed tempi."""
+    """Berlioz, djvu/60: 5.3 notes in scales and 5.6 in arpeggios, at assumed tempi.
+
+    Between the two both are told; 6.4 lies near them.
+    """
     pitches = ["D3", "E3", "F3", "G3"] * 2
     events = [make_event(n, (Fraction(n, 4), Fraction(1, 4), p)) for n, p in enumerate(pitches)]
     marks = [make_mark(0, "pizzicato", "tempo-allegro", tempo=tempo)]

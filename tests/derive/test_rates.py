@@ -67,8 +67,8 @@ def test_a_stroke_asked_for_needs_four_notes(circumstances_of, count, told):
 def test_a_repeated_note_counts_where_the_stroke_is_asked_for(circumstances_of):
     same = ["A4"] * 8
     assert _runs(circumstances_of, 8, "1/4", tempo=180, pitches=same) == set()
-    said = _runs(circumstances_of, 8, "1/4", "spiccato", tempo=120, pitches=same)
-    assert said == {("spiccato", "x:e0", Decimal(8))}
+    said = _runs(circumstances_of, 8, "1/4", "spiccato", tempo=180, pitches=same)
+    assert said == {("spiccato", "x:e0", Decimal(12))}
 
 
 @pytest.mark.parametrize("sign", ["tremolo-measured", "tremolo-unmeasured", "trill"])
