@@ -29,7 +29,10 @@ FURTHER = {
     ],
     "instruments": [""],
     "notation": ["--technique staccatissimo"],
-    "rates": ['--on cello --technique "pizzicato with a plectrum"'],
+    "rates": [
+        '--on cello --technique "snap pizzicato"',
+        '--on cello --technique "pizzicato with a plectrum"',
+    ],
     "sources": ["--about viola"],
     "stringing": ["--on cithara", "--on ukulele"],
     "techniques": ["--on harp --at f"],
