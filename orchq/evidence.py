@@ -34,8 +34,12 @@ def evidence_of(limit: Limit) -> Evidence:
 
 
 def witnesses(zone: Zone) -> tuple[Limit, ...]:
-    """Those who speak of a stretch of values: the best on either side first, then the others."""
-    against, for_ = best_first(zone.opposed_by), best_first(zone.permitted_by)
+    """Those who speak of a stretch of values: the best on either side first, then the others.
+
+    Where nobody permits it, who goes farthest stands for the other side.
+    """
+    against = best_first(zone.opposed_by)
+    for_ = best_first(zone.permitted_by) if zone.permitted_by else [zone.farthest]
     named = (*against[:1], *for_[:1], *against[1:], *for_[1:])
     return tuple({limit.iri: limit for limit in named}.values())
 
@@ -52,7 +56,7 @@ def how_far(weighing: Weighing, zone: Zone, knowledge: Knowledge) -> str:
         template, limit = yardstick.says_disputed, best_first(zone.opposed_by)[0]
         value = limit.values.get(yardstick.usual or "", limit.values.get(yardstick.name))
     else:
-        template, limit = yardstick.says_beyond, zone.opposed_by[0]
+        template, limit = yardstick.says_beyond, zone.farthest
         value = limit.values.get(yardstick.name, limit.values.get(yardstick.usual or ""))
     return template.replace("{}", _figure(value, knowledge))
 

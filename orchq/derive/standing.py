@@ -1,7 +1,7 @@
 """How surely an instruction still holds: what nobody cancelled may have been forgotten.
 
 An instruction holds where it is printed, and after it until a ground for doubt comes; see
-``ontology/standing.ttl``. One whose end is printed was meant up to there. Words for strokes last
+``ontology/practice/grounds-for-doubt.ttl``. One whose end is printed was meant up to there. Words for strokes last
 for the passage, so their end is never missed.
 """
 

@@ -4,7 +4,7 @@ This is the one place where limits are weighed. Rules, questions and advice read
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
@@ -76,7 +76,8 @@ class Zone:
 
     It holds what lies beyond ``beyond`` and not beyond ``up_to``; ``None`` is an open end.
     ``severity`` is that of a finding there, ``None`` for none. ``opposed_by`` and ``permitted_by``
-    are those who speak, the most permitting first.
+    are those who speak, the most permitting first; ``farthest`` is the most permitting of all,
+    from whom the distance is measured.
     """
 
     beyond: Fraction | None
@@ -85,6 +86,7 @@ class Zone:
     severity: Severity | None
     opposed_by: tuple[Limit, ...]
     permitted_by: tuple[Limit, ...]
+    farthest: Limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +114,6 @@ class Weighing:
         """The value beyond which findings begin, ``None`` where there are none."""
         starts = (zone.beyond for zone in self.zones if zone.severity is not None)
         return next(starts, None)
-
-    @property
-    def reference(self) -> Fraction | None:
-        """The value that lies beyond nobody's limit by the least: that of the most permitting."""
-        ends = [zone.up_to for zone in self.zones if zone.verdict in ("allowed", "disputed")]
-        return ends[-1] if ends else None
 
     @property
     def limits(self) -> tuple[Limit, ...]:
@@ -175,15 +171,15 @@ def weigh(
     if not binding:
         return ()
     permitting = _permitting(voices, binding, mine, ladder)
-    reference = _farthest(permitting, yardstick)
+    farthest = max(permitting, key=lambda voice: yardstick.order(voice.value))
     ends = {voice.value for voice in permitting}
     ends |= {end for voice in binding for end in (voice.value, voice.usual)}
-    ends |= {yardstick.beyond(reference, steps) for steps in (yardstick.near, yardstick.far)}
+    ends |= {yardstick.beyond(farthest.value, steps) for steps in (yardstick.near, yardstick.far)}
     ordered = sorted(ends, key=yardstick.order)
     gravest = yardstick.gravest
     if binding[0].limit.technique is not None:
         gravest = yardstick.gravest_for_technique
-    weighed = _Weighed(yardstick, permitting, binding, reference, gravest)
+    weighed = _Weighed(yardstick, permitting, binding, farthest, gravest)
     zones = [weighed.zone(None, ordered[0])]
     zones += [weighed.zone(*both) for both in pairwise([*ordered, None])]
     return tuple(_joined(zones))
@@ -191,12 +187,12 @@ def weigh(
 
 @dataclass(frozen=True, slots=True)
 class _Weighed:
-    """Limits that permit and limits that bind, with the most permitting value of all."""
+    """Limits that permit and limits that bind, with the most permitting of all."""
 
     yardstick: Yardstick
     permitting: Sequence[_Voice]
     binding: Sequence[_Voice]
-    reference: Fraction
+    farthest: _Voice
     gravest: Severity
 
     def zone(self, beyond: Fraction | None, up_to: Fraction | None) -> Zone:
@@ -210,7 +206,13 @@ class _Weighed:
         opposing = [voice for voice in self.binding if not allows(voice.usual)]
         verdict, severity = self._judge(up_to, permitting, opposing)
         return Zone(
-            beyond, up_to, verdict, severity, self._named(opposing), self._named(permitting)
+            beyond,
+            up_to,
+            verdict,
+            severity,
+            self._named(opposing),
+            self._named(permitting),
+            self.farthest.limit,
         )
 
     def _judge(
@@ -237,7 +239,7 @@ class _Weighed:
         return up_to is not None and not self.yardstick.exceeds(up_to, voice.value)
 
     def _farther(self, value: Fraction, steps: Fraction) -> bool:
-        return self.yardstick.exceeds(value, self.yardstick.beyond(self.reference, steps))
+        return self.yardstick.exceeds(value, self.yardstick.beyond(self.farthest.value, steps))
 
     def _named(self, voices: Iterable[_Voice]) -> tuple[Limit, ...]:
         order = self.yardstick.order
@@ -284,10 +286,6 @@ def _number(value: Value | None, dynamics: Mapping[str, Dynamic]) -> Fraction | 
     return Fraction(value)
 
 
-def _farthest(voices: Iterable[_Voice], yardstick: Yardstick) -> Fraction:
-    return max((voice.value for voice in voices), key=yardstick.order)
-
-
 def _milder(one: Severity, other: Severity) -> Severity:
     return min(one, other, key=rank)
 
@@ -297,7 +295,7 @@ def _joined(zones: Sequence[Zone]) -> Iterator[Zone]:
     held = zones[0]
     for zone in zones[1:]:
         if _said(zone) == _said(held):
-            held = Zone(held.beyond, zone.up_to, *_said(held))
+            held = replace(held, up_to=zone.up_to)
         else:
             yield held
             held = zone
