@@ -26,7 +26,7 @@ from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
 from orchq.readers.retuning import retuned_in
 from orchq.readers.signs import FERMATA, FINAL_BARLINE, Signs
-from orchq.readers.source import Element, Remarks, Source
+from orchq.readers.source import Element, Source
 from orchq.score import Measure
 
 _LONGEST = 100_000  # quarter notes in one measure
@@ -36,11 +36,11 @@ _MOST_DIVISIONS = 10_000_000
 class Shared:
     """What the readers of all parts of one file share."""
 
-    def __init__(self, signs: Signs, source: Source, limits: ReadLimits, remarks: Remarks) -> None:
+    def __init__(self, signs: Signs, source: Source, limits: ReadLimits) -> None:
         self.signs = signs
         self.source = source
         self.limits = limits
-        self.remarks = remarks
+        self.remarks = source.remarks
         self.notes = NoteParser(signs, source)
         self.directions = DirectionReader(signs)
         self.pitches = PitchBook(source)

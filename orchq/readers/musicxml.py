@@ -17,7 +17,7 @@ from orchq.readers.players import is_orchestral, seats_by_marks, seats_of
 from orchq.readers.printed import cleaned
 from orchq.readers.signs import Signs
 from orchq.readers.skipped import SkippedPart
-from orchq.readers.source import Element, Remarks, Source
+from orchq.readers.source import Element, Source
 from orchq.readers.stream import steps_of
 from orchq.score import Event, Heading, Part, Score
 
@@ -54,8 +54,8 @@ class _Reading:
         self._limits = limits
         self._iri = _BASE + slug(stem, "score")
         self._names = DistinctNames()
-        self._remarks = Remarks()
-        self._shared = Shared(Signs(knowledge), source, limits, self._remarks)
+        self._remarks = source.remarks
+        self._shared = Shared(Signs(knowledge), source, limits)
         self._title = stem
         self._heading = Heading()
         self._listed: dict[str, Recognised] = {}

@@ -15,8 +15,9 @@ from functools import lru_cache, partial
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError, explained
+from orchq.errors import OrchqError, explained
 from orchq.files import write_whole
+from orchq.inputs import opened
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
 from orchq.knowledge.files import core_files
@@ -107,11 +108,9 @@ class Survey:
 
     def result_of(self, file: ScoreFile) -> Path:
         """Where the result of a file is kept. Raises ``ReadError`` for what is no file."""
-        if file.path.exists() and not file.path.is_file():
-            raise ReadError(f"{file.path}: cannot be read: it is no file")
         names = json.dumps([self.state, file.work, file.collection, file.folder])
         digest = hashlib.sha256(names.encode())
-        with file.path.open("rb") as stream:
+        with opened(file.path) as stream:
             digest.update(hashlib.file_digest(stream, "sha256").digest())
         return self.folder / _DONE / f"{digest.hexdigest()}.json.gz"
 
