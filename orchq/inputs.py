@@ -5,6 +5,7 @@ A pipe or a device may hold a reader for ever or never end, whatever name or lin
 
 import os
 import stat
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -25,7 +26,7 @@ def opened(path: Path) -> Iterator[BinaryIO]:
         # Looked at before it is opened, since opening a device may act on it, and after, since
         # another may stand there by then.
         _refuse_special(path, path.stat())
-        with open(path, "rb", opener=_without_waiting) as stream:  # noqa: PTH123 - takes an opener
+        with open(path, "rb", opener=_without_waiting) as stream:
             _refuse_special(path, os.fstat(stream.fileno()))
             yield stream
     except OSError as error:
@@ -42,6 +43,17 @@ def read_whole(path: Path, largest: int, what: str) -> bytes:
     if len(data) > largest:
         raise ReadError(f"{path}: {what} of more than {largest} bytes are not read")
     return data
+
+
+def without_controls(text: str) -> str:
+    r"""Leave out control and format characters, which hide or reverse what stands beside them.
+
+    >>> without_controls("ar\u202eco\x00")
+    'arco'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def _without_waiting(path: str, flags: int) -> int:

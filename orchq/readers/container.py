@@ -18,7 +18,8 @@ _ZIP_MAGIC = b"PK\x03\x04"
 _SMALL = 1 << 20  # below this no ratio is worth a refusal
 _CONTAINER = "META-INF/container.xml"
 _WIDE = re.compile(
-    rb"(?:\xef\xbb\xbf)?\s*<\?xml[^>]*encoding\s*=\s*[\"'](utf-?(?:16|32)(?:[bl]e)?)[\"']", re.IGNORECASE
+    rb"(?:\xef\xbb\xbf)?\s*<\?xml[^>]*encoding\s*=\s*[\"'](utf-?(?:16|32)(?:[bl]e)?)[\"']",
+    re.IGNORECASE,
 )
 
 

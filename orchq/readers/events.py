@@ -50,7 +50,7 @@ class Events:
     """The events of one part, made in the order of the file.
 
     ``found`` is complete once the measure has been ended. ``small`` counts small heads that were
-    left out of a chord.
+    left out of a chord, ``small_cues`` those that are cues by their size alone.
     """
 
     def __init__(self, part_iri: str, signs: Signs) -> None:
@@ -65,6 +65,7 @@ class Events:
         self.slurs = Slurs(part_iri)
         self.found: list[Event] = []
         self.small = 0
+        self.small_cues = 0
 
     def begin_measure(self, index: int, number: str, onset: Fraction, clock: Clock) -> None:
         """Start a measure: its index, printed number and onset go to all its events."""
@@ -125,6 +126,8 @@ class Events:
     def _event(self, opened: _Open) -> Event:
         first = opened.heads[0].draft
         heads = opened.heads if len(opened.heads) == 1 else self._sounding_heads(opened.heads)
+        if first.is_cue and not first.cue:
+            self.small_cues += len(heads)
         marks: set[str] = set()
         for head in heads:
             marks.update(head.draft.marks)

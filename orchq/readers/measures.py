@@ -91,6 +91,7 @@ class PartReader:
         self.measures: list[Measure] = []
         self.has_transpose = False
         self.has_octave_clef = False
+        self.is_sung = False
         self._call_lines = CallLines(lambda iri: "StringCall" in shared.signs.kinds(iri))
         self._transposition = Transposition()
         self._clock: Clock | None = None
@@ -201,6 +202,7 @@ class PartReader:
             start = place.last_note = place.now
             self._starts.append(start)
             self.events.close()
+        self.is_sung = self.is_sung or draft.sung
         length: Ticks = 0
         if not draft.grace:
             length = draft.duration if draft.duration is not None else self._length(draft, element)

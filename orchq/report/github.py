@@ -3,6 +3,7 @@
 import os
 from collections.abc import Iterator, Mapping, Sequence
 
+from orchq.inputs import without_controls
 from orchq.project import Outcome
 from orchq.report.wording import account, counted, one_line, seen_from_here
 from orchq.rules.finding import FileReport
@@ -45,7 +46,7 @@ def _accepted(report: FileReport) -> Iterator[str]:
 def _command(name: str, file: str, line: int | None, title: str, text: Sequence[str]) -> str:
     """Write one command; whatever stands in its values can neither end it nor begin another."""
     path = os.fsencode(seen_from_here(file).as_posix()).decode("utf-8", "replace")
-    properties = {"file": path}
+    properties = {"file": without_controls(path)}
     if line is not None:
         properties["line"] = str(line)
     properties["title"] = one_line(title)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from orchq.evidence import Evidence
+from orchq.inputs import without_controls
 from orchq.notation import beat_name, measure_name
 from orchq.rules.finding import Finding, PartReport
 from orchq.severity import SEVERITIES
@@ -38,15 +39,6 @@ def one_line(text: str, limit: int = 400) -> str:
     kept = "".join(each for each in without_controls(kept) if unicodedata.category(each) != "Co")
     line = _SERVER_COMMAND.sub(" ", " ".join(kept.split()))
     return line if len(line) <= limit else line[: limit - 1] + "…"
-
-
-def without_controls(text: str) -> str:
-    r"""Leave out control and format characters.
-
-    >>> without_controls("ar\u202eco\x00")
-    'arco'
-    """
-    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def counted(number: int, noun: str) -> str:
