@@ -8,8 +8,8 @@ import stat
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO
 
 from orchq.errors import ReadError
 
@@ -17,7 +17,7 @@ _WAITING_FOR_NOBODY = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[BinaryIO]:
+def opened(path: Path) -> Iterator[BufferedReader]:
     """Open an ordinary file for reading its bytes.
 
     Raises ``ReadError`` when it cannot be opened or read, or is no ordinary file.

@@ -71,7 +71,7 @@ class Lexicon:
             named = facts.one(term, "names")
             singular = [*facts.objects(term, "hasForm"), *facts.objects(term, "hasAbbreviation")]
             plural = facts.objects(term, "hasPlural")
-            if named in instruments:
+            if named is not None and named in instruments:
                 shared = facts.objects(term, "sharesForm")
                 self._add_names(singular, named, shared, section=False)
                 self._add_names(plural, named, shared, section=True)

@@ -9,7 +9,7 @@ from orchq.readers.notes import NoteDraft
 from orchq.readers.numbers import Ticks
 from orchq.readers.signs import Signs
 from orchq.readers.spans import SlurEnd, Slurs
-from orchq.score import Event, HarmonicRole, Note
+from orchq.score import Event, HarmonicRole, Note, reading_order
 
 
 @dataclass(slots=True)
@@ -102,11 +102,10 @@ class Events:
             self._in_measure.append(self._event(self._open))
             self._open = None
 
-    def end_measure(self, *, in_order: bool) -> None:
-        """Order the events of the measure in time, unless the file had them so."""
+    def end_measure(self) -> None:
+        """Order the events of the measure."""
         self.close()
-        if not in_order:
-            self._in_measure.sort(key=lambda event: event.offset)
+        self._in_measure.sort(key=reading_order)
         self.found.extend(self._in_measure)
         self._in_measure.clear()
         self.slurs.end_measure()

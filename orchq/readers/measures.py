@@ -71,7 +71,6 @@ class _Place:
     now: Ticks = 0
     furthest: Ticks = 0
     last_note: Ticks = 0
-    went_back: bool = False
 
     def advance(self, ticks: Ticks) -> None:
         self.now += ticks
@@ -158,7 +157,7 @@ class PartReader:
             raise self._source.fault(f"the measure lasts {int(length)} quarter notes", element)
         if not length:
             length = self._meter.length or Fraction(0)
-        self.events.end_measure(in_order=not self._place.went_back)
+        self.events.end_measure()
         places = []
         if self.marks.needs_places:
             places = [*(clock.quarters(start) for start in self._starts), length]
@@ -254,7 +253,6 @@ class PartReader:
     def _backup(self, element: Element) -> None:
         self.events.close()
         place = self._place
-        place.went_back = True
         place.now -= self._moved(element)
         if place.now < 0:
             self.remark("<backup> goes before the beginning of the measure")

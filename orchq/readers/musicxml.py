@@ -19,7 +19,7 @@ from orchq.readers.signs import Signs
 from orchq.readers.skipped import SkippedPart
 from orchq.readers.source import Element, Source
 from orchq.readers.stream import steps_of
-from orchq.score import Event, Heading, Part, Score
+from orchq.score import LOOSE_TIES, Event, Heading, Part, Score, without_loose_ties
 
 _BASE = "tag:w3id.org,2026:orchq/"
 
@@ -125,7 +125,9 @@ class _Reading:
         orchestral: bool,
     ) -> Part:
         self._remark_leftovers(listed.name, reader, lengths)
-        events = self._in_sounding_octave(listed.name, reader)
+        events, loose = without_loose_ties(self._in_sounding_octave(listed.name, reader))
+        if loose:
+            self._remarks.add(listed.name, LOOSE_TIES, times=loose)
         timed = aligned(
             Timed(reader.measures, events, reader.marks.found, reader.marks.hairpins.found), lengths
         )

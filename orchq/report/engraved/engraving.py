@@ -112,7 +112,8 @@ def _prepare(root: Element, names: Collection[str]) -> None:
             name.text = one_line(name.text or "", _LONGEST_NAME)
     etree.strip_elements(root, *_UNSEEN, with_tail=False)
     for repeat in root.iter("repeat"):
-        repeat.attrib.pop("times", None)
+        if "times" in repeat.attrib:
+            del repeat.attrib["times"]
     for part in root.iterfind("part"):
         for index, measure in enumerate(part.iterfind("measure")):
             measure.set("id", MEASURE_ID.format(index))
