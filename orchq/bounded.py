@@ -4,7 +4,6 @@ Whatever becomes of the process that asked, the one that works ends: when its ti
 it has used as much of the processor, and when the one that asked is no more.
 """
 
-import ctypes
 import math
 import os
 import signal
@@ -78,6 +77,8 @@ def _limit(name: str, bound: int) -> None:
 
 def _end_with_parent(parent: int) -> None:
     if sys.platform == "linux":
+        import ctypes  # noqa: PLC0415 - only here
+
         with suppress(OSError, AttributeError):
             ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
     # Elsewhere, and should the one that asked have ended before: libraries that work outside of

@@ -39,7 +39,9 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     quads, old = renewed(read_excerpt_quads(path), knowledge.deprecated)
     rules = {rule.iri for rule in rules_of(knowledge)[0]}
     check_terms(quads, knowledge.declared | rules, path)
-    described = {quad.subject.value for quad in knowledge.quads} | knowledge.declared
+    described = knowledge.declared | {
+        quad.subject.value for quad in knowledge.quads if isinstance(quad.subject, NamedNode)
+    }
     check_statements(quads, excerpt_vocabulary(structure_files()), described, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
