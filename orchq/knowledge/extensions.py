@@ -29,12 +29,15 @@ class Extension:
     """What one name or path holds.
 
     ``facts`` go into the graph; ``rules`` are the triples of the files that describe rules, and
-    ``questions`` the texts of questions, by file.
+    ``questions`` the texts of questions, by file. ``name`` is how it was given, and ``changes`` are
+    the statements by which it changes the core, in short.
     """
 
     facts: tuple[Quad, ...] = ()
     rules: Mapping[Path, tuple[Quad, ...]] = field(default_factory=dict)
     questions: Mapping[Path, str] = field(default_factory=dict)
+    name: str = ""
+    changes: tuple[str, ...] = ()
 
 
 def read_extension(given: Path | str) -> Extension:
@@ -54,7 +57,7 @@ def read_extension(given: Path | str) -> Extension:
             rules[file] = tuple(found)
         else:
             facts.extend(found)
-    return Extension(tuple(facts), rules, questions)
+    return Extension(tuple(facts), rules, questions, os.fspath(given))
 
 
 def files_of(given: Path | str) -> list[Path]:
