@@ -29,9 +29,8 @@ def overrides(core: Iterable[Quad], extension: Sequence[Quad]) -> Iterator[Quad]
                 yield quad
             continue
         is_link = isinstance(value, NamedNode) and value not in described
-        if not is_link or (
-            quad.predicate.value in _had_once() and (subject, quad.predicate) in has
-        ):
+        is_second = (subject, quad.predicate) in has and quad.predicate.value in _had_once()
+        if is_second or not is_link:
             yield quad
 
 
