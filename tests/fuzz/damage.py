@@ -4,6 +4,9 @@ import random
 import re
 
 _PIECES = re.compile(rb"<[^<>]*>|\"[^\"\n]*\"|[\w.:-]+|\s+|[^\w\s]")
+_LEAVES = re.compile(rb"<([\w-]+)[^<>]*>[^<>]*</\1>|<[\w-][^<>]*/>")
+_LINES = re.compile(rb"[^\n]*\n")
+_TEXTS = re.compile(rb"[>\"]([^<>\"\n]+)[<\"]")
 _NUMBERS = re.compile(rb"-?\d+(?:\.\d+)?")
 _STRANGE = (
     *(b"", b"0", b"-1", b"1e400", b"1e-999999999", b"NaN", b"INF", b"9" * 400, b"1/0", b"0.234"),
@@ -14,11 +17,12 @@ _STRANGE = (
 
 
 def damaged(whole: bytes, seed: object) -> bytes:
-    """A copy with one to six wounds."""
+    """A copy with one to six wounds; in most copies those that leave it well formed."""
     dice = random.Random(repr(seed))  # noqa: S311 - no secret
     content = whole
+    wounds = _ROUGH if dice.random() < _ROUGH_SHARE else _FINE
     for _ in range(dice.choice((1, 1, 2, 3, 6))):
-        content = dice.choice(_WOUNDS)(content, dice)
+        content = dice.choice(wounds)(content, dice)
     return content
 
 
@@ -78,7 +82,46 @@ def _span(content: bytes, dice: random.Random) -> tuple[int, int]:
     return spans[first][0], spans[last][1]
 
 
-_WOUNDS = (
+def _units(content: bytes) -> list[tuple[int, int]]:
+    """Where elements without others in them stand, or lines where there is no mark-up."""
+    pattern = _LEAVES if content.lstrip()[:1] == b"<" and b"</" in content else _LINES
+    return [unit.span() for unit in pattern.finditer(content)] or [(0, len(content))]
+
+
+def _unit_removed(content: bytes, dice: random.Random) -> bytes:
+    start, end = dice.choice(_units(content))
+    return content[:start] + content[end:]
+
+
+def _unit_moved(content: bytes, dice: random.Random) -> bytes:
+    units = _units(content)
+    start, end = dice.choice(units)
+    place = dice.choice(units)[0]
+    return content[:place] + content[start:end] * dice.choice((1, 1, 2, 30)) + content[place:]
+
+
+def _unit_replaced(content: bytes, dice: random.Random) -> bytes:
+    units = _units(content)
+    (start, end), (first, last) = dice.choice(units), dice.choice(units)
+    return content[:start] + content[first:last] + content[end:]
+
+
+def _text_replaced(content: bytes, dice: random.Random) -> bytes:
+    """A text between tags or quotes becomes another of the same input, or a strange one."""
+    texts = [text.span(1) for text in _TEXTS.finditer(content)]
+    if not texts:
+        return _number_changed(content, dice)
+    (start, end), (first, last) = dice.choice(texts), dice.choice(texts)
+    new = dice.choice((content[first:last], content[first:last], *_STRANGE[:11], b"A4", b"C10"))
+    return content[:start] + new + content[end:]
+
+
+_ROUGH_SHARE = 0.35
+_FINE = (
+    *(_number_changed, _unit_removed, _unit_moved, _unit_replaced, _text_replaced),
+    *(_number_changed, _text_replaced),
+)
+_ROUGH = (
     *(_bytes_changed, _cut_short, _piece_removed, _piece_moved),
-    *(_piece_strange, _number_changed, _number_changed, _pieces_exchanged),
+    *(_piece_strange, _number_changed, _pieces_exchanged),
 )

@@ -22,8 +22,7 @@ def outcome(kind: str, content: bytes, folder: Path) -> str:
     """
     try:
         KINDS[kind](kind, content, folder)
-    except OrchqError as error:
-        assert len(str(error)) < 100_000
+    except OrchqError:
         return "refused"
     return "read"
 

@@ -1,4 +1,4 @@
-"""Whatever is damaged is read or refused in one sentence; ``run.py`` does the same for thousands."""
+"""Whatever is damaged is read or refused in one sentence; ``run.py`` does so for thousands."""
 
 import pytest
 
