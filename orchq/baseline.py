@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from orchq.errors import ReadError
-from orchq.knowledge.files import read_whole
+from orchq.inputs import read_whole
 from orchq.rules.finding import Accepted, FileReport, Finding
 from orchq.rules.gathering import gathered, spread
 from orchq.severity import SEVERITIES, Severity, rank

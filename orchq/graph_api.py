@@ -20,15 +20,17 @@ _FORMATS = {
 }
 
 
-def load(extensions: Iterable[Path | str] = ()) -> Graph:
+def load(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Graph:
     """Load the knowledge graph, with extension files in Turtle beside it.
+
+    Extensions that change the core are refused, unless ``allow_override`` is true.
 
     Its ``ask`` holds the questions to it, such as ``load().ask.compass(on="viola")``.
 
     >>> load().label("https://w3id.org/orchq/spiccato")
     'spiccato'
     """
-    return load_graph(extensions)
+    return load_graph(extensions, allow_override=allow_override)
 
 
 def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) -> Answers[Answer]:

@@ -5,13 +5,21 @@ played plainly: transposition is applied, harmonics are not yet resolved. Direct
 by the IRIs of the graph, so that a new term needs no new code.
 """
 
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
 from orchq.notation import Pitch
 
+_FIGURES = re.compile(r"(\d+)")
+
 HarmonicRole = Literal["base", "touching", "sounding"]
+
+
+LOOSE_TIES = "ties from no note before are not read: the notes are struck"
+"""What is remarked where ``without_loose_ties`` has found some."""
 
 
 def same_name(name: str, other: str) -> bool:
@@ -91,6 +99,42 @@ class Event:
     def beat(self) -> Fraction:
         """The place in the measure in quarter notes, counted from 1."""
         return self.offset + 1
+
+
+def reading_order(event: Event) -> tuple[object, ...]:
+    """The order of events in time; what is at one time goes by staff, voice and the order there."""
+    return event.onset, event.staff, not event.grace, in_figures(event.iri)
+
+
+def in_figures(name: str) -> tuple[str | int, ...]:
+    """What sorts names by the numbers in them, so that the tenth comes after the ninth.
+
+    >>> sorted(["n10", "n9"], key=in_figures)
+    ['n9', 'n10']
+    """
+    return tuple(int(each) if each.isdecimal() else each for each in _FIGURES.split(name))
+
+
+def without_loose_ties(events: Iterable[Event]) -> tuple[list[Event], int]:
+    """Return events in their order with no tie to a note that never was, and how many there were.
+
+    A note may be tied to one further back than the note before it, as in a second ending; but
+    where no note of its pitch is tied onwards before, it is struck itself.
+    """
+    tied: set[int] = set()
+    result, loose = [], 0
+    for event in events:
+        if any(note.tied_back and note.pitch.midi not in tied for note in event.notes):
+            notes = [
+                note if note.pitch.midi in tied else replace(note, tied_back=False)
+                for note in event.notes
+            ]
+            loose += sum(note.tied_back for note in event.notes)
+            loose -= sum(note.tied_back for note in notes)
+            event = replace(event, notes=tuple(notes))  # noqa: PLW2901 - the event as it is now
+        tied.update(note.pitch.midi for note in event.notes if note.tie_forward)
+        result.append(event)
+    return result, loose
 
 
 @dataclass(frozen=True, slots=True)

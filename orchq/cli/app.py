@@ -1,12 +1,13 @@
 """Where a command starts, and how any of them ends."""
 
 import gc
-import io
+import signal
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.failure import BROKEN_CALL, INTERRUPTED, fail
+from orchq.cli.streams import settle_streams
 from orchq.errors import explain
 from orchq.lazily import lazily
 
@@ -25,12 +26,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # A command makes hundreds of thousands of values that live to its end: looking for cycles
     # among them often takes a tenth of its time and finds none.
     gc.set_threshold(200_000, 20, 20)
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
+    settle_streams()
+    if signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     words = list(sys.argv[1:] if arguments is None else arguments)
     try:
         return _run(words)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:  # of help, which the library of commands prints
+        return 0
     except Exception as error:  # noqa: BLE001 - a newcomer must never meet a traceback
         fail(explain(error))
         return BROKEN_CALL

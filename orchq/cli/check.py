@@ -72,6 +72,10 @@ def check(
     no_settings: Annotated[
         bool, typer.Option("--no-settings", help="Take no project settings.")
     ] = False,
+    allow_override: Annotated[
+        bool,
+        typer.Option("--allow-override", help="Take extensions that change the core, and say so."),
+    ] = False,
     all_pages: Annotated[
         bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
     ] = False,
@@ -102,6 +106,7 @@ def check(
             engine=engine,
             advice=advice,
             fail_on=fail_on,
+            allow_override=allow_override,
         )
         if watching:
             watch(files, project)
@@ -109,6 +114,8 @@ def check(
         outcome = project.check(_in_turn(files))
     for unread in outcome.unread:
         fail(unread.sentence)
+    for report in outcome.unchecked:
+        fail(f"{report.file}: no part is for an instrument of the graph: nothing was checked")
     if write_baseline and outcome.unread:
         fail(f"{write_baseline}: not written, since not all files could be checked")
     elif write_baseline:

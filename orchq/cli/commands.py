@@ -6,7 +6,8 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.failure import BROKEN_CALL, INTERRUPTED, fail
+from orchq.cli.streams import say
 from orchq.lazily import loaded
 from orchq.report.machine import program_version
 
@@ -67,7 +68,7 @@ for _name, _told in COMMANDS.items():
 
 def _show_version(asked: bool) -> None:
     if asked:
-        typer.echo(f"orchq {program_version()}")
+        say(f"orchq {program_version()}\n")
         raise typer.Exit
 
 
@@ -81,7 +82,7 @@ def start(
 ) -> None:
     """Tell mistakes in string parts before the players do, and who says that they are."""
     if context.invoked_subcommand is None:
-        typer.echo(context.get_help())
+        say(context.get_help() + "\n")
 
 
 def run_command(words: Sequence[str]) -> int:
@@ -91,4 +92,6 @@ def run_command(words: Sequence[str]) -> int:
     except typer.TyperException as error:
         fail(error.format_message())
         return BROKEN_CALL
+    except typer.Abort:
+        return INTERRUPTED
     return code if isinstance(code, int) else 0

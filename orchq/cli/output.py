@@ -6,9 +6,14 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from orchq.cli.streams import say
 from orchq.errors import OrchqError
 from orchq.files import write_whole
+from orchq.inputs import opened
 from orchq.report.page import Look
+
+_HEAD = 4096  # bytes in which a page says what made it
+_OURS = b'<meta name="generator" content="orchq '
 
 
 def look(out: Path | None, plain_width: int = 100) -> Look:
@@ -41,6 +46,20 @@ def check_out(out: Path | None, inputs: Sequence[Path]) -> None:
             raise OrchqError(f"{out}: the output would overwrite the input")
 
 
+def refuse_foreign(page: Path) -> None:
+    """Refuse to write a page over a file that is none of ours, or through a link.
+
+    Told before any work is done. Raises ``OrchqError``.
+    """
+    if page.is_symlink():
+        raise OrchqError(f"{page}: is a link, and no page is written through one")
+    if page.exists():
+        with opened(page) as stream:
+            begins = stream.read(_HEAD)
+        if _OURS not in begins:
+            raise OrchqError(f"{page}: is no page of orchq, and is not overwritten")
+
+
 def _would_be_read(out: Path, folder: Path) -> bool:
     """Whether a file lies in the folder of an extension that is read."""
     return folder.is_dir() and out.resolve().is_relative_to(folder.resolve())
@@ -49,10 +68,9 @@ def _would_be_read(out: Path, folder: Path) -> bool:
 def deliver(text: str, out: Path | None) -> None:
     """Write to standard output, or to a file whole or not at all.
 
-    Raises ``OrchqError`` when the file cannot be written.
+    Raises ``OrchqError`` when it cannot be written.
     """
     if out is None:
-        sys.stdout.write(text)
-        sys.stdout.flush()
+        say(text)
         return
     write_whole(out, lambda draft: draft.write_text(text, encoding="utf-8", newline="\n"))

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from orchq.cli.extensions import Extensions
-from orchq.cli.output import deliver
+from orchq.cli.output import deliver, refuse_foreign
 from orchq.errors import OrchqError
 from orchq.report.reference import reference_pages
 
@@ -24,6 +24,8 @@ def reference(
     if out.exists() and not out.is_dir():
         raise OrchqError(f"{out}: is a file, and the pages go into a folder")
     pages = reference_pages(extensions or ())
+    for name in pages:
+        refuse_foreign(out / name)
     try:
         out.mkdir(exist_ok=True)
     except OSError as error:

@@ -12,6 +12,7 @@ import orchq
 from orchq.cli.extensions import Extensions
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
+from orchq.inputs import opened
 from orchq.report.solutions import solutions_table
 from orchq.sandbox.results import Form
 from orchq.sandbox.running import result_of
@@ -75,5 +76,5 @@ def _read_query(name: str) -> str:
 
 
 def _read_file(path: Path) -> bytes:
-    with path.open("rb") as stream:
+    with opened(path) as stream:
         return stream.read(LONGEST_QUERY + 1)

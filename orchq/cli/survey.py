@@ -9,8 +9,9 @@ import typer
 import orchq
 from orchq.cli.extensions import Extensions
 from orchq.cli.failure import BROKEN_CALL, fail
-from orchq.cli.output import deliver
+from orchq.cli.output import deliver, refuse_foreign
 from orchq.cli.progress import with_progress
+from orchq.cli.streams import say
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
 from orchq.report.survey import survey_page
 from orchq.survey import Survey, pyarrow, score_files
@@ -38,6 +39,7 @@ def survey(
     in the call cannot be read, or none at all; what cannot be read in a folder is told and counted.
     """
     pyarrow()
+    refuse_foreign(out / "index.html")
     files = score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
     surveying = Survey(out, orchq.read, tuple(extensions or ())).begun()
     outcomes = []
@@ -51,7 +53,7 @@ def survey(
         surveying.write(outcomes)
         page = survey_page(read_surveys([out]), orchq.load(extensions or ()))
         deliver(page, out / "index.html")
-        print(f"{out}: {len(files) - len(unread)} of {len(files)} files measured")
+        say(f"{out}: {len(files) - len(unread)} of {len(files)} files measured\n")
     if len(unread) == len(files) or not set(unread).isdisjoint(places):
         raise typer.Exit(BROKEN_CALL)
 

@@ -1,5 +1,6 @@
 """The excerpt vocabulary, property by property: what each says of a score, in both directions."""
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
@@ -13,6 +14,8 @@ from orchq.notation import Pitch, letter_name, parse_letters
 from orchq.score import HarmonicRole
 from orchq.terms import XSD, oq
 
+_PLAIN = re.compile(r"[+-]?\d{1,9}(\.\d{0,18})?")
+_LATEST = 1e9  # quarter notes: a piece of some thousand years
 _DECIMAL = NamedNode(XSD + "decimal")
 
 Term = NamedNode | Literal
@@ -31,7 +34,13 @@ def _literal(value: str | int) -> Literal:
 
 
 def _time(text: str) -> Fraction:
-    return Fraction(text).limit_denominator(10080)
+    """A time in quarter notes; a number with an exponent is one too, but no endless one."""
+    if _PLAIN.fullmatch(text):
+        return Fraction(text).limit_denominator(10080)
+    number = float(text)
+    if not abs(number) <= _LATEST:
+        raise ValueError(f"{text!r} is no time")
+    return Fraction(number).limit_denominator(10080)
 
 
 @dataclass(frozen=True, slots=True)

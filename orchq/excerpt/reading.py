@@ -2,14 +2,13 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from collections.abc import Set as AbstractSet
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
-from orchq.errors import ReadError, UnknownTermError
+from orchq.errors import ReadError
 from orchq.excerpt import fields
 from orchq.excerpt.fields import Field, Fields
 from orchq.knowledge.facts import Facts
@@ -17,6 +16,7 @@ from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
 from orchq.score import (
+    LOOSE_TIES,
     Acceptance,
     Event,
     Hairpin,
@@ -27,8 +27,13 @@ from orchq.score import (
     Score,
     Slur,
     State,
+    in_figures,
+    reading_order,
+    without_loose_ties,
 )
-from orchq.terms import OQ, RDFS, undeclared
+from orchq.terms import RDFS, oq
+
+_TIED_BACK = oq("tiedBack")
 
 
 def read_excerpt_quads(path: Path) -> list[Quad]:
@@ -58,24 +63,6 @@ def read_excerpt_quads(path: Path) -> list[Quad]:
     return quads
 
 
-def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -> None:
-    """Raise ``UnknownTermError`` for the first term of our namespace that is not ``declared``."""
-    for quad in quads:
-        for node in (quad.subject, quad.predicate, quad.object):
-            if (
-                isinstance(node, NamedNode)
-                and node.value.startswith(OQ)
-                and node.value not in declared
-            ):
-                raise UnknownTermError(_unknown(node.value, declared, path))
-
-
-def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
-    number = Lines(path).of_name(iri)
-    line = f":{number}" if number else ""
-    return f"{path}{line}: {undeclared(iri, declared)}"
-
-
 def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     """Read excerpt triples as a score; IRIs of events and notes are kept.
 
@@ -84,11 +71,30 @@ def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     return _ExcerptReader(Facts(quads), path).score()
 
 
+def as_read(quads: Sequence[Quad], score: Score) -> list[Quad]:
+    """The triples of a score without the ties that were not read."""
+    tied = {
+        note.iri
+        for part in score.parts
+        for event in part.events
+        for note in event.notes
+        if note.tied_back
+    }
+    return [
+        quad
+        for quad in quads
+        if quad.predicate != _TIED_BACK
+        or not isinstance(quad.subject, NamedNode)
+        or quad.subject.value in tied
+    ]
+
+
 class _ExcerptReader:
     def __init__(self, facts: Facts, path: Path) -> None:
         self._facts = facts
         self._path = path
         self._states: dict[str, State] = {}
+        self._remarks: list[str] = []
         self._lines = Lines(path).subjects if path.suffix.lower() == ".ttl" else {}
 
     def score(self) -> Score:
@@ -99,35 +105,63 @@ class _ExcerptReader:
             parts = self._facts.members("Part")
         if not parts:
             raise ReadError(f"{self._path}: there is no oq:Part in this file, so nothing to check")
+        self._refuse_unlinked(excerpts, parts)
         order = sorted(parts, key=lambda iri: (self._facts.number(iri, "partIndex") or 0, iri))
         title = self._facts.text(excerpts[0], RDFS + "label") if excerpts else ""
+        read = tuple(self._part(iri, index) for index, iri in enumerate(order))
         return Score(
             iri=excerpts[0] if excerpts else parts[0],
             title=title or self._path.stem,
-            parts=tuple(self._part(iri, index) for index, iri in enumerate(order)),
+            parts=read,
+            remarks=tuple(self._remarks),
             acceptances=tuple(map(self._acceptance, self._facts.members("Acceptance"))),
         )
+
+    def _refuse_unlinked(self, excerpts: Sequence[str], parts: Sequence[str]) -> None:
+        """What nothing leads to would be lost in silence, and what two own be read twice."""
+        facts = self._facts
+        events = self._owned(parts, "hasEvent")
+        states = (state for event in events for state in facts.objects(event, "inState"))
+        owned = {
+            "Part": self._owned(excerpts, "hasPart") if excerpts else {*parts},
+            "Event": events,
+            "Note": self._owned(events, "hasNote"),
+            "Mark": self._owned(parts, "hasMark"),
+            "Span": self._owned(parts, "hasSpan"),
+            "PlayingState": {*states},
+        }
+        for kind, known in owned.items():
+            lost = next((iri for iri in facts.members(kind) if iri not in known), None)
+            if lost is not None:
+                raise ReadError(f"{self._path}: nothing leads to {lost}, so it would not be read")
+
+    def _owned(self, owners: Iterable[str], name: str) -> set[str]:
+        found: set[str] = set()
+        for owner in owners:
+            for iri in self._facts.objects(owner, name):
+                if iri in found:
+                    raise ReadError(f"{self._path}: {iri} has two owners by oq:{name}")
+                found.add(iri)
+        return found
 
     def _part(self, iri: str, index: int) -> Part:
         facts = self._facts
         said = self._values(iri, (*fields.PART, *fields.SEATS)) | {"index": index}
         if said["section"] is None:
             said["section"] = (said["players"] or 1) > 1
-        events = sorted(
-            (self._event(event) for event in facts.objects(iri, "hasEvent")),
-            key=lambda event: (event.onset, event.staff, not event.grace, event.iri),
+        name = said["name"] or facts.text(iri, RDFS + "label") or iri
+        events, loose = without_loose_ties(
+            sorted(map(self._event, facts.objects(iri, "hasEvent")), key=reading_order)
         )
+        if loose:
+            self._remarks.append(f"{name}: {LOOSE_TIES} ({loose} in all)")
         marks = (self._mark(mark) for mark in facts.objects(iri, "hasMark"))
         spans = facts.objects(iri, "hasSpan")
         slurs = (each for each in spans if "Slur" in facts.kinds(each))
         hairpins = (each for each in spans if "Hairpin" in facts.kinds(each))
         return Part(
             iri=iri,
-            **said
-            | {
-                "id": said["id"] or iri,
-                "name": said["name"] or facts.text(iri, RDFS + "label") or iri,
-            },
+            **said | {"id": said["id"] or iri, "name": name},
             tuning=self._strings(iri, "hasTunedString"),
             measures=_measures(events),
             events=tuple(events),
@@ -145,7 +179,7 @@ class _ExcerptReader:
             **self._placed(iri, (*fields.EVENT_PLACE, *fields.EVENT)),
             notes=tuple(
                 Note(note, **self._values(note, (*fields.NOTE_PITCH, *fields.NOTE)))
-                for note in self._facts.objects(iri, "hasNote")
+                for note in sorted(self._facts.objects(iri, "hasNote"), key=in_figures)
             ),
             state=self._state(state) if state else None,
             line=self._lines.get(iri),

@@ -8,7 +8,8 @@ from pathlib import Path
 from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import ReadError
-from orchq.knowledge.files import extension_path, read_whole
+from orchq.inputs import read_whole
+from orchq.knowledge.files import extension_path
 from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples, read_triples
 from orchq.terms import RDF_TYPE, SH, oq
 
@@ -28,12 +29,15 @@ class Extension:
     """What one name or path holds.
 
     ``facts`` go into the graph; ``rules`` are the triples of the files that describe rules, and
-    ``questions`` the texts of questions, by file.
+    ``questions`` the texts of questions, by file. ``name`` is how it was given, and ``changes`` are
+    the statements by which it changes the core, in short.
     """
 
     facts: tuple[Quad, ...] = ()
     rules: Mapping[Path, tuple[Quad, ...]] = field(default_factory=dict)
     questions: Mapping[Path, str] = field(default_factory=dict)
+    name: str = ""
+    changes: tuple[str, ...] = ()
 
 
 def read_extension(given: Path | str) -> Extension:
@@ -53,7 +57,7 @@ def read_extension(given: Path | str) -> Extension:
             rules[file] = tuple(found)
         else:
             facts.extend(found)
-    return Extension(tuple(facts), rules, questions)
+    return Extension(tuple(facts), rules, questions, os.fspath(given))
 
 
 def files_of(given: Path | str) -> list[Path]:
@@ -96,8 +100,7 @@ def describes_rules(quads: Iterable[Quad]) -> bool:
 def extension_files(path: Path) -> list[Path]:
     """The files that an extension is made of: itself, or Turtle and questions in a folder.
 
-    Raises ``ReadError`` for a folder with nothing to read or too much, and for what lies elsewhere
-    or is no ordinary file.
+    Raises ``ReadError`` for a folder with nothing to read or too much, and for what lies elsewhere.
     """
     if not path.is_dir():
         known = (*sorted(TRIPLE_SUFFIXES), QUESTION_SUFFIX)
@@ -105,18 +108,11 @@ def extension_files(path: Path) -> list[Path]:
             raise ReadError(
                 f"{path}: an extension is a folder, or a file that ends in {', '.join(known)}"
             )
-        return [_ordinary(path)]
-    files = [_ordinary(file) for file in _within(path)]
+        return [path]
+    files = list(_within(path))
     if not files:
         raise ReadError(f"{path}: the folder holds no Turtle (.ttl) and no question (.rq)")
     return files
-
-
-def _ordinary(file: Path) -> Path:
-    """A file that ends: no pipe or device, which might be read for ever."""
-    if file.exists() and not file.is_file():
-        raise ReadError(f"{file}: is no ordinary file, and is not read")
-    return file
 
 
 def _within(folder: Path) -> Iterator[Path]:

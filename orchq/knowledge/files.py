@@ -1,10 +1,10 @@
-"""Files: where those of the project are, and reading others within bounds."""
+"""Where the files of the project are."""
 
 import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError, hint
+from orchq.errors import OrchqError, hint
 
 _PACKAGE = Path(__file__).resolve().parent.parent
 _BESIDE_THE_CORE = frozenset({"extensions", "places", "releases"})
@@ -56,18 +56,3 @@ def extension_path(given: Path | str) -> Path:
         return path
     others = hint(text, shipped)
     raise OrchqError(f"no extension is called {text!r}, nor any file or folder; {others}")
-
-
-def read_whole(path: Path, largest: int, what: str) -> bytes:
-    """Read a file of at most so many bytes; ``what`` names its kind in the plural.
-
-    Raises ``ReadError`` when it cannot be read or is longer.
-    """
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(largest + 1)
-    except OSError as error:
-        raise ReadError(f"{path}: cannot be read: {error.strerror}") from error
-    if len(data) > largest:
-        raise ReadError(f"{path}: {what} of more than {largest} bytes are not read")
-    return data

@@ -1,15 +1,16 @@
 """The knowledge graph, loaded: what everything above asks."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
 
-from pyoxigraph import Quad
+from pyoxigraph import NamedNode, Quad
 
-from orchq.errors import OrchqError
+from orchq.errors import OrchqError, UnknownTermError
 from orchq.knowledge.computed import computed_quads, offered_techniques
 from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.extensions import Extension, read_extension
@@ -39,9 +40,10 @@ from orchq.knowledge.model import (
     Source,
     Technique,
 )
+from orchq.knowledge.overrides import overrides, told
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.weighing import Weighing, weigh
-from orchq.terms import OQ
+from orchq.terms import OQ, undeclared
 
 
 class Knowledge:
@@ -88,16 +90,27 @@ class Knowledge:
         self._by_glyph = _index(self.directives, lambda directive: directive.glyphs)
 
     @classmethod
-    def of(cls, extensions: Iterable[Path | str] = ()) -> Self:
+    def of(cls, extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Self:
         """Load the core with extensions beside it.
 
         An extension is a folder, a file, or the bare name of one that is shipped; deprecated
-        terms of the core are read in it as what replaces them. Raises ``OrchqError`` when the
-        project's files are missing or no extension has that name, and ``ReadError`` when one
-        cannot be read.
+        terms of the core are read in it as what replaces them. One that changes the core is taken
+        only with ``allow_override``. Raises ``OrchqError`` when the project's files are missing, no
+        extension has that name, or one changes the core; ``UnknownTermError`` for a term of the
+        core that does not exist; and ``ReadError`` when an extension cannot be read.
         """
         found = tuple(map(read_extension, extensions))
-        return cls(_joined(found), found)
+        if not found:
+            return cls(_core())
+        core = _core()
+        found = tuple(_weighed(core, extension, allowed=allow_override) for extension in found)
+        knowledge = cls(_joined(core, found), found)
+        for extension in found:
+            for iri in _own_namespace(extension.facts):
+                if iri not in knowledge.declared:
+                    message = undeclared(iri, knowledge.declared)
+                    raise UnknownTermError(f"{extension.name}: {message}")
+        return knowledge
 
     def label(self, iri: str) -> str:
         """The English label of any term of the graph."""
@@ -214,20 +227,42 @@ def _index(
     return index
 
 
-def load(extensions: Iterable[Path | str] = ()) -> Knowledge:
+def load(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Knowledge:
     """Load the graph with extensions beside it; see ``Knowledge.of``."""
-    return Knowledge.of(extensions)
+    return Knowledge.of(extensions, allow_override=allow_override)
 
 
 def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
     """Read the asserted triples of the graph and of extensions; see ``Knowledge.of``."""
-    return _joined(map(read_extension, extensions))
+    return _joined(_core(), map(read_extension, extensions))
 
 
-def _joined(extensions: Iterable[Extension]) -> list[Quad]:
+def _core() -> list[Quad]:
     files = core_files()
     if not files:
         raise OrchqError("the ontology files are missing from this installation")
-    core = [quad for file in files for quad in read_triples(file)]
+    return [quad for file in files for quad in read_triples(file)]
+
+
+def _joined(core: list[Quad], extensions: Iterable[Extension]) -> list[Quad]:
     own = [quad for extension in extensions for quad in extension.facts]
     return [*core, *renewed(own, deprecated_terms(core))[0]] if own else core
+
+
+def _weighed(core: Sequence[Quad], extension: Extension, *, allowed: bool) -> Extension:
+    """The extension with what it changes. Raises ``OrchqError`` when that is not allowed."""
+    changes = tuple(map(told, overrides(core, extension.facts)))
+    if changes and not allowed:
+        more = f" (and {len(changes) - 1} more)" if len(changes) > 1 else ""
+        raise OrchqError(
+            f"{extension.name}: changes the core: {changes[0]}{more}; orchq lint says what is"
+            " wrong, and check takes it with --allow-override"
+        )
+    return replace(extension, changes=changes)
+
+
+def _own_namespace(quads: Iterable[Quad]) -> Iterator[str]:
+    for quad in quads:
+        for node in (quad.predicate, quad.object):
+            if isinstance(node, NamedNode) and node.value.startswith(OQ):
+                yield node.value

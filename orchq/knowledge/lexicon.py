@@ -2,8 +2,8 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -14,6 +14,8 @@ _TOKEN = re.compile(r"[^\W_]+[♯♭#]?")
 _ROMAN = re.compile(r"(?:i{1,3}|iv|vi{0,3}|ix|x)")
 _NUMBER = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er|re|e|o|a|do|da|mo)?")
 _CONNECTORS = frozenset({"a", "in", "en"})
+_ANY_STRINGS = "strings.group"  # of the MusicXML standard sounds
+_IN_NAMES = frozenset({"PlayerCall", "PartNameWord"})
 _SENTENCE = 8
 """So many words make a sentence, which is no direction when two thirds are not terms."""
 
@@ -29,10 +31,15 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentMatch:
-    """The instrument a part is for; ``section`` is true when the name is a plural."""
+    """The instrument a part is for; ``section`` is true when the name is a plural.
+
+    ``ambiguous`` is true when the name may stand for something else, such as a voice, and nothing
+    beside it says that it does not.
+    """
 
     instrument: str | None
     section: bool
+    ambiguous: bool = False
 
 
 def words_of(text: str) -> tuple[str, ...]:
@@ -64,9 +71,10 @@ class Lexicon:
             named = facts.one(term, "names")
             singular = [*facts.objects(term, "hasForm"), *facts.objects(term, "hasAbbreviation")]
             plural = facts.objects(term, "hasPlural")
-            if named in instruments:
-                self._add_names(singular, InstrumentMatch(named, section=False))
-                self._add_names(plural, InstrumentMatch(named, section=True))
+            if named is not None and named in instruments:
+                shared = facts.objects(term, "sharesForm")
+                self._add_names(singular, named, shared, section=False)
+                self._add_names(plural, named, shared, section=True)
             elif named is not None and named in directives:
                 for form in (*singular, *plural):
                     self._words.setdefault(words_of(form), named)
@@ -79,8 +87,11 @@ class Lexicon:
         """The directive (an IRI) of every printed form, split into words."""
         return MappingProxyType(self._words)
 
-    def _add_names(self, forms: Iterable[str], match: InstrumentMatch) -> None:
+    def _add_names(
+        self, forms: Iterable[str], instrument: str, shared: Collection[str], *, section: bool
+    ) -> None:
         for form in forms:
+            match = InstrumentMatch(instrument, section, ambiguous=form in shared)
             self._names.setdefault(words_of(form), match)
 
     def _recognise(self, text: str) -> Reading:
@@ -125,14 +136,23 @@ class Lexicon:
         """Find the instrument of a part by its printed name, then its sound, then its abbreviation.
 
         Every word of the name must be accounted for (a number, an ordinal, a player call), so
-        that "Viola d'amore" is not taken for a viola.
+        that "Viola d'amore" is not taken for a viola. A name that may stand for something else
+        gives way to a sound.
         """
         match = self._named(name)
+        if match is not None and match.ambiguous and sound:
+            match = self._by_sound(match, sound)
         if match is None and sound in self._sounds:
             match = InstrumentMatch(self._sounds[sound], section=False)
         if match is None and not words_of(name) and abbreviation:
             match = self._named(abbreviation)
         return match or InstrumentMatch(None, section=False)
+
+    def _by_sound(self, match: InstrumentMatch, sound: str) -> InstrumentMatch | None:
+        """An ambiguous name beside a sound: of this instrument, of strings at large, of another."""
+        if self._sounds.get(sound) == match.instrument or sound.startswith(_ANY_STRINGS):
+            return replace(match, ambiguous=False)
+        return None
 
     def _named(self, name: str) -> InstrumentMatch | None:
         words = words_of(name)
@@ -146,19 +166,24 @@ class Lexicon:
                     place += length
                     break
             else:
-                if not self._belongs_to_names(words[place]):
+                length = self._name_words(words, place)
+                if not length:
                     return None
-                place += 1
-        return matches[0] if matches else None
+                place += length
+        if not matches:
+            return None
+        # A name that is clear bears out the one that it is joined to, as in "Bassi e Violoncelli".
+        return replace(matches[0], ambiguous=all(match.ambiguous for match in matches))
 
-    def _belongs_to_names(self, word: str) -> bool:
-        """Whether a word can stand in a part's name without naming another instrument."""
-        if _as_number(word) is not None or _ROMAN.fullmatch(word):
-            return True
-        directive = self._words.get((word,))
-        if directive is None:
-            return False
-        return bool(self._directives[directive].kinds & {"PlayerCall", "PartNameWord"})
+    def _name_words(self, words: tuple[str, ...], place: int) -> int:
+        """How many words can stand in a part's name here without naming another instrument."""
+        if _as_number(words[place]) is not None or _ROMAN.fullmatch(words[place]):
+            return 1
+        for length in range(1, min(self._longest, len(words) - place) + 1):
+            directive = self._words.get(words[place : place + length])
+            if directive is not None and self._directives[directive].kinds & _IN_NAMES:
+                return length
+        return 0
 
 
 def _as_number(word: str) -> int | None:

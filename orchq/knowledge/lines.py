@@ -9,6 +9,8 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 
+from orchq.inputs import read_whole
+from orchq.knowledge.store import LARGEST
 from orchq.terms import PREFIXES
 
 _PREFIX = re.compile(r"^\s*(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^<>]*)>", re.MULTILINE)
@@ -20,7 +22,7 @@ class Lines:
     """Finds lines, counted from 1, by the names that a file writes."""
 
     def __init__(self, path: Path) -> None:
-        text = path.read_text(encoding="utf-8", errors="replace")
+        text = read_whole(path, LARGEST, "triples").decode("utf-8", "replace")
         self._lines = text.splitlines()
         self._prefixes = PREFIXES | dict(_PREFIX.findall(text))
 

@@ -14,6 +14,7 @@ from pyoxigraph import (
 )
 
 from orchq.errors import ReadError
+from orchq.inputs import read_whole
 from orchq.terms import PREFIXES
 
 PROLOGUE = "".join(f"PREFIX {name}: <{iri}>\n" for name, iri in PREFIXES.items())
@@ -24,6 +25,9 @@ _FORMATS = {
     ".jsonld": RdfFormat.JSON_LD,
 }
 _WITHOUT_GRAPHS = (RdfFormat.TURTLE, RdfFormat.N_TRIPLES)
+LARGEST = 100_000_000
+"""Bytes of the largest file of triples that is read."""
+
 TRIPLE_SUFFIXES = frozenset(_FORMATS)
 """File endings that are read as triples."""
 
@@ -33,11 +37,7 @@ def read_triples(path: Path) -> list[Quad]:
 
     Raises ``ReadError`` naming the file, and the line where the parser knows it.
     """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise ReadError(f"{path}: cannot be read: {error.strerror}") from error
-    return parse_triples(data, path)
+    return parse_triples(read_whole(path, LARGEST, "triples"), path)
 
 
 def parse_triples(data: bytes, path: Path) -> list[Quad]:

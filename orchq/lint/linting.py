@@ -20,6 +20,7 @@ from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.lines import Lines
+from orchq.knowledge.overrides import overrides
 from orchq.lint.axioms import short
 from orchq.lint.model import Fault
 from orchq.lint.own import own_faults, undefined_terms
@@ -260,12 +261,10 @@ class _Linter:
 
     def _changed_terms(self) -> Iterator[Fault]:
         """Statements about terms of the core that do not lead to something new."""
-        core, described = frozenset(self._core), {_text(quad.subject) for quad in self._core}
-        for quad in self._extension:
+        described = {_text(quad.subject) for quad in self._core}
+        for quad in overrides(self._core, self._extension):
             subject = _text(quad.subject)
-            if subject not in described or quad in core:
-                continue
-            if isinstance(quad.object, NamedNode) and quad.object.value not in described:
+            if subject not in described:  # told as a term that is described anew
                 continue
             message = "a term of the core may only be linked to what is new"
             yield self._told(

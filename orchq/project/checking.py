@@ -49,6 +49,7 @@ class Project:
         advice: bool = True,
         fail_on: Threshold | None = None,
         knowledge: Knowledge | None = None,
+        allow_override: bool = False,
     ) -> None:
         """Whatever is given goes before the settings.
 
@@ -60,7 +61,8 @@ class Project:
         part, 1 for a solo part, whatever the score says. ``engine`` is ``fast`` or ``pyshacl``.
         With ``advice`` violations and warnings come with what can be written instead, tried out.
         ``fail_on`` is the mildest finding that makes a check fail. ``knowledge`` is a graph that
-        is loaded already; extensions are not added to it.
+        is loaded already; extensions are not added to it. An extension that changes the core is
+        refused unless ``allow_override`` is true; every report names it and its changes.
 
         Raises ``OrchqError`` for a level, source, rule or engine that does not exist, and for a
         file that cannot be read.
@@ -70,7 +72,9 @@ class Project:
         if isinstance(baseline, str | Path):
             baseline = read_baseline(Path(baseline))
         agreed = settings or Settings()
-        self.knowledge = knowledge or load_graph((*agreed.extensions, *extensions))
+        self.knowledge = knowledge or load_graph(
+            (*agreed.extensions, *extensions), allow_override=allow_override
+        )
         every = rules_of(self.knowledge)[0]
         slugs = [rule.slug for rule in every]
         levels = list(map(local_name, self.knowledge.levels))

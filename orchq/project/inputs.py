@@ -7,13 +7,19 @@ from pathlib import Path
 from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.errors import ReadError
-from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads
+from orchq.excerpt import (
+    as_read,
+    check_statements,
+    check_terms,
+    read_excerpt_quads,
+    score_from_quads,
+)
 from orchq.knowledge import Knowledge
 from orchq.knowledge.deprecation import deprecation, renewed
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import read_score
 from orchq.rules.checking import rules_of, structure_files
-from orchq.rules.structure import structure_faults
+from orchq.rules.structure import excerpt_vocabulary, structure_faults
 from orchq.score import Score
 from orchq.terms import RDF_TYPE, oq
 
@@ -33,6 +39,10 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     quads, old = renewed(read_excerpt_quads(path), knowledge.deprecated)
     rules = {rule.iri for rule in rules_of(knowledge)[0]}
     check_terms(quads, knowledge.declared | rules, path)
+    described = knowledge.declared | {
+        quad.subject.value for quad in knowledge.quads if isinstance(quad.subject, NamedNode)
+    }
+    check_statements(quads, excerpt_vocabulary(structure_files()), described, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
     store.extend(Quad(NamedNode(rule), RDF_TYPE, oq("Rule")) for rule in rules)
@@ -45,4 +55,4 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
         raise ReadError(f"{path}: {node}: {message}{more}")
     score = score_from_quads(quads, path)
     remarks = tuple(deprecation(iri, knowledge.deprecated) for iri in old)
-    return (replace(score, remarks=remarks) if remarks else score), quads
+    return replace(score, remarks=(*remarks, *score.remarks)), as_read(quads, score)

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 from orchq.baseline import Baseline
 from orchq.knowledge import Knowledge
+from orchq.knowledge.extensions import Extension
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import FileReport
 from orchq.severity import Severity, Threshold, failing
@@ -76,9 +77,24 @@ class Outcome:
         )
 
     @property
+    def unchecked(self) -> tuple[FileReport, ...]:
+        """The reports on files of which no part is for an instrument of the graph."""
+        return tuple(
+            report for report in self.reports if not any(part.checked for part in report.parts)
+        )
+
+    @property
+    def extensions(self) -> tuple[Extension, ...]:
+        """The extensions of the graph that was asked."""
+        return self.knowledge.extensions if self.knowledge is not None else ()
+
+    @property
     def exit_code(self) -> int:
-        """0 for nothing at or above the threshold, 1 for findings, 2 for files that are unread."""
-        return 2 if self.unread else int(self.fails)
+        """0 for nothing at or above the threshold, 1 for findings.
+
+        2 where a file could not be read, or none of its parts be checked.
+        """
+        return 2 if self.unread or self.unchecked else int(self.fails)
 
     def accepting(self, baseline: Baseline) -> "Outcome":
         """Return the outcome with the findings accepted that a baseline knows."""

@@ -122,13 +122,13 @@ class Graph(Knowledge):
         return Ask(self)
 
 
-def load_graph(extensions: Iterable[Path | str] = ()) -> Graph:
+def load_graph(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Graph:
     """Load the graph with its questions; see ``orchq.knowledge.Knowledge.of``.
 
     Without extensions the same graph is given every time.
     """
     given = tuple(extensions)
-    return Graph.of(given) if given else _packaged()
+    return Graph.of(given, allow_override=allow_override) if given else _packaged()
 
 
 @lru_cache(maxsize=1)

@@ -11,7 +11,8 @@ from typing import Any
 from pyoxigraph import BlankNode, Literal, NamedNode
 
 from orchq.evidence import Evidence
-from orchq.knowledge.extensions import Extension
+from orchq.inputs import read_whole
+from orchq.knowledge.extensions import LARGEST, Extension
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
@@ -143,7 +144,7 @@ def _wrong_in_head(question: Question) -> Iterator[str]:
 def _unlike(question: Question, names: tuple[str, ...] | str) -> Iterator[Flaw]:
     """What head and query say differently; ``names`` are those that the query projects."""
     path = Path(question.origin)
-    begin = _begin(question, plain(path.read_text(encoding="utf-8-sig")))
+    begin = _begin(question, plain(read_whole(path, LARGEST, "questions").decode("utf-8-sig")))
     if isinstance(names, str):
         line, said = position(names)
         yield Flaw("query-not-sparql", path, begin + line, question.name, said)

@@ -9,6 +9,7 @@ from typing import IO, TypedDict
 
 from lxml import etree
 
+from orchq.inputs import opened
 from orchq.readers.limits import ReadLimits
 from orchq.readers.source import Source
 
@@ -16,7 +17,10 @@ CHUNK = 1 << 16
 _ZIP_MAGIC = b"PK\x03\x04"
 _SMALL = 1 << 20  # below this no ratio is worth a refusal
 _CONTAINER = "META-INF/container.xml"
-_WIDE = re.compile(rb"^\s*<\?xml[^>]*encoding\s*=\s*[\"']utf-?(?:16|32)", re.IGNORECASE)
+_WIDE = re.compile(
+    rb"(?:\xef\xbb\xbf)?\s*<\?xml[^>]*encoding\s*=\s*[\"'](utf-?(?:16|32)(?:[bl]e)?)[\"']",
+    re.IGNORECASE,
+)
 
 
 class _ParserOptions(TypedDict):
@@ -49,15 +53,12 @@ def chunks_of(path: Path, source: Source, limits: ReadLimits) -> Iterator[bytes]
     Whether a file is compressed is seen from its first bytes, not from its name. Raises
     ``ReadError`` when it cannot be opened, is no score container, or exceeds the limits.
     """
-    try:
-        with path.open("rb") as file:
-            magic = file.read(len(_ZIP_MAGIC))
-            file.seek(0)
-            source.has_lines = magic != _ZIP_MAGIC
-            pieces = _pieces(file) if source.has_lines else _unpacked(file, source, limits)
-            yield from _bounded(pieces, source, limits)
-    except OSError as error:
-        raise source.fault(f"cannot be read: {error.strerror or error}") from error
+    with opened(path) as file:
+        magic = file.read(len(_ZIP_MAGIC))
+        file.seek(0)
+        source.has_lines = magic != _ZIP_MAGIC
+        pieces = _pieces(file) if source.has_lines else _unpacked(file, source, limits)
+        yield from _bounded(pieces, source, limits)
 
 
 def chunks_in(data: bytes, source: Source, limits: ReadLimits) -> Iterator[bytes]:
@@ -74,14 +75,23 @@ def _pieces(file: IO[bytes]) -> Iterator[bytes]:
 def _bounded(pieces: Iterator[bytes], source: Source, limits: ReadLimits) -> Iterator[bytes]:
     total = 0
     for piece in pieces:
-        if total == 0 and _WIDE.match(piece):
-            raise source.fault(
-                "the XML declaration names a wide encoding, but the file is written in bytes", 1
-            )
+        begins = total == 0
         total += len(piece)
         if total > limits.max_bytes:
             raise source.fault(f"is larger than {limits.max_bytes} bytes (max_bytes)")
-        yield piece
+        yield _as_written(piece, source) if begins else piece
+
+
+def _as_written(piece: bytes, source: Source) -> bytes:
+    """The beginning of a file; a wide encoding that its bytes belie is read as UTF-8.
+
+    Programs that hold text in two bytes a letter declare what they hold and write another.
+    """
+    declared = _WIDE.match(piece)
+    if declared is None:
+        return piece
+    source.remarks.add("", f"declares {declared[1].decode()}, but is written and read as UTF-8")
+    return piece[: declared.start(1)] + b"UTF-8" + piece[declared.end(1) :]
 
 
 def _unpacked(file: IO[bytes], source: Source, limits: ReadLimits) -> Iterator[bytes]:
@@ -92,7 +102,7 @@ def _unpacked(file: IO[bytes], source: Source, limits: ReadLimits) -> Iterator[b
                 raise source.fault(f"holds more than {limits.max_members} files (max_members)")
             member = _score_member(archive, source)
             yield from _member_pieces(archive, member, source, limits)
-    except (zipfile.BadZipFile, zlib.error, EOFError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as error:
         raise source.fault(f"the compressed file is damaged: {error}") from error
 
 

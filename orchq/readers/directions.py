@@ -11,6 +11,7 @@ from orchq.readers.pitches import spelled
 from orchq.readers.printed import (
     NOTE_VALUES,
     is_significant,
+    is_tempo,
     per_minute,
     symbols_in,
     tempo_in,
@@ -96,7 +97,7 @@ class DirectionReader:
     def add_sound(self, found: Direction, sound: Element) -> None:
         """Add what a ``<sound>`` says that the printed marks beside it do not."""
         tempo = exact(sound.get("tempo"))
-        if tempo and tempo > 0 and all(mark.tempo is None for mark in found.marks):
+        if tempo and is_tempo(tempo) and all(mark.tempo is None for mark in found.marks):
             self._tempo_mark(found).tempo = Fraction(tempo)
         plucked = sound.get("pizzicato")
         if plucked is not None and not self._says(found, plucked=plucked == "yes"):

@@ -9,7 +9,7 @@ from orchq.readers.notes import NoteDraft
 from orchq.readers.numbers import Ticks
 from orchq.readers.signs import Signs
 from orchq.readers.spans import SlurEnd, Slurs
-from orchq.score import Event, HarmonicRole, Note
+from orchq.score import Event, HarmonicRole, Note, reading_order
 
 
 @dataclass(slots=True)
@@ -50,7 +50,7 @@ class Events:
     """The events of one part, made in the order of the file.
 
     ``found`` is complete once the measure has been ended. ``small`` counts small heads that were
-    left out of a chord.
+    left out of a chord, ``small_cues`` those that are cues by their size alone.
     """
 
     def __init__(self, part_iri: str, signs: Signs) -> None:
@@ -65,6 +65,7 @@ class Events:
         self.slurs = Slurs(part_iri)
         self.found: list[Event] = []
         self.small = 0
+        self.small_cues = 0
 
     def begin_measure(self, index: int, number: str, onset: Fraction, clock: Clock) -> None:
         """Start a measure: its index, printed number and onset go to all its events."""
@@ -101,11 +102,10 @@ class Events:
             self._in_measure.append(self._event(self._open))
             self._open = None
 
-    def end_measure(self, *, in_order: bool) -> None:
-        """Order the events of the measure in time, unless the file had them so."""
+    def end_measure(self) -> None:
+        """Order the events of the measure."""
         self.close()
-        if not in_order:
-            self._in_measure.sort(key=lambda event: event.offset)
+        self._in_measure.sort(key=reading_order)
         self.found.extend(self._in_measure)
         self._in_measure.clear()
         self.slurs.end_measure()
@@ -125,6 +125,8 @@ class Events:
     def _event(self, opened: _Open) -> Event:
         first = opened.heads[0].draft
         heads = opened.heads if len(opened.heads) == 1 else self._sounding_heads(opened.heads)
+        if first.is_cue and not first.cue:
+            self.small_cues += len(heads)
         marks: set[str] = set()
         for head in heads:
             marks.update(head.draft.marks)

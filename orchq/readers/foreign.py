@@ -1,17 +1,20 @@
 """Scores in formats other than MusicXML, turned into it in memory by music21.
 
-music21 is optional and slow to import, so it is imported here and only when it is needed. What
-a format cannot carry is said in the score's remarks, not guessed.
+music21 is optional and slow to import, and a few bytes can keep it busy for ever: it works in a
+process of its own. What a format cannot carry is said in the score's remarks, not guessed.
 """
 
+import json
 import re
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 from lxml import etree
 
+from orchq.bounded import done
 from orchq.errors import OrchqError
+from orchq.inputs import read_whole
 from orchq.knowledge import Knowledge
 from orchq.readers.container import SAFE
 from orchq.readers.limits import ReadLimits
@@ -33,6 +36,8 @@ _NOT_CARRIED = {
     "midi": "MIDI has no slurs, words, bowings, fingerings, spelling or printed dynamics: only"
     " pitches and durations are checked",
 }
+_CONVERSION = "orchq.readers.conversion"
+_SECONDS = 300  # a long symphony takes less than one minute
 _MADE_UP = frozenset({"Music21", "Music21 Fragment"})
 
 
@@ -51,20 +56,15 @@ def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = N
 def as_musicxml(path: Path, limits: ReadLimits) -> bytes:
     """Turn a file of these formats into MusicXML. Raises as ``read_foreign`` does."""
     source = Source(str(path))
-    try:
-        size = path.stat().st_size
-    except OSError as error:
-        raise source.fault(f"cannot be read: {error.strerror or error}") from error
-    if size > limits.max_bytes:
-        raise source.fault(f"is larger than {limits.max_bytes} bytes (max_bytes)")
-    return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source)
+    data = read_whole(path, limits.max_converted_bytes, "files in this format")
+    return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source, data)
 
 
-def _printed_names(path: Path, format_name: str) -> list[str]:
+def _printed_names(data: bytes, format_name: str) -> list[str]:
     """The names of parts that music21 does not keep, in the order of its parts."""
     if format_name not in {"abc", "humdrum"}:
         return []
-    text = path.read_text(encoding="utf-8", errors="replace")
+    text = data.decode("utf-8", "replace")
     if format_name == "abc":
         return _ABC_NAME.findall(text)
     # Spines stand from the lowest part to the highest.
@@ -93,25 +93,20 @@ def _with_steady_names(data: bytes, names: list[str]) -> bytes:
     return etree.tostring(root, encoding="utf-8")
 
 
-def _converted(path: Path, format_name: str, source: Source) -> bytes:
-    try:
-        from music21 import converter  # noqa: PLC0415
-        from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
-    except ImportError as error:
+def _converted(path: Path, format_name: str, source: Source, data: bytes) -> bytes:
+    if find_spec("music21") is None:
         raise OrchqError(
             f"{path}: reading this format needs music21: pip install 'orchq[other-formats]'"
-        ) from error
-    try:
-        # No pickled copy is written beside or taken instead of the file.
-        stream: Any = converter.parseFile(
-            path.resolve(), format=format_name, forceSource=True, storePickle=False
         )
-        if format_name == "midi":
-            # MIDI gives sounding pitches; the page is what the exporter expects.
-            stream.atSoundingPitch = True
-        data = GeneralObjectExporter(stream).parse()
-        return _with_steady_names(data, _printed_names(path, format_name))
-    except Exception as error:
-        # music21 raises whatever its parsers meet: any failure means that it cannot read the file.
-        reason = str(error).strip() or type(error).__name__
-        raise source.fault(f"music21 cannot read it: {reason.splitlines()[0]}") from error
+    asked = {"path": str(path.resolve()), "format": format_name}
+    ended = done(_CONVERSION, json.dumps(asked).encode(), _SECONDS)
+    if ended.late:
+        raise source.fault(f"music21 has not read it in {_SECONDS} seconds")
+    if ended.code == 1:
+        raise source.fault(f"music21 cannot read it: {ended.written.decode()}")
+    if ended.code:
+        raise source.fault("music21 needs too much memory or too long to read it")
+    try:
+        return _with_steady_names(ended.written, _printed_names(data, format_name))
+    except etree.XMLSyntaxError as error:
+        raise source.fault(f"music21 made no MusicXML of it: {error.msg}") from error

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 class ReadLimits:
     """Bounds against files made to exhaust memory or time; a user can raise each.
 
-    ``max_bytes`` bounds the XML once unpacked, ``max_ratio`` how many times larger than its
+    ``max_bytes`` bounds the XML once unpacked, ``max_converted_bytes`` a file in another format,
+    ``max_ratio`` how many times larger than its
     compressed form it may be, ``max_members`` the files in a compressed score, ``max_depth``
     how deeply elements of a measure may nest (the parser itself refuses 256), ``max_measures``
     and ``max_notes`` are counted over all parts that are read.
     """
 
     max_bytes: int = 200_000_000
+    max_converted_bytes: int = 20_000_000
     max_ratio: int = 200
     max_members: int = 1_000
     max_depth: int = 40

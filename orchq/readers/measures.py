@@ -26,7 +26,7 @@ from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
 from orchq.readers.retuning import retuned_in
 from orchq.readers.signs import FERMATA, FINAL_BARLINE, Signs
-from orchq.readers.source import Element, Remarks, Source
+from orchq.readers.source import Element, Source
 from orchq.score import Measure
 
 _LONGEST = 100_000  # quarter notes in one measure
@@ -36,11 +36,11 @@ _MOST_DIVISIONS = 10_000_000
 class Shared:
     """What the readers of all parts of one file share."""
 
-    def __init__(self, signs: Signs, source: Source, limits: ReadLimits, remarks: Remarks) -> None:
+    def __init__(self, signs: Signs, source: Source, limits: ReadLimits) -> None:
         self.signs = signs
         self.source = source
         self.limits = limits
-        self.remarks = remarks
+        self.remarks = source.remarks
         self.notes = NoteParser(signs, source)
         self.directions = DirectionReader(signs)
         self.pitches = PitchBook(source)
@@ -71,7 +71,6 @@ class _Place:
     now: Ticks = 0
     furthest: Ticks = 0
     last_note: Ticks = 0
-    went_back: bool = False
 
     def advance(self, ticks: Ticks) -> None:
         self.now += ticks
@@ -91,6 +90,7 @@ class PartReader:
         self.measures: list[Measure] = []
         self.has_transpose = False
         self.has_octave_clef = False
+        self.is_sung = False
         self._call_lines = CallLines(lambda iri: "StringCall" in shared.signs.kinds(iri))
         self._transposition = Transposition()
         self._clock: Clock | None = None
@@ -157,7 +157,7 @@ class PartReader:
             raise self._source.fault(f"the measure lasts {int(length)} quarter notes", element)
         if not length:
             length = self._meter.length or Fraction(0)
-        self.events.end_measure(in_order=not self._place.went_back)
+        self.events.end_measure()
         places = []
         if self.marks.needs_places:
             places = [*(clock.quarters(start) for start in self._starts), length]
@@ -201,6 +201,7 @@ class PartReader:
             start = place.last_note = place.now
             self._starts.append(start)
             self.events.close()
+        self.is_sung = self.is_sung or draft.sung
         length: Ticks = 0
         if not draft.grace:
             length = draft.duration if draft.duration is not None else self._length(draft, element)
@@ -252,7 +253,6 @@ class PartReader:
     def _backup(self, element: Element) -> None:
         self.events.close()
         place = self._place
-        place.went_back = True
         place.now -= self._moved(element)
         if place.now < 0:
             self.remark("<backup> goes before the beginning of the measure")

@@ -11,15 +11,15 @@ from orchq.readers.headings import heading_of
 from orchq.readers.limits import ReadLimits
 from orchq.readers.measures import PartReader, Shared
 from orchq.readers.names import DistinctNames, slug
-from orchq.readers.parts import ListedPart, Recognised, listed_parts, recognised
+from orchq.readers.parts import ListedPart, Recognised, bear_out, listed_parts, recognised
 from orchq.readers.pitches import is_written_at_pitch, moved_by_octaves
 from orchq.readers.players import is_orchestral, seats_by_marks, seats_of
 from orchq.readers.printed import cleaned
 from orchq.readers.signs import Signs
 from orchq.readers.skipped import SkippedPart
-from orchq.readers.source import Element, Remarks, Source
+from orchq.readers.source import Element, Source
 from orchq.readers.stream import steps_of
-from orchq.score import Event, Heading, Part, Score
+from orchq.score import LOOSE_TIES, Event, Heading, Part, Score, without_loose_ties
 
 _BASE = "tag:w3id.org,2026:orchq/"
 
@@ -54,8 +54,8 @@ class _Reading:
         self._limits = limits
         self._iri = _BASE + slug(stem, "score")
         self._names = DistinctNames()
-        self._remarks = Remarks()
-        self._shared = Shared(Signs(knowledge), source, limits, self._remarks)
+        self._remarks = source.remarks
+        self._shared = Shared(Signs(knowledge), source, limits)
         self._title = stem
         self._heading = Heading()
         self._listed: dict[str, Recognised] = {}
@@ -80,6 +80,7 @@ class _Reading:
         self._title = ": ".join(distinct) or self._stem
         for part in listed_parts(part_list).values():
             self._listed[part.id] = recognised(part, self._knowledge)
+        bear_out([*self._listed.values()], self._knowledge)
 
     def _begin_part(self, part_id: str) -> None:
         listed = self._listed.get(part_id)
@@ -98,18 +99,22 @@ class _Reading:
         self._readers[part_id] = (iri, listed, reader)
 
     def _parts(self) -> tuple[Part, ...]:
+        for _, listed, reader in self._readers.values():
+            if isinstance(reader, PartReader) and listed.shares_name and reader.is_sung:
+                listed.leave("words are sung to it", self._knowledge)
+                self._remarks.add(listed.name, listed.remarks[-1])
         orchestral = is_orchestral([listed for _, listed, _ in self._readers.values()])
         lengths = common_lengths(
             [r.measures for _, _, r in self._readers.values() if isinstance(r, PartReader)]
         )
         return tuple(
-            self._checked_part(index, iri, listed, reader, lengths, orchestral=orchestral)
+            self._part_read(index, iri, listed, reader, lengths, orchestral=orchestral)
             if isinstance(reader, PartReader)
             else self._skipped_part(index, iri, listed, reader, lengths)
             for index, (iri, listed, reader) in enumerate(self._readers.values())
         )
 
-    def _checked_part(
+    def _part_read(
         self,
         index: int,
         iri: str,
@@ -120,10 +125,15 @@ class _Reading:
         orchestral: bool,
     ) -> Part:
         self._remark_leftovers(listed.name, reader, lengths)
-        events = self._in_sounding_octave(listed.name, reader)
+        events, loose = without_loose_ties(self._in_sounding_octave(listed.name, reader))
+        if loose:
+            self._remarks.add(listed.name, LOOSE_TIES, times=loose)
         timed = aligned(
             Timed(reader.measures, events, reader.marks.found, reader.marks.hairpins.found), lengths
         )
+        if listed.match.instrument is None:
+            tempi = tuple(mark for mark in timed.marks if mark.tempo is not None)
+            return Part(iri, listed.part.id, index, listed.name, instrument=None, marks=tempi)
         seats = seats_by_marks(
             seats_of(listed, self._knowledge, orchestral=orchestral), reader.marks.found
         )
@@ -178,6 +188,7 @@ class _Reading:
             "slurs without their other end are left out": reader.events.slurs.unmatched,
             "wedges without their other end are left out": reader.marks.hairpins.unmatched,
             "small notes in full-size chords are left out": reader.events.small,
+            "notes printed small are taken for cues and are not checked": reader.events.small_cues,
         }
         for message, count in leftovers.items():
             if count:

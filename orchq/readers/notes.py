@@ -57,6 +57,7 @@ class NoteDraft:
         "staff",
         "string",
         "strokes",
+        "sung",
         "tie_forward",
         "tied_back",
         "type",
@@ -87,6 +88,7 @@ class NoteDraft:
         self.role: HarmonicRole | None = None
         self.notehead: str | None = None
         self.strokes = 0
+        self.sung = False
         self.marks: list[str] = []
         self.unknown: list[str] = []
         self.slurs: list[tuple[str, str]] = []
@@ -132,6 +134,7 @@ class NoteParser:
             "notehead": self._notehead,
             "play": self._play,
             "notations": self._notations,
+            "lyric": self._lyric,
         }
         self._notation: dict[str, Callable[[NoteDraft, Element], None]] = {
             "slur": self._slur,
@@ -219,6 +222,9 @@ class NoteParser:
             draft.tie_forward = True
         if kind in {"stop", "continue"}:
             draft.tied_back = True
+
+    def _lyric(self, draft: NoteDraft, element: Element) -> None:
+        draft.sung = draft.sung or element.find("text") is not None
 
     def _time_modification(self, draft: NoteDraft, element: Element) -> None:
         actual = whole(element.findtext("actual-notes"))

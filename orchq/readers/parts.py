@@ -1,14 +1,21 @@
 """The list of parts: what each is called and which instrument of the graph it is for."""
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 from orchq.knowledge import InstrumentMatch, Knowledge
+from orchq.knowledge.lexicon import words_of
 from orchq.readers.numbers import whole
 from orchq.readers.printed import cleaned
 from orchq.readers.source import Element, text_of
+from orchq.terms import OQ
 
 _AND = re.compile(r"\s+(?:e|ed|et|und|and)\s+|[/,;&+]|\n", re.IGNORECASE)
+_BOWED_STRINGS = OQ + "bowed-strings"
+# General MIDI Level 1, from 1: the bowed strings alone, tremolo, plucked, in ensembles; voices.
+_STRING_PROGRAMS = frozenset({*range(41, 47), *range(49, 53)})
+_VOICE_PROGRAMS = frozenset(range(53, 56))
 _OTHER_SOUNDS = ("voice.", "pluck.bass")  # "Alto" sings, "Basso" may be plucked
 # What programs write where a part has no name.
 _NAMELESS = re.compile(
@@ -42,16 +49,26 @@ class ListedPart:
 
 @dataclass(slots=True)
 class Recognised:
-    """A listed part with the instrument that the graph knows for it, if it knows one."""
+    """A listed part with the instrument that the graph knows for it, if it knows one.
+
+    ``shares_name`` is true where the name may stand for something else, such as a voice.
+    """
 
     part: ListedPart
     match: InstrumentMatch
     remarks: list[str] = field(default_factory=list)
+    shares_name: bool = False
 
     @property
     def name(self) -> str:
         """The name printed before the part, or what stands in for one."""
         return self.part.name or self.part.abbreviation or self.part.id
+
+    def leave(self, reason: str, knowledge: Knowledge) -> None:
+        """Take the part for none of a known instrument after all."""
+        label = knowledge.instruments[self.match.instrument or ""].label
+        self.match = InstrumentMatch(None, section=False)
+        self.remarks.append(f"the name may stand for a {label}, but {reason}: not checked")
 
 
 def listed_parts(part_list: Element) -> dict[str, ListedPart]:
@@ -111,7 +128,7 @@ def recognised(part: ListedPart, knowledge: Knowledge) -> Recognised:
     found = Recognised(part, knowledge.instrument_named(part.name, part.abbreviation, sounds[0]))
     named = [knowledge.instrument_named(piece) for piece in _AND.split(part.name) if piece.strip()]
     known = [match for match in named if match.instrument is not None]
-    if found.match.instrument is None and len(known) == len(named) > 0:
+    if found.match.instrument is None and len(known) == len(named) > 1:
         found.match = known[0]
     others = [
         knowledge.instrument_named(player.name, None, player.sound)
@@ -125,6 +142,53 @@ def recognised(part: ListedPart, knowledge: Knowledge) -> Recognised:
     if found.match.instrument and any(o.instrument != found.match.instrument for o in others):
         found.remarks.append("several instruments share the part: read as one throughout")
     return found
+
+
+def bear_out(parts: Sequence[Recognised], knowledge: Knowledge) -> None:
+    """Settle who is meant by names that other music uses for something else, such as "Alto".
+
+    Such a name stands for the instrument where the program of the part is one of strings, or where
+    the part stands in the order of strings, from high to low: right below a higher part of strings
+    or right above a lower one. Otherwise the part is not checked, and that is remarked.
+    """
+    doubtful = {place: part for place, part in enumerate(parts) if part.match.ambiguous}
+    waiting = dict(doubtful)
+    while borne_out := [place for place in waiting if _is_borne_out(parts, place, knowledge)]:
+        for place in borne_out:
+            part = waiting.pop(place)
+            part.match = replace(part.match, ambiguous=False)
+    for part in waiting.values():
+        part.leave("no sound, no program and no part of strings beside it says so", knowledge)
+    for part in doubtful.values():
+        part.shares_name = True
+
+
+def _is_borne_out(parts: Sequence[Recognised], place: int, knowledge: Knowledge) -> bool:
+    part = parts[place]
+    if not _STRING_PROGRAMS.isdisjoint(part.part.programs):
+        return True
+    if not _VOICE_PROGRAMS.isdisjoint(part.part.programs):
+        return False
+    above = parts[place - 1] if place else None
+    below = parts[place + 1] if place + 1 < len(parts) else None
+    return _goes_down(above, part, knowledge) or _goes_down(part, below, knowledge)
+
+
+def _goes_down(above: Recognised | None, below: Recognised | None, knowledge: Knowledge) -> bool:
+    """Whether two neighbours are strings in their order, one of which is already known to be.
+
+    Two of the same name, such as "Altos I" and "Altos II", are in order too; an "Alto" above a
+    "Viola" is not.
+    """
+    if above is None or below is None or (above.match.ambiguous and below.match.ambiguous):
+        return False
+    high = knowledge.instruments.get(above.match.instrument or "")
+    low = knowledge.instruments.get(below.match.instrument or "")
+    if high is None or low is None or {high.family, low.family} != {_BOWED_STRINGS}:
+        return False
+    if high is low:
+        return words_of(above.name)[:1] == words_of(below.name)[:1]
+    return high.standard.lowest.pitch.midi > low.standard.lowest.pitch.midi
 
 
 def _line(text: str | None) -> str:

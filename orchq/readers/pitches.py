@@ -12,7 +12,6 @@ from orchq.score import Event
 
 _STEPS = "CDEFGAB"
 _WIDEST_ALTERATION = 12
-_MIDI = range(128)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ class PitchBook:
     def sounding(self, key: PitchKey, by: Transposition, element: Element) -> Pitch:
         """The sounding pitch; a microtone is rounded to the nearest semitone.
 
-        Raises ``ReadError`` for an unknown step, a missing octave or a pitch out of all range.
+        Raises ``ReadError`` for an unknown step, or an octave that is none.
         """
         book = self._books.get(by)
         if book is None:
@@ -74,10 +73,7 @@ class PitchBook:
             raise self._source.fault(f"<alter> is {alter!r}", element)
         if not isinstance(alteration, int):
             self._microtones.add(key)
-        pitch = spelled(letter, nearest(alteration), number)
-        if pitch.midi not in _MIDI:
-            raise self._source.fault(f"{pitch} is beyond all instruments", element)
-        return pitch
+        return spelled(letter, nearest(alteration), number)
 
 
 def spelled(letter: str, alteration: int, octave: int) -> Pitch:

@@ -8,7 +8,8 @@ about music.
 import re
 from fractions import Fraction
 
-from orchq.readers.numbers import exact
+from orchq.inputs import without_controls
+from orchq.readers.numbers import Ticks, exact
 
 _DYNAMICS = (
     "p m f r s z n pppppp ppppp pppp ppp pp mp mf pf ff fff ffff fffff ffffff"
@@ -84,7 +85,7 @@ def cleaned(text: str | None) -> str:
     """
     plain = _MARKUP.sub("", text or "")
     plain = _PRIVATE.sub(lambda sign: _DECODED.get(ord(sign.group()), " "), plain)
-    return _SPACE.sub(" ", plain)
+    return without_controls(_SPACE.sub(" ", plain))
 
 
 def symbols_in(text: str | None) -> list[str]:
@@ -119,4 +120,12 @@ def per_minute(text: str, beat: Fraction) -> Fraction | None:
     """Quarter notes per minute from the printed number, the first where a range is printed."""
     match = _FIRST_NUMBER.search(text)
     number = exact(match.group()) if match else None
-    return Fraction(number) * beat if number else None
+    return Fraction(number) * beat if number and is_tempo(number * beat) else None
+
+
+def is_tempo(number: Ticks) -> bool:
+    """Whether so many quarter notes per minute are a tempo; excerpts hold those from 1.
+
+    What programs write below it, such as 0, stands for no tempo.
+    """
+    return number >= 1

@@ -9,29 +9,6 @@ from orchq.errors import ReadError
 __all__ = ["Element", "Remarks", "Source", "text_of"]
 
 
-class Source:
-    """A file by the name under which the user knows it.
-
-    ``has_lines`` is false where the XML is not the file itself: compressed, or made from another
-    format.
-    """
-
-    def __init__(self, name: str, *, has_lines: bool = True) -> None:
-        self.name = name
-        self.has_lines = has_lines
-
-    def line_of(self, element: Element) -> int | None:
-        """The line of the file where an element begins, if the file has lines."""
-        line: int | None = element.sourceline  # type: ignore[assignment]  # untyped in lxml-stubs
-        return line if self.has_lines else None
-
-    def fault(self, message: str, at: "Element | int | None" = None) -> ReadError:
-        """Make the error that names the file and, if known, the line."""
-        line = at if at is None or isinstance(at, int) else at.sourceline
-        place = f"{self.name}:{line}" if line else self.name
-        return ReadError(f"{place}: {message}")
-
-
 class Remarks:
     """What could not be made out, each kind once, with its first place and how often."""
 
@@ -52,6 +29,30 @@ class Remarks:
             where = f"{part}, measure {measure}: " if measure else f"{part}: " if part else ""
             often = f" ({count} times in all)" if count > 1 else ""
             yield f"{where}{message}{often}"
+
+
+class Source:
+    """A file by the name under which the user knows it.
+
+    ``has_lines`` is false where the XML is not the file itself: compressed, or made from another
+    format. ``remarks`` holds what could not be made out.
+    """
+
+    def __init__(self, name: str, *, has_lines: bool = True) -> None:
+        self.name = name
+        self.has_lines = has_lines
+        self.remarks = Remarks()
+
+    def line_of(self, element: Element) -> int | None:
+        """The line of the file where an element begins, if the file has lines."""
+        line: int | None = element.sourceline  # type: ignore[assignment]  # untyped in lxml-stubs
+        return line if self.has_lines else None
+
+    def fault(self, message: str, at: "Element | int | None" = None) -> ReadError:
+        """Make the error that names the file and, if known, the line."""
+        line = at if at is None or isinstance(at, int) else at.sourceline
+        place = f"{self.name}:{line}" if line else self.name
+        return ReadError(f"{place}: {message}")
 
 
 def text_of(element: Element | None) -> str:

@@ -3,8 +3,9 @@
 import os
 from collections.abc import Iterator, Mapping, Sequence
 
+from orchq.inputs import without_controls
 from orchq.project import Outcome
-from orchq.report.wording import account, counted, one_line, seen_from_here
+from orchq.report.wording import account, counted, extensions_in_force, one_line, seen_from_here
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
 
@@ -33,6 +34,9 @@ def github_report(outcome: Outcome) -> str:
             if finding.severity == severity
         ]
     lines += [line for report in outcome.reports for line in _accepted(report)]
+    lines += [
+        _command("notice", None, None, "extension", [told]) for told in extensions_in_force(outcome)
+    ]
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -42,10 +46,12 @@ def _accepted(report: FileReport) -> Iterator[str]:
         yield _command("notice", report.file, None, "accepted", [told])
 
 
-def _command(name: str, file: str, line: int | None, title: str, text: Sequence[str]) -> str:
+def _command(name: str, file: str | None, line: int | None, title: str, text: Sequence[str]) -> str:
     """Write one command; whatever stands in its values can neither end it nor begin another."""
-    path = os.fsencode(seen_from_here(file).as_posix()).decode("utf-8", "replace")
-    properties = {"file": path}
+    properties = {}
+    if file is not None:
+        path = os.fsencode(seen_from_here(file).as_posix()).decode("utf-8", "replace")
+        properties["file"] = without_controls(path)
     if line is not None:
         properties["line"] = str(line)
     properties["title"] = one_line(title)

@@ -7,7 +7,15 @@ from pathlib import PurePath
 from lxml import etree
 
 from orchq.project import Outcome, Unread
-from orchq.report.wording import account, one_line, part_name, pitches, place, seen_from_here
+from orchq.report.wording import (
+    account,
+    extensions_in_force,
+    one_line,
+    part_name,
+    pitches,
+    place,
+    seen_from_here,
+)
 from orchq.rules.finding import Accepted, FileReport, Finding
 
 _NOT_XML = re.compile("[\ufffe\uffff]")
@@ -38,6 +46,7 @@ def _file(report: FileReport, outcome: Outcome) -> etree._Element:
         *(_accepted(report.file, accepted) for accepted in report.accepted),
     ]
     told = [line for each in milder for line in (f"{each.severity}: {each.rule}", *account(each))]
+    told += extensions_in_force(outcome)
     told += [f"Remark: {remark}" for remark in dict.fromkeys(report.remarks)]
     return _suite(_name(report.file), cases, told, f"{report.seconds.total:.3f}")
 

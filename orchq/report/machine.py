@@ -22,7 +22,13 @@ def json_report(outcome: Outcome) -> str:
     Times are seconds. Only ASCII is written, so that nothing from a score can act on a
     terminal.
     """
-    document = {"orchq": program_version(), "files": list(map(_file, outcome.files))}
+    document = {
+        "orchq": program_version(),
+        "extensions": [
+            {"name": each.name, "changes": list(each.changes)} for each in outcome.extensions
+        ],
+        "files": list(map(_file, outcome.files)),
+    }
     return json.dumps(document, indent=2) + "\n"
 
 

@@ -10,7 +10,15 @@ from urllib.parse import quote_from_bytes
 
 from orchq.project import Outcome, Unread
 from orchq.report.machine import evidence_object, finding_object, program_version
-from orchq.report.wording import account, one_line, part_name, place, saying, seen_from_here
+from orchq.report.wording import (
+    account,
+    extensions_in_force,
+    one_line,
+    part_name,
+    place,
+    saying,
+    seen_from_here,
+)
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import Accepted, FileReport, Finding
 
@@ -103,9 +111,12 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
         for report in outcome.reports
         for remark in dict.fromkeys(report.remarks)
     ]
+    extensions = [
+        {"level": "note", "message": message([told])} for told in extensions_in_force(outcome)
+    ]
     return {
         "executionSuccessful": not outcome.unread,
-        "toolExecutionNotifications": [*map(not_read, outcome.unread), *remarks],
+        "toolExecutionNotifications": [*map(not_read, outcome.unread), *extensions, *remarks],
     }
 
 

@@ -9,6 +9,7 @@ from orchq.project import Outcome
 from orchq.report.page import STYLES, Look, Page
 from orchq.report.wording import (
     counted,
+    extensions_in_force,
     one_line,
     other_places,
     part_name,
@@ -35,6 +36,9 @@ def text_report(
     reports = outcome.reports
     for settings in dict.fromkeys(report.settings for report in reports if report.settings):
         page.line(f"Settings in force: {one_line(settings)}", hang=2)
+        page.line()
+    for extension in extensions_in_force(outcome):
+        page.line(extension, hang=2)
         page.line()
     for number, report in enumerate(reports):
         if number:

@@ -9,7 +9,9 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from orchq.evidence import Evidence
+from orchq.inputs import without_controls
 from orchq.notation import beat_name, measure_name
+from orchq.project import Outcome
 from orchq.rules.finding import Finding, PartReport
 from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
@@ -38,15 +40,6 @@ def one_line(text: str, limit: int = 400) -> str:
     kept = "".join(each for each in without_controls(kept) if unicodedata.category(each) != "Co")
     line = _SERVER_COMMAND.sub(" ", " ".join(kept.split()))
     return line if len(line) <= limit else line[: limit - 1] + "…"
-
-
-def without_controls(text: str) -> str:
-    r"""Leave out control and format characters.
-
-    >>> without_controls("ar\u202eco\x00")
-    'arco'
-    """
-    return "".join(each for each in text if unicodedata.category(each) not in {"Cc", "Cf", "Cs"})
 
 
 def counted(number: int, noun: str) -> str:
@@ -131,6 +124,19 @@ def part_name(name: str, index: int) -> str:
     ('Violins I', 'part 2 (no name printed)')
     """
     return one_line(name, 80) or f"part {index + 1} (no name printed)"
+
+
+def extensions_in_force(outcome: Outcome) -> tuple[str, ...]:
+    """The extensions that were asked besides the core, and what each changes of it."""
+    return tuple(
+        one_line(f"Extension in force: {each.name}")
+        + (
+            one_line(f"; it changes the core: {', '.join(each.changes)}", 2000)
+            if each.changes
+            else ""
+        )
+        for each in outcome.extensions
+    )
 
 
 def account(finding: Finding) -> tuple[str, ...]:

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from pyoxigraph import BlankNode, NamedNode, Quad, RdfFormat, Store, serialize
 
+from orchq.inputs import read_whole
 from orchq.knowledge import Knowledge
-from orchq.knowledge.extensions import Extension
+from orchq.knowledge.extensions import LARGEST, Extension
 from orchq.knowledge.lines import Lines
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Collected, RuleFile, RuleInfo, Shape
@@ -125,7 +126,7 @@ class OwnRuleFile(RuleFile):
         return shape
 
     def _line_of(self, constraint: str, query: str) -> int:
-        text = plain(self.path.read_text(encoding="utf-8-sig", errors="replace"))
+        text = plain(read_whole(self.path, LARGEST, "triples").decode("utf-8-sig", "replace"))
         place = text.find(plain(query))
         if place < 0:
             return Lines(self.path).of_name(constraint) or 1

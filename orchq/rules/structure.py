@@ -36,6 +36,17 @@ def structure_faults(store: Store, files: Sequence[Path]) -> Iterator[Fault]:
             yield Fault(str(solution["this"]).strip("<>"), message)
 
 
+def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
+    """The classes and properties of excerpts: those that the structure shapes are about."""
+    shapes = load_files(files)
+    return frozenset(
+        quad.object.value
+        for name in ("targetClass", "path")
+        for quad in shapes.quads_for_pattern(None, _sh(name), None)
+        if isinstance(quad.object, NamedNode)
+    )
+
+
 def _compiled(shapes: Store) -> Iterator[tuple[str, str]]:
     """Yield a message and a query for each constraint of each property shape."""
     for target in shapes.quads_for_pattern(None, _sh("targetClass"), None):
@@ -65,7 +76,10 @@ def _query(shapes: Store, name: str, value: object, target: str, path: str) -> s
             f"GROUP BY ?this HAVING (COUNT(DISTINCT ?v) > {int(value.value)})"
         )
     if name == "datatype":
-        return each % f"!isLiteral(?v) || datatype(?v) != {value}"
+        # The cast sees whether the text is one of that datatype.
+        return each % (
+            f"!isLiteral(?v) || datatype(?v) != {value} || !COALESCE({value}(STR(?v)) = ?v, false)"
+        )
     if name == "class":
         return each % f"NOT EXISTS {{ ?v rdf:type/rdfs:subClassOf* {value} }}"
     if name == "nodeKind" and isinstance(value, NamedNode):

@@ -2,18 +2,11 @@
 
 It reads triples and queries from standard input, and answers with one line of JSON for each query.
 Before the first it gives up every means of opening a file or a connection, where the system can.
-It ends by itself when its time is over or the process that started it is no more.
 """
 
 import json
-import math
-import os
-import signal
 import sys
-import threading
-import time
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import asdict
 from typing import Any
 
@@ -30,35 +23,23 @@ from pyoxigraph import (
     parse,
 )
 
+from orchq.bounded import bind
 from orchq.errors import OrchqError
 from orchq.sandbox.reference import validated, warmed_up
 from orchq.sandbox.results import read_only, result
 
-MEMORY = 4 * 1024**3
-"""Bytes that the process may take."""
-
 MOST_ANSWERED = 20_000_000
 """Bytes of the longest answer to one query."""
 
-GRACE = 5
-"""Seconds beyond its time after which the process ends itself, should nobody end it."""
-
-_LOOK = 0.5
-"""Seconds between two looks for the process that started this one."""
-
 
 def shut_doors() -> None:
-    """Give up opening files and connections, and more than ``MEMORY``, where the system can."""
+    """Give up opening files and connections, where the system can."""
     try:
         import resource  # noqa: PLC0415 - not on every system
     except ImportError:
         return
     # What is open stays open; a new connection needs a new descriptor and gets none.
     resource.setrlimit(resource.RLIMIT_NOFILE, (0, 0))
-    _, hard = resource.getrlimit(resource.RLIMIT_AS)
-    if hard == resource.RLIM_INFINITY or hard > MEMORY:
-        with suppress(ValueError, OSError):  # some systems know this bound and cannot set it
-            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
 
 
 def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:
@@ -119,30 +100,10 @@ def _term(written: str) -> NamedNode | Literal:
     return quad.object
 
 
-def bound_in_time(seconds: float, parent: int) -> None:
-    """See to it that this process ends: in time, and with the process of this number."""
-    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-    last = math.ceil(seconds) + GRACE
-    if hasattr(signal, "alarm"):
-        signal.alarm(last)
-    with suppress(ImportError, ValueError, OSError):
-        import resource  # noqa: PLC0415 - not on every system
-
-        _, hard = resource.getrlimit(resource.RLIMIT_CPU)
-        resource.setrlimit(resource.RLIMIT_CPU, (last, hard))
-
-
-def _end_with(parent: int) -> None:
-    # The engines let other threads run while they work.
-    while os.getppid() == parent:
-        time.sleep(_LOOK)
-    os._exit(1)
-
-
 def main() -> None:
     """Answer what stands on standard input."""
+    bind()
     asked = json.load(sys.stdin)
-    bound_in_time(asked["seconds"], asked["parent"])
     try:
         for answer in answers(asked):
             print(json.dumps(answer), flush=True)

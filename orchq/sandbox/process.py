@@ -1,13 +1,9 @@
 """The process in which untrusted queries and shapes run: started, given its work, ended in time."""
 
 import json
-import os
-import subprocess
-import sys
-from pathlib import Path
 from typing import Any
 
-_PACKAGES = str(Path(__file__).parents[2])
+from orchq.bounded import MEMORY, done
 
 
 class StoppedError(Exception):
@@ -24,33 +20,18 @@ class StoppedError(Exception):
         self.late = late
 
 
-def answered(asked: dict[str, Any], wanted: int, seconds: float) -> list[dict[str, Any]]:
+def answered(
+    asked: dict[str, Any], wanted: int, seconds: float, memory: int = MEMORY
+) -> list[dict[str, Any]]:
     """Return the answers of a process of its own to a request, so many as are ``wanted``.
 
     ``asked`` is what ``orchq.sandbox.child`` reads. Raises ``StoppedError`` when the process gives
     fewer, or takes longer than so many seconds.
     """
-    path = os.pathsep.join(filter(None, (_PACKAGES, os.environ.get("PYTHONPATH"))))
-    late = None
-    try:
-        done = subprocess.run(
-            [sys.executable, "-P", "-m", "orchq.sandbox.child"],
-            input=json.dumps(asked | {"seconds": seconds, "parent": os.getpid()}).encode(),
-            capture_output=True,
-            timeout=seconds,
-            check=False,
-            env=os.environ | {"PYTHONPATH": path},
-        )
-        written: bytes | None = done.stdout
-    except subprocess.TimeoutExpired as error:
-        written = error.stdout
-        late = seconds
+    ended = done("orchq.sandbox.child", json.dumps(asked).encode(), seconds, memory)
     # A process that is ended while it writes leaves a line without an end.
-    answers = [
-        json.loads(line)
-        for line in (written or b"").splitlines(keepends=True)
-        if line.endswith(b"\n")
-    ]
+    lines = ended.written.splitlines(keepends=True)
+    answers = [json.loads(line) for line in lines if line.endswith(b"\n")]
     if len(answers) < wanted:
-        raise StoppedError(answers, late)
+        raise StoppedError(answers, seconds if ended.late else None)
     return answers

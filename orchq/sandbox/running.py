@@ -31,6 +31,9 @@ SECONDS = 60.0
 SECONDS_OF_REFERENCE = 600.0
 """How long pySHACL may take, which is slow."""
 
+MEMORY_OF_REFERENCE = 4 * 1024**3
+"""Bytes that pySHACL may take, which holds triples as Python objects."""
+
 _SECONDS_OF_READING = 20.0
 
 Term = NamedNode | BlankNode | Literal
@@ -104,7 +107,7 @@ def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
     """
     asked = {"do": "validate", "triples": _written(quads), "shapes": shapes}
     try:
-        (answer,) = answered(asked, 1, SECONDS_OF_REFERENCE)
+        (answer,) = answered(asked, 1, SECONDS_OF_REFERENCE, MEMORY_OF_REFERENCE)
     except StoppedError as stopped:
         raise OrchqError(f"{name}: pySHACL {stopped.reason}") from None
     return {(focus, shape) for focus, shape in answer["pairs"]}

@@ -7,8 +7,9 @@ from pathlib import Path, PurePath
 from typing import Any, TypeVar
 
 from orchq.errors import OrchqError, ReadError, known
+from orchq.inputs import read_whole
 from orchq.knowledge.extensions import QUESTION_SUFFIX
-from orchq.knowledge.files import read_whole, shipped_extensions
+from orchq.knowledge.files import shipped_extensions
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.settings.model import AcceptedPlace, Settings
 from orchq.severity import SEVERITIES, THRESHOLDS, Severity, Threshold

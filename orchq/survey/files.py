@@ -25,9 +25,9 @@ class ScoreFile:
 def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreFile]:
     """List the files that were given, and those with such endings in folders, sorted by name.
 
-    Hidden files in folders are passed over, and links to folders not followed. Files given one by
-    one are called by their path below the folder that they have in common. Raises ``OrchqError``
-    when there is none, or two would be called the same.
+    Hidden files in folders are passed over, and links to folders, or out of the one that was given,
+    not followed. Files given one by one are called by their path below the folder that they have in
+    common. Raises ``OrchqError`` when there is none, or two would be called the same.
     """
     folders = [path for path in given if path.is_dir()]
     single = [path for path in given if not path.is_dir()]
@@ -49,10 +49,12 @@ def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreF
 
 
 def _scores_in(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
+    root = folder.resolve()
     for above, names, files in os.walk(folder):
         names[:] = [name for name in names if not name.startswith(".")]
         for path in (Path(above, name) for name in files if not name.startswith(".")):
-            if path.suffix.lower() in suffixes and path.is_file():
+            leads_out = path.is_symlink() and not path.resolve().is_relative_to(root)
+            if path.suffix.lower() in suffixes and path.is_file() and not leads_out:
                 yield path
 
 

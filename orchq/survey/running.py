@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import threading
+import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -15,16 +16,18 @@ from functools import lru_cache, partial
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from orchq.errors import OrchqError, ReadError, explained
+from orchq.errors import OrchqError, explained
 from orchq.files import write_whole
+from orchq.inputs import opened
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.extensions import files_of
 from orchq.knowledge.files import core_files
 from orchq.score import Score
 from orchq.survey.files import ScoreFile
 from orchq.survey.measuring import measured
-from orchq.survey.tables import Tables, Values, values_of
+from orchq.survey.tables import Tables, Values, fits, values_of
 
+_LARGEST = 200_000_000  # bytes of the result of one file
 _DONE = ".done"
 """The folder, in that of the tables, with the results of single files."""
 
@@ -60,6 +63,8 @@ class Survey:
         _knowledge(self.extensions)  # so that what is wrong with it is told once, not of each file
         try:
             (self.folder / _DONE).mkdir(parents=True, exist_ok=True)
+            if (self.folder / _DONE).is_symlink():
+                raise OrchqError(f"{self.folder / _DONE}: is a link, and is not followed")
         except OSError as error:
             reason = error.strerror or error
             raise OrchqError(f"{self.folder}: cannot make this folder: {reason}") from error
@@ -68,8 +73,9 @@ class Survey:
     def outcomes(self, files: Sequence[ScoreFile], jobs: int) -> Iterator[Outcome]:
         """Measure files, so many at once, and yield what became of each in their order.
 
-        A result that is kept from a survey before is taken as it is: it is known by the contents
-        of the file, by the graph and the program, and by what the file is called in the tables.
+        A result that is kept from a survey before is known by the contents of the file, by the
+        graph and the program, and by what the file is called in the tables. One that is damaged,
+        or has another shape than results have, is made anew.
         """
         measure = partial(_outcome, self)
         if jobs == 1 or len(files) == 1:
@@ -100,18 +106,19 @@ class Survey:
         tables = Tables()
         results = [outcome.result for outcome in outcomes if outcome.result is not None]
         for result in results:
-            tables.add(_kept(result))
+            kept = _kept(result)
+            if kept is None:
+                raise OrchqError(f"{result}: cannot be read back; call again")
+            tables.add(kept)
         tables.write(self.folder)
         for old in set((self.folder / _DONE).glob("*.json.gz")).difference(results):
             old.unlink(missing_ok=True)
 
     def result_of(self, file: ScoreFile) -> Path:
         """Where the result of a file is kept. Raises ``ReadError`` for what is no file."""
-        if file.path.exists() and not file.path.is_file():
-            raise ReadError(f"{file.path}: cannot be read: it is no file")
         names = json.dumps([self.state, file.work, file.collection, file.folder])
         digest = hashlib.sha256(names.encode())
-        with file.path.open("rb") as stream:
+        with opened(file.path) as stream:
             digest.update(hashlib.file_digest(stream, "sha256").digest())
         return self.folder / _DONE / f"{digest.hexdigest()}.json.gz"
 
@@ -132,7 +139,7 @@ def _state(extensions: Iterable[Path | str]) -> str:
 def _outcome(survey: Survey, file: ScoreFile) -> Outcome:
     try:
         result = survey.result_of(file)
-        if not result.exists():
+        if _kept(result) is None:
             data = json.dumps(_measured(survey, file)).encode()
             write_whole(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
@@ -159,12 +166,15 @@ def _knowledge(extensions: tuple[Path | str, ...]) -> Knowledge:
     return load(extensions)
 
 
-def _kept(result: Path) -> dict[str, Values]:
+def _kept(result: Path) -> dict[str, Values] | None:
+    """The result that is kept, ``None`` where there is none that is whole."""
     try:
-        kept: dict[str, Values] = json.loads(gzip.decompress(result.read_bytes()))
-    except (OSError, EOFError, ValueError) as error:
-        raise OrchqError(f"{result}: cannot be read back; delete it and call again") from error
-    return kept
+        with opened(result) as stream, gzip.open(stream) as unpacked:
+            data = unpacked.read(_LARGEST + 1)
+        kept: dict[str, Values] = json.loads(data)
+    except (OrchqError, OSError, EOFError, ValueError, zlib.error, RecursionError):
+        return None
+    return kept if fits(kept) else None
 
 
 def _begin() -> None:

@@ -16,10 +16,45 @@ Value = str | int | float | bool | None
 Values = list[list[Value]]
 """The values of rows, field by field in the order of the row's class."""
 
+_KINDS: Mapping[Any, Any] = {
+    int: int,
+    int | None: int | None,
+    bool: bool,
+    float: float | int,
+    float | None: float | int | None,
+    str | None: str | None,
+}
+"""What values of a field of some kind are in JSON; of every other kind they are words."""
+
 
 def values_of(rows: Iterable[Row]) -> Values:
     """The values of rows of one kind."""
     return [[_storable(getattr(row, field.name)) for field in fields(row)] for row in rows]
+
+
+def fits(rows: object) -> bool:
+    """Whether what was kept is the values of rows of every table, each of its kind."""
+    return (
+        isinstance(rows, dict)
+        and rows.keys() == TABLES.keys()
+        and all(_all_fit(rows[name], kind) for name, kind in TABLES.items())
+    )
+
+
+def _all_fit(values: object, kind: type[Row]) -> bool:
+    kinds = [_KINDS.get(hint, str) for hint in _hints(kind)]
+    return isinstance(values, list) and all(
+        isinstance(row, list)
+        and len(row) == len(kinds)
+        and all(map(isinstance, row, kinds))
+        and not any(isinstance(v, bool) and k is not bool for v, k in zip(row, kinds, strict=True))
+        for row in values
+    )
+
+
+def _hints(kind: type[Row]) -> list[Any]:
+    hints = get_type_hints(kind)
+    return [hints[field.name] for field in fields(kind)]
 
 
 def _storable(value: Value) -> Value:

@@ -75,13 +75,24 @@ def test_encodings_told_by_the_declaration(read, declared, actual):
     assert read(text.encode(actual)).title == "Fl\u00fcchtig"
 
 
-@pytest.mark.parametrize(("declared", "actual"), [("UTF-8", "latin-1"), ("UTF-16", "utf-8")])
+@pytest.mark.parametrize(("declared", "actual"), [("UTF-8", "latin-1"), ("UTF-16", "latin-1")])
 def test_wrong_encoding_is_said(read, declared, actual):
     text = f'<?xml version="1.0" encoding="{declared}"?>' + without_declaration(
         SMALL.decode("utf-8")
     ).replace("A Small Score", "Fl\u00fcchtig")
     with pytest.raises(ReadError, match=r"score\.musicxml:\d+: .*encoding"):
         read(text.encode(actual))
+
+
+@pytest.mark.parametrize("declared", ["UTF-16", "utf-16LE", "UTF-32"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_utf_8_that_declares_two_bytes_a_letter_is_read(read, declared, mark):
+    text = f'<?xml version="1.0" encoding="{declared}"?>' + without_declaration(
+        SMALL.decode("utf-8")
+    ).replace("A Small Score", "Fl\u00fcchtig")
+    score = read(mark + text.encode())
+    assert score.title == "Fl\u00fcchtig"
+    assert any(declared in remark for remark in score.remarks)
 
 
 def test_unknown_encoding_is_said(read):

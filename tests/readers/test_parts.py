@@ -36,8 +36,8 @@ def first(read, document):
     [
         ("Violin I", "violin"),
         ("Violino secondo", "violin"),
-        ("Alto", "viola"),
         ("Bratsche", "viola"),
+        ("Cello ad lib.", "cello"),
         ("Violoncelle", "cello"),
         ("Kontrabass", "double-bass"),
         ("1st\n Violin", "violin"),
@@ -210,3 +210,72 @@ def test_other_parts_keep_their_tempo_only(read, document, note, direction):
 )
 def test_title(read, document, before, title):
     assert read(document(("Violin", EMPTY), before=before)).title == title
+
+
+# ----------------------------------------------------------- names that other music uses
+
+SUNG = (
+    '<measure number="1"><note><pitch><step>{}</step><octave>3</octave></pitch>'
+    "<duration>4</duration>{}</note></measure>"
+)
+LYRIC = "<lyric><text>A</text></lyric>"
+
+
+def program(name: str, number: int) -> str:
+    said = f"<midi-program>{number}</midi-program>"
+    return f"<part-name>{name}</part-name><midi-instrument>{said}</midi-instrument>"
+
+
+@pytest.mark.parametrize(
+    ("names", "instruments"),
+    [
+        # A choir, alone and above strings; voices have no program here, as in many files.
+        (["Soprano", "Alto", "Tenor", "Basso"], [None] * 4),
+        (
+            ["Soprano", "Alto", "Tenor", "Basses", "Violin", "Viola", "Bassi"],
+            [None, None, None, None, "violin", "viola", "double-bass"],
+        ),
+        (["Soprano", "Alto", "Viola"], [None, None, "viola"]),
+        # French strings, and the old way of naming the lowest part.
+        (["Violons", "Altos I", "Altos II", "Basses"], ["violin", *["viola"] * 2, "double-bass"]),
+        (["Alto", "Violoncelle"], ["viola", "cello"]),
+        (["Violino", "Basso"], ["violin", "double-bass"]),
+        (["Violino", "Alto", "Basso"], ["violin", "viola", "double-bass"]),
+        # A wind band.
+        (["Tromboni", "Bassi"], [None, None]),
+        (["Euphonium", "Basses", "Percussion"], [None, None, None]),
+        # What the file says of the sound.
+        ([program("Alto", 42)], ["viola"]),
+        ([program("Bassi", 49)], ["double-bass"]),
+        (["Violin", program("Alto", 53)], ["violin", None]),
+        ([listed("Alto", instrument_sound="strings.viola")], ["viola"]),
+        (["Violin", listed("Alto", instrument_sound="wind.reed.saxophone.alto")], ["violin", None]),
+        (["Bassi e Violoncelli"], ["double-bass"]),
+    ],
+)  # fmt: skip
+def test_who_is_meant_by_names_of_voices_and_winds(read, document, names, instruments):
+    score = read(document(*((name, EMPTY) for name in names)))
+    assert [part.instrument and part.instrument.removeprefix(OQ) for part in score.parts] == (
+        instruments
+    )
+
+
+def test_a_part_that_may_be_a_voice_is_remarked(read, document):
+    (remark,) = read(document(("Alto", EMPTY))).remarks
+    assert remark.startswith("Alto: ")
+    assert "not checked" in remark
+    assert read(document(("Violin", EMPTY), ("Alto", EMPTY))).remarks == ()
+
+
+def test_a_part_with_words_to_sing_is_a_voice(read, document):
+    def parts(lyric):
+        return read(
+            document(("Violin", SUNG.format("A", lyric)), ("Alto", SUNG.format("B", lyric)))
+        )
+
+    assert [bool(part.events) for part in parts("").parts] == [True, True]
+    score = parts(LYRIC)
+    violin, alto = score.parts
+    assert (violin.instrument, alto.instrument) == (OQ + "violin", None)
+    assert not alto.events
+    assert any("sung" in remark for remark in score.remarks)

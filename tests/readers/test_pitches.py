@@ -108,7 +108,7 @@ def test_bass_with_transposition_is_taken_at_its_word(read, document, note, octa
         "<step>A</step>",
         "<step>A</step><octave>four</octave>",
         "<step>A</step><octave>40</octave>",
-        "<step>A</step><octave>10</octave>",
+        "<step>A</step><octave>11</octave>",
         "<step>A</step><alter>sharp</alter><octave>4</octave>",
         "<step>A</step><alter>NaN</alter><octave>4</octave>",
         "<step>A</step><alter>100</alter><octave>4</octave>",

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from orchq.sandbox import child, process
+from orchq import bounded
+from orchq.sandbox import process
 
 ENDLESS = "SELECT (COUNT(*) AS ?n) { ?a ?b ?c . ?d ?e ?f . ?g ?h ?i . ?j ?k ?l }"
 TRIPLES = "".join(f"<urn:{number}> <urn:p> <urn:o> .\n" for number in range(300))
@@ -49,14 +50,15 @@ def test_no_process_runs_on_when_the_one_that_started_it_is_killed():
 def test_nothing_outlives_its_time_although_nobody_ends_it():
     """The bounds that the process sets itself: processor time and the alarm."""
     code = (
-        "import os, signal, resource; from orchq.sandbox import child; child.GRACE = 0;"
-        "child.bound_in_time(1.2, os.getppid());"
+        "import os, signal, sys, resource; from orchq import bounded; bounded.GRACE = 0;"
+        "sys.argv[1:] = ['1.2', '1000000000', str(os.getppid())]; bounded.bind();"
         "assert resource.getrlimit(resource.RLIMIT_CPU)[0] == 2;"
+        "assert resource.getrlimit(resource.RLIMIT_AS)[0] == 1_000_000_000;"
         "signal.pause()"
     )
     ended = subprocess.run([sys.executable, "-c", code], timeout=20, check=False)
     assert ended.returncode < 0
-    assert child.GRACE > 0
+    assert bounded.GRACE > 0
 
 
 def _soon(happens, seconds=10):

@@ -168,13 +168,56 @@ def test_another_graph_measures_all_again(corpus, tmp_path, counting):
     assert len(counting.seen) == 3
 
 
-def test_a_damaged_result_is_told(corpus, tmp_path):
+def test_a_result_that_is_not_whole_is_made_anew(corpus, tmp_path):
     out = tmp_path / "out"
     run(corpus, out, read)
-    kept = next((out / ".done").iterdir())
-    kept.write_bytes(b"damaged")
-    with pytest.raises(OrchqError, match=kept.name):
+    kept = min((out / ".done").iterdir())
+    whole, table = kept.read_bytes(), (out / "pitches.csv").read_bytes()
+    rows = json.loads(gzip.decompress(whole))
+    some = next(name for name in rows if rows[name])
+    for damaged in (
+        b"damaged",
+        whole[: len(whole) // 2],
+        *(
+            gzip.compress(json.dumps(wrong).encode())
+            for wrong in (
+                {},
+                [],
+                rows | {"more": []},
+                rows | {some: [row[:-1] for row in rows[some]]},
+                rows | {some: [[[]] * len(row) for row in rows[some]]},
+            )
+        ),
+    ):
+        kept.write_bytes(damaged)
         run(corpus, out, read)
+        assert gzip.decompress(kept.read_bytes()) == gzip.decompress(whole)
+        assert (out / "pitches.csv").read_bytes() == table
+
+
+def test_links_out_of_the_folder_are_not_followed(corpus, tmp_path):
+    files = score_files([corpus], SUFFIXES)
+    away = tmp_path / "away.musicxml"
+    away.write_bytes(files[0].path.read_bytes())
+    (corpus / "link.musicxml").symlink_to(away)
+    assert score_files([corpus], SUFFIXES) == files
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / ".done").symlink_to(corpus, target_is_directory=True)
+    with pytest.raises(OrchqError, match="is a link"):
+        run(corpus, tmp_path / "out", read)
+
+
+def test_a_page_of_someone_else_is_not_overwritten(corpus, tmp_path, capfd):
+    page = tmp_path / "out" / "index.html"
+    page.parent.mkdir()
+    page.write_text("<title>My garden</title>", encoding="utf-8")
+    assert main(["survey", str(corpus), "-o", str(page.parent), "--jobs", "1"]) == 2
+    assert main(["reference", "-o", str(page.parent)]) == 2
+    assert page.read_text(encoding="utf-8") == "<title>My garden</title>"
+    assert len(capfd.readouterr().err.splitlines()) == 2
+    page.unlink()
+    for _ in range(2):  # the second time over a page of its own
+        assert main(["survey", str(corpus), "-o", str(page.parent), "--jobs", "1"]) == 0
 
 
 def test_what_is_kept_is_plain_json(corpus, tmp_path):

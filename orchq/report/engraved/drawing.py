@@ -11,10 +11,10 @@ from html import escape
 
 from lxml import etree
 
+from orchq.inputs import without_controls
 from orchq.readers.container import SAFE
 from orchq.readers.source import Element
 from orchq.report.engraved.marks import Box, Label, Marks
-from orchq.report.wording import without_controls
 
 _ATTRIBUTES: Mapping[str, tuple[str, ...]] = {
     "g": ("transform",),

@@ -1,6 +1,6 @@
 """verovio in a process of its own: a score that makes it crash or hang costs no report.
 
-Run as a script. Reads one JSON object from standard input: ``xml`` is MusicXML, ``notes`` are
+Run as a module. Reads one JSON object from standard input: ``xml`` is MusicXML, ``notes`` are
 identifiers, ``all`` asks for every system and not only those in which the notes stand. Writes
 one: ``systems`` are drawings by the number of the system, from 1; ``places`` are the numbers by
 note, 0 for one that is not drawn. Ends with 1 when verovio cannot read the score.
@@ -10,6 +10,8 @@ import json
 import sys
 
 import verovio
+
+from orchq.bounded import bind
 
 _OPTIONS = {
     "breaks": "auto",
@@ -28,6 +30,7 @@ _OPTIONS = {
 
 def main() -> None:
     """Engrave what standard input asks for."""
+    bind()
     asked = json.load(sys.stdin)
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()

@@ -1,8 +1,6 @@
 """A score engraved, one drawing for each system; findings are traced to the notes drawn."""
 
 import json
-import subprocess
-import sys
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
@@ -11,6 +9,7 @@ from typing import Any
 
 from lxml import etree
 
+from orchq.bounded import done
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.readers.musicxml import read_musicxml_bytes
@@ -22,11 +21,12 @@ from orchq.rules.finding import Finding
 MEASURE_ID = "m{}"
 """How the drawings of measures are called, counted from 0."""
 
-_ENGRAVER = Path(__file__).with_name("engraver.py")
+_ENGRAVER = "orchq.report.engraved.engraver"
 _LIBRARIES = ("jinja2", "verovio")
 _NAMES = ("part-name", "part-abbreviation", "group-name", "group-abbreviation", "display-text")
+_UNSEEN = ("sound", "midi-device", "midi-instrument", "play", "listen", "listening")
 _LONGEST_NAME = 40
-_PATIENCE = 600  # seconds; a long symphony takes ten
+_PATIENCE = 120  # seconds; a long symphony takes ten
 
 
 def check_installed() -> None:
@@ -99,7 +99,10 @@ def engrave(
 
 
 def _prepare(root: Element, names: Collection[str]) -> None:
-    """Leave these parts, name the measures, and shorten what would push the music off the page."""
+    """Leave these parts, name the measures, and shorten what would push the music off the page.
+
+    What sounds and is not seen goes too: verovio plays repeats as often as they are counted.
+    """
     for element in (*root.findall("part"), *root.findall("part-list/score-part")):
         holder = element.getparent()
         if holder is not None and (element.get("id") or "") not in names:
@@ -107,6 +110,10 @@ def _prepare(root: Element, names: Collection[str]) -> None:
     for listed in root.iterfind("part-list"):
         for name in listed.iter(*_NAMES):
             name.text = one_line(name.text or "", _LONGEST_NAME)
+    etree.strip_elements(root, *_UNSEEN, with_tail=False)
+    for repeat in root.iter("repeat"):
+        if "times" in repeat.attrib:
+            del repeat.attrib["times"]
     for part in root.iterfind("part"):
         for index, measure in enumerate(part.iterfind("measure")):
             measure.set("id", MEASURE_ID.format(index))
@@ -115,17 +122,8 @@ def _prepare(root: Element, names: Collection[str]) -> None:
 def _drawn(root: Element, notes: Iterable[str], *, whole: bool) -> Any:
     """What the engraver answers, ``None`` when it fails."""
     asked = {"xml": etree.tostring(root, encoding="unicode"), "notes": [*notes], "all": whole}
-    try:
-        done = subprocess.run(  # noqa: S603 - a script of our own
-            [sys.executable, "-P", str(_ENGRAVER)],
-            input=json.dumps(asked).encode(),
-            capture_output=True,
-            timeout=_PATIENCE,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return None
-    return None if done.returncode else json.loads(done.stdout)
+    ended = done(_ENGRAVER, json.dumps(asked).encode(), _PATIENCE)
+    return None if ended.code else json.loads(ended.written)
 
 
 def text_font() -> str:

@@ -10,7 +10,7 @@ from orchq.report.engraved.drawing import Glyphs
 from orchq.report.engraved.engraving import check_installed, text_font
 from orchq.report.engraved.sections import section_of
 from orchq.report.web import document
-from orchq.report.wording import severity_counts
+from orchq.report.wording import extensions_in_force, severity_counts
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
 
@@ -45,6 +45,7 @@ def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
         ],
         parts=_counted(entry.part for entry in entries),
         rules=sorted(_counted(entry.rule for entry in entries)),
+        extensions=extensions_in_force(outcome),
         explained=[rule for rule in outcome.rules if rule.slug in named],
         glyphs=glyphs.definitions(),
     )
