@@ -6,12 +6,12 @@ from typing import Any
 
 from orchq.derive import path
 from orchq.errors import OrchqError
+from orchq.evidence import Evidence
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking
 from orchq.questions.grips import Placed
 from orchq.questions.judging import Hands
 from orchq.questions.pitch_names import parse_pitches
-from orchq.rules.finding import Evidence
 
 _MOST = 4
 _CAUTION = (
