@@ -6,7 +6,7 @@ from orchq.errors import OrchqError, ReadError, UnknownTermError
 from orchq.lazily import loaded
 
 if TYPE_CHECKING:
-    from orchq.api import catalogue, check, demo_path, export, read
+    from orchq.api import catalogue, check, demo_path, difficulty, export, fingering, read
     from orchq.graph_api import ask, export_knowledge, load
     from orchq.project import Outcome, Project
     from orchq.report.formats import format_report
@@ -21,15 +21,20 @@ __all__ = [
     "catalogue",
     "check",
     "demo_path",
+    "difficulty",
     "export",
     "export_knowledge",
+    "fingering",
     "format_report",
     "load",
     "read",
 ]
 
 _HOMES = {
-    **dict.fromkeys(("catalogue", "check", "demo_path", "export", "read"), "orchq.api"),
+    **dict.fromkeys(
+        ("catalogue", "check", "demo_path", "difficulty", "export", "fingering", "read"),
+        "orchq.api",
+    ),
     **dict.fromkeys(("ask", "export_knowledge", "load"), "orchq.graph_api"),
     **dict.fromkeys(("Outcome", "Project"), "orchq.project"),
     "format_report": "orchq.report.formats",

@@ -1,13 +1,17 @@
-"""The public verbs about scores: read, check, export; and the catalogue of rules."""
+"""The public verbs about scores: read, check, finger, grade, export; and the catalogue of rules."""
+
+from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pyoxigraph import RdfFormat, serialize
 
 from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge
+from orchq.lazily import lazily
 from orchq.project import Project
 from orchq.project.inputs import read_input
 from orchq.questions import load_graph
@@ -17,6 +21,12 @@ from orchq.rules.finding import FileReport
 from orchq.rules.gathering import gathered
 from orchq.score import Score
 from orchq.terms import PREFIXES
+
+if TYPE_CHECKING:
+    from orchq.derive import path as hand_path
+    from orchq.derive.path import FingeredPart, PartDifficulty
+else:
+    (hand_path,) = lazily("orchq.derive", "path")
 
 _FORMATS = {
     "turtle": RdfFormat.TURTLE,
@@ -60,6 +70,44 @@ def check(
         advice=advice,
     )
     return gathered(project.check_file(Path(path)))
+
+
+def fingering(
+    path: Path | str,
+    *,
+    knowledge: Knowledge | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> tuple[FingeredPart, ...]:
+    """Return the likeliest fingering of every part of a score: string, position and finger.
+
+    What is printed is obeyed where a hand can. ``level`` and ``trust`` are as in ``check``.
+    Raises ``ReadError`` when the file cannot be read, ``OrchqError`` for a name that is unknown.
+    """
+    project = Project(knowledge=knowledge, level=level, trust=trust)
+    score = read_input(Path(path), project.knowledge)[0]
+    return hand_path.fingering_of(
+        score, project.knowledge, level=project.level, trust=project.trust
+    )
+
+
+def difficulty(
+    path: Path | str,
+    *,
+    knowledge: Knowledge | None = None,
+    level: str | None = None,
+    trust: str | None = None,
+) -> tuple[PartDifficulty, ...]:
+    """Return how hard every part of a score is, measure by measure, and what makes it so.
+
+    ``level`` (whose reach counts) and ``trust`` are as in ``check``. Raises ``ReadError`` when the
+    file cannot be read, ``OrchqError`` for a name that is unknown.
+    """
+    project = Project(knowledge=knowledge, level=level, trust=trust)
+    score = read_input(Path(path), project.knowledge)[0]
+    return hand_path.difficulty_of(
+        score, project.knowledge, level=project.level, trust=project.trust
+    )
 
 
 def export(

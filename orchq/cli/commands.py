@@ -19,6 +19,8 @@ COMMANDS = {
     "sparql": "Query the graph with SPARQL.",
     "export": "Write a score, or the graph, as triples.",
     "attest": "Write what surveyed scores attest as limits.",
+    "fingering": "Finger a score: strings, positions and fingers.",
+    "difficulty": "Grade the parts of a score by difficulty.",
     "rules": "List the rules, or show one.",
     "lint": "Check an extension of the graph.",
     "new": "Begin an extension of the graph.",

@@ -13,18 +13,26 @@ from orchq.questions.asking import Asking
 from orchq.questions.head import Question, catalogue, question, question_names
 
 if TYPE_CHECKING:
-    from orchq.questions import authorities, bowing, grips, kinds, own, places, playing, words
+    from orchq.questions import (
+        authorities,
+        bowing,
+        grips,
+        kinds,
+        lines,
+        own,
+        places,
+        playing,
+        words,
+    )
     from orchq.questions import examples as shown
     from orchq.questions import pedals as pedalling
     from orchq.questions import players as playing_by
 else:
-    authorities, bowing, grips, kinds, own, places, playing, words, shown, pedalling, playing_by = (
-        lazily(
-            "orchq.questions",
-            *("authorities", "bowing", "grips", "kinds", "own", "places", "playing", "words"),
-            *("examples", "pedals", "players"),
-        )
+    authorities, bowing, grips, kinds, lines, own, places, playing, words = lazily(
+        "orchq.questions",
+        *("authorities", "bowing", "grips", "kinds", "lines", "own", "places", "playing", "words"),
     )
+    shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
 
 class Ask(Asking):
@@ -43,6 +51,7 @@ class Ask(Asking):
     dynamics = playing.dynamics
     examples = shown.examples
     excludes = playing.excludes
+    fingering = lines.fingering
     harmonics = grips.harmonics
     instruments = kinds.instruments
     levels = authorities.levels

@@ -4,12 +4,21 @@ from pathlib import Path
 
 from orchq.errors import ReadError
 from orchq.knowledge import Knowledge
+from orchq.readers.container import chunks_of
 from orchq.readers.foreign import FOREIGN_FORMATS, read_foreign
 from orchq.readers.limits import ReadLimits
 from orchq.readers.musicxml import read_musicxml
+from orchq.readers.source import Source
 from orchq.score import Score
 
-__all__ = ["FOREIGN_FORMATS", "MUSICXML_SUFFIXES", "ReadLimits", "read_musicxml", "read_score"]
+__all__ = [
+    "FOREIGN_FORMATS",
+    "MUSICXML_SUFFIXES",
+    "ReadLimits",
+    "read_musicxml",
+    "read_score",
+    "read_text",
+]
 
 MUSICXML_SUFFIXES = frozenset({".musicxml", ".xml", ".mxl"})
 
@@ -27,3 +36,11 @@ def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = Non
         return read_foreign(path, knowledge, limits)
     known = ", ".join(sorted({*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
     raise ReadError(f"{path}: the ending {suffix or '(none)'} is no score format; known: {known}")
+
+
+def read_text(path: Path, limits: ReadLimits | None = None) -> bytes:
+    """Return the text of a MusicXML file as it stands there, unpacked if it is compressed.
+
+    Raises ``ReadError`` when it cannot be read or exceeds the limits.
+    """
+    return b"".join(chunks_of(path, Source(str(path)), limits or ReadLimits()))

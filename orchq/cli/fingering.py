@@ -1,0 +1,52 @@
+"""``orchq fingering``: string, position and finger of every note."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import orchq
+from orchq.cli.extensions import Extensions
+from orchq.cli.output import check_out, deliver
+from orchq.errors import OrchqError
+from orchq.files import write_whole
+from orchq.readers import MUSICXML_SUFFIXES, read_text
+from orchq.report.fingering import fingering_json, fingering_text, marked_copy
+
+
+def fingering(
+    score: Annotated[Path, typer.Argument(metavar="FILE", help="A MusicXML score.")],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Write the score, fingered, to this file."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
+    level: Annotated[
+        str | None,
+        typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
+    ] = None,
+    trust: Annotated[
+        str | None,
+        typer.Option(metavar="SOURCE", help="Follow this authority where sources disagree."),
+    ] = None,
+    extensions: Extensions = None,
+) -> None:
+    """Write the likeliest fingering of a score; players and teachers know better.
+
+    What is printed is obeyed where a hand can. OUT is a copy of the score with fingers, strings
+    and positions written in, and nothing else changed; with --json, or another ending than
+    .musicxml or .xml, it is the fingering alone.
+    """
+    check_out(out, [score, *map(Path, extensions or ())])
+    if out is not None and out.suffix.lower() == ".mxl":
+        raise OrchqError(f"{out}: the fingered score is written uncompressed; name it .musicxml")
+    parts = orchq.fingering(score, knowledge=orchq.load(extensions or ()), level=level, trust=trust)
+    if as_json:
+        deliver(fingering_json(parts), out)
+    elif out is not None and out.suffix.lower() in MUSICXML_SUFFIXES:
+        if score.suffix.lower() not in MUSICXML_SUFFIXES:
+            raise OrchqError(f"{score}: only a MusicXML score can be written out fingered")
+        marked = marked_copy(read_text(score), parts)
+        write_whole(out, lambda draft: draft.write_bytes(marked))
+    else:
+        deliver(fingering_text(parts) + "\n", out)

@@ -1,0 +1,44 @@
+"""When a posture is taken: what of the clock and the metre bears on the hand."""
+
+from bisect import bisect_right
+from typing import NamedTuple
+
+CLASSES = (0.14, 0.22, 0.4, 0.8)
+"""Seconds that part the classes of time; a time of the last class costs nothing extra."""
+_HASTE = (1.0, 0.75, 0.45, 0.2, 0.0)
+
+
+class Moment(NamedTuple):
+    """The circumstances of one attack, coarse enough to be met again.
+
+    ``since`` and ``lasts`` are classes of time, from 0, the shortest: since the attack before,
+    and of the note itself. ``rested`` is true after a rest or at the beginning, ``slurred`` where
+    a slur leads to the attack; ``weight`` is 2 on a downbeat, 1 on another quarter of the measure
+    and 0 between; ``turns`` is true where the line changes direction at this note.
+    """
+
+    since: int = 2
+    lasts: int = 2
+    rested: bool = False
+    slurred: bool = False
+    weight: int = 1
+    turns: bool = False
+
+    @property
+    def haste(self) -> float:
+        """How little time there was to come here: 1 none to speak of, 0 enough for anything."""
+        return _HASTE[self.since]
+
+    @property
+    def held(self) -> float:
+        """How long the note is: 0 to 1."""
+        return 1.0 - _HASTE[self.lasts]
+
+
+def time_class(seconds: float) -> int:
+    """The class of a time in seconds.
+
+    >>> [time_class(seconds) for seconds in (0.1, 0.3, 2.0)]
+    [0, 2, 4]
+    """
+    return bisect_right(CLASSES, seconds)

@@ -1,0 +1,209 @@
+"""The path of least cost over the postures of a line, and how much other paths agree with it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orchq.derive.hand import HandModel
+from orchq.derive.path.costs import move_terms, posture_terms
+from orchq.derive.path.moments import Moment
+from orchq.derive.path.postures import Demand, Postures, PostureTable
+
+_CACHE = 1 << 15
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One attack of a line: what is to be taken, and when."""
+
+    demand: Demand
+    moment: Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Costs of coming from each posture to each of the next, and their Boltzmann factors."""
+
+    costs: Floats
+    factors: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What each named term costs, as pairs.
+
+    ``consensus`` is what agreement with the other paths is worth; ``assumed_tempo`` is the tempo
+    in quarter notes a minute where a score has none.
+    """
+
+    terms: tuple[tuple[str, float], ...]
+    consensus: float = 0.0
+    assumed_tempo: float = 90.0
+
+
+class PathSearch:
+    """Finds paths for one hand model; keep it, since it remembers what steps cost.
+
+    The path chosen is the shortest one when each posture, beside its own costs and those of
+    coming to it, is credited with ``consensus`` times the share of all paths, weighted by the
+    exponential of their negative costs, that take the notes there with the same fingers and on
+    the same strings. So a path that many nearly as good ones share is preferred to a lonely one.
+    """
+
+    def __init__(self, model: HandModel, weights: Weights) -> None:
+        self.table = PostureTable(model)
+        self.weights = weights
+        self._terms = dict(weights.terms)
+        self._single = lru_cache(_CACHE)(self._posture_costs)
+        self._move = lru_cache(_CACHE)(self._move_costs)
+
+    def path(self, steps: Sequence[Step]) -> list[int]:
+        """Return the row of the chosen posture at every step; each step must have postures."""
+        single, moves = self.costs(steps)
+        if self.weights.consensus and len(steps) > 1:
+            shares = _shares(single, [move.factors for move in moves])
+            credit = self.weights.consensus
+            single = [
+                costs - credit * self._agreement(step, share)
+                for costs, step, share in zip(single, steps, shares, strict=True)
+            ]
+        return shortest(single, [move.costs for move in moves])
+
+    def alternatives(self, steps: Sequence[Step], count: int) -> list[tuple[float, list[int]]]:
+        """Return the cheapest ways to take the notes, each with its cost, no two alike in fingers.
+
+        Unlike ``path`` they are in order of their own costs, whatever other paths do.
+        """
+        single, moves = self.costs(steps)
+        postures = [self.postures(step) for step in steps]
+        kept = [[(float(cost), [row])] for row, cost in enumerate(single[0])]
+        for place, move in enumerate(moves, start=1):
+            kept = [
+                self._distinct(
+                    [
+                        (so_far + float(move.costs[path[-1], row] + cost), [*path, row])
+                        for ways in kept
+                        for so_far, path in ways
+                    ],
+                    postures,
+                    count,
+                )
+                for row, cost in enumerate(single[place])
+            ]
+        return self._distinct([way for ways in kept for way in ways], postures, count)
+
+    def _distinct(
+        self, ways: list[tuple[float, list[int]]], postures: Sequence[Postures], count: int
+    ) -> list[tuple[float, list[int]]]:
+        """The cheapest of the ways, of those with equal fingers the first."""
+        found: dict[tuple[object, ...], tuple[float, list[int]]] = {}
+        for cost, path in sorted(ways):
+            label = tuple(each.rows[row].taken for each, row in zip(postures, path, strict=False))
+            found.setdefault(label, (cost, path))
+            if len(found) == count:
+                break
+        return list(found.values())
+
+    def reasons(self, steps: Sequence[Step], path: Sequence[int]) -> list[dict[str, float]]:
+        """Return what each step of a path costs, by name of the cost, nothings left out."""
+        board = self.table.board
+        told: list[dict[str, float]] = []
+        before: tuple[Postures, int] | None = None
+        for step, row in zip(steps, path, strict=True):
+            postures = self.postures(step)
+            amounts = {
+                name: float(amount[row])
+                for name, amount in posture_terms(board, postures, _alone(step.moment)).items()
+            }
+            if before is not None:
+                moves = move_terms(board, before[0], postures, _moving(step.moment))
+                amounts |= {name: float(amount[before[1], row]) for name, amount in moves.items()}
+            costs = {name: self._terms.get(name, 0.0) * each for name, each in amounts.items()}
+            told.append({name: cost for name, cost in costs.items() if cost})
+            before = postures, row
+        return told
+
+    def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Move]]:
+        """The costs of the postures at every step, and of the moves between neighbours."""
+        single = [self._single(step.demand, _alone(step.moment)) for step in steps]
+        moves = [
+            self._move(before.demand, now.demand, _moving(now.moment))
+            for before, now in pairwise(steps)
+        ]
+        return single, moves
+
+    def postures(self, step: Step) -> Postures:
+        """The postures of a step; raises ``ValueError`` where there are none."""
+        found = self.table.of(step.demand)
+        if found is None:
+            raise ValueError(f"no hand takes {step.demand[0]} as printed")
+        return found
+
+    def _agreement(self, step: Step, share: Floats) -> Floats:
+        alike, lying = self.postures(step).labels
+        result: Floats = alike @ share + lying @ share
+        return result
+
+    def _posture_costs(self, demand: Demand, moment: Moment) -> Floats:
+        postures = self.postures(Step(demand, moment))
+        terms = posture_terms(self.table.board, postures, moment)
+        return self._weigh(terms)
+
+    def _move_costs(self, before: Demand, now: Demand, moment: Moment) -> Move:
+        one, other = self.postures(Step(before, moment)), self.postures(Step(now, moment))
+        costs = self._weigh(move_terms(self.table.board, one, other, moment))
+        return Move(costs, np.exp(-costs))
+
+    def _weigh(self, terms: Mapping[str, Floats]) -> Floats:
+        total: Floats = sum(
+            (self._terms.get(name, 0.0) * amount for name, amount in terms.items()),
+            start=np.zeros(()),
+        )
+        return total
+
+
+def _alone(moment: Moment) -> Moment:
+    """What of a moment bears on the posture."""
+    return moment._replace(since=0, slurred=False)
+
+
+def _moving(moment: Moment) -> Moment:
+    """What of a moment bears on the move."""
+    return moment._replace(lasts=0)
+
+
+def shortest(single: Sequence[Floats], moves: Sequence[Floats]) -> list[int]:
+    """Return the rows of the path of least cost (Viterbi); of equals the first rows."""
+    best = single[0]
+    back: list[NDArray[np.int64]] = []
+    for costs, move in zip(single[1:], moves, strict=True):
+        reached = best[:, None] + move
+        came = reached.argmin(axis=0)
+        back.append(came)
+        best = reached[came, np.arange(len(came))] + costs
+    path = [int(best.argmin())]
+    for came in reversed(back):
+        path.append(int(came[path[-1]]))
+    return path[::-1]
+
+
+def _shares(single: Sequence[Floats], factors: Sequence[Floats]) -> list[Floats]:
+    """The share of all paths through each posture, weighted by exp(-cost) (forward-backward)."""
+    own = [np.exp(costs.min() - costs) for costs in single]
+    ahead = [own[0] / own[0].sum()]
+    for here, factor in zip(own[1:], factors, strict=True):
+        reached = (ahead[-1] @ factor) * here
+        ahead.append(reached / reached.sum())
+    behind = np.ones(len(own[-1]))
+    shares = [ahead[-1]]
+    for place in range(len(own) - 2, -1, -1):
+        behind = factors[place] @ (behind * own[place + 1])
+        behind /= behind.sum()
+        share = ahead[place] * behind
+        shares.append(share / share.sum())
+    return shares[::-1]
