@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from orchq.knowledge import Limit
@@ -30,8 +31,12 @@ class Stated:
                 self._limits[matter(limit)].append(limit)
 
     def beside(self, limit: Limit) -> list[Limit]:
-        """The limits about the same matter as one that scores attest."""
-        return self._limits.get(matter(limit), [])
+        """The limits about the same matter as one that scores attest, or else about its family."""
+        instrument = self._graph.instruments.get(limit.instrument or "")
+        of_family = replace(
+            limit, instrument=None, family=instrument.family if instrument else None
+        )
+        return self._limits.get(matter(limit)) or self._limits.get(matter(of_family), [])
 
     def limits(
         self, kind: str, instrument: str = "", technique: str = "", into: str = ""

@@ -6,7 +6,7 @@ from pathlib import Path
 from pyoxigraph import Literal, NamedNode
 
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge, Source
+from orchq.knowledge import Dynamic, Knowledge, Source
 from orchq.notation import Pitch
 from orchq.survey.attesting import COMPOSERS, ORCHESTRAL, PASSAGES, Attested, attest
 from orchq.survey.reading import read_surveys
@@ -20,41 +20,52 @@ _HEAD = """\
 # comes from section parts alone, a soloist's from all parts."""
 
 _NAMES = {
-    "ChangeTime": ("change", "change{about}"),
-    "CompassLimit": ("compass", "highest note{technique}{holder}"),
-    "DoubleStopRate": ("double-stop-rate", "double stops in succession{holder}"),
-    "DurationLimit": ("duration", "unbroken length{technique}{about}{holder}"),
-    "DynamicEnvelope": ("dynamics", "dynamics{technique}{holder}"),
-    "FingerboardEnd": ("fingerboard-end", "highest stop on the top string{holder}"),
-    "HandSpan": ("hand", "fingers{about} in the easiest fingering of chords{holder}"),
-    "HandTravel": ("hand-travel", "travel of the hand{holder}"),
-    "HarmonicLimit": ("partial", "partials{technique}{holder}"),
-    "RateLimit": ("rate", "rate{technique}{holder}"),
-    "SecureHeight": ("secure-height", "height of chords{holder}"),
+    "ChangeTime": ("change", "change{about}", "{about}"),
+    "CompassLimit": ("compass", "highest note{technique}{holder}", "{technique}{holder}"),
+    "DoubleStopRate": (
+        "double-stop-rate",
+        "double stops in succession{holder}",
+        "double stops in succession{holder}",
+    ),
+    "DurationLimit": (
+        "duration",
+        "unbroken length{technique}{about}{holder}",
+        "{technique}{about}{holder}",
+    ),
+    "DynamicEnvelope": ("dynamics", "dynamics{technique}{holder}", "{technique}{holder}"),
+    "FingerboardEnd": (
+        "fingerboard-end",
+        "highest stop on the top string{holder}",
+        "top string{holder}",
+    ),
+    "HandSpan": (
+        "hand",
+        "fingers{about} in the easiest fingering of chords{holder}",
+        "fingers{about} in chords{holder}",
+    ),
+    "HandTravel": ("hand-travel", "travel of the hand{holder}", "hand{holder}"),
+    "HarmonicLimit": ("partial", "partials{technique}{holder}", "{technique}{holder}"),
+    "RateLimit": ("rate", "rate{technique}{holder}", "{technique}{holder}"),
+    "SecureHeight": ("secure-height", "height of chords{holder}", "chords{holder}"),
 }
-"""Each kind of limit, in IRIs and in words."""
+"""Each kind of limit: in IRIs, in labels, and as its statement begins."""
 
 _FIGURES = {
-    "highestPitch": "{}",
-    "softest": "from {}",
-    "loudest": "to {}",
-    "slowestRate": "from {}",
-    "fastestRate": "up to {} notes a second",
-    "shortestSeconds": "{} s or less from attack to attack",
-    "longestSeconds": "up to {} s",
-    "fastestHandTravel": "up to {} mm a second",
-    "mostStopsPerSecond": "up to {} a second",
-    "spanMillimetres": "up to {} mm apart",
-    "highestSemitone": "{} semitones above the open string",
-    "highestPartial": "up to partial {}",
+    "highestPitch": "{} or higher",
+    "softest": "{} or softer",
+    "loudest": "{} or louder",
+    "slowestRate": "{} notes a second or fewer",
+    "fastestRate": "{} notes a second or more",
+    "shortestSeconds": "in {} s or less",
+    "longestSeconds": "{} s or longer",
+    "fastestHandTravel": "{} mm a second or faster",
+    "mostStopsPerSecond": "{} a second or more",
+    "spanMillimetres": "{} mm apart or more",
+    "highestSemitone": "{} semitones above the open string or higher",
+    "highestPartial": "partial {} or higher",
 }
 """Each property in words, in the order in which figures are written."""
 
-_TEMPI = {
-    "": "",
-    "marked": " at marked tempi",
-    "assumed": " at tempi marked or assumed from words",
-}
 _WHOLE = frozenset({"highestSemitone", "highestPartial"})
 _ABOUT = {
     "changesFrom": "from {}",
@@ -130,7 +141,7 @@ class _Writer:
         on = "onInstrument" if subject.holder in self._knowledge.instruments else "inFamily"
         said += [
             (f"oq:{on}", self._term(subject.holder)),
-            ("oq:forLevel", " , ".join(map(self._term, limit.levels))),
+            ("oq:forLevel", self._term(limit.level)),
             *((f"oq:{name}", self._topic(value)) for name, value in subject.about),
             *((f"oq:{name}", self._value(name, value)) for name, value in _ordered(limit)),
             ("oq:statement", _text(self._statement(limit))),
@@ -152,30 +163,40 @@ class _Writer:
     # ------------------------------------------------------------------ words
 
     def _words(self, subject: Subject) -> str:
+        """What a limit is about, as its label says it."""
+        of = f" of {self._knowledge.label(subject.technique)}" if subject.technique else ""
+        return self._filled(_NAMES[subject.kind][1], subject, of)
+
+    def _filled(self, template: str, subject: Subject, technique: str) -> str:
         label = self._knowledge.label
-        holder = label(subject.holder)
         about = [
             _ABOUT[name].format(label(value) if ":" in value else value)
             for name, value in subject.about
         ]
-        return _NAMES[subject.kind][1].format(
-            technique=f" of {label(subject.technique)}" if subject.technique else "",
+        the = "the " * (subject.holder in self._knowledge.instruments)
+        return template.format(
+            technique=technique,
             about="".join(f" {each}" for each in about),
-            holder=f" on {'the ' * (subject.holder in self._knowledge.instruments)}{holder}",
+            holder=f" on {the}{label(subject.holder)}",
         )
 
     def _statement(self, limit: Attested) -> str:
-        counts = limit.counts
-        figures = " ".join(
-            _FIGURES[name].format(self._value(name, value).removeprefix("oq:").strip('"'))
-            for name, value in _ordered(limit)
-        )
-        words = self._words(limit.subject)
+        """How rare it is: in how many places of those where it could have been."""
+        subject, counts = limit.subject, limit.counts
+        technique = self._knowledge.label(subject.technique) if subject.technique else ""
+        words = self._filled(_NAMES[subject.kind][2], subject, technique).strip()
+        figures = [
+            _FIGURES[name].format(self._named(name, value)) for name, value in _ordered(limit)
+        ]
+        between = " " if subject.kind == "ChangeTime" else ", "
+        sections = " in section parts" if limit.level == ORCHESTRAL else ""
+        assumed = ", some tempi assumed from words" if limit.tempo == "assumed" else ""
+        places = "works" if counts.passages == counts.works else "places"
+        rarer = " at the rarer end" if len(figures) > 1 else ""
         return (
-            f"{words[0].upper()}{words[1:]} in {_parts(limit)}: {figures}{_TEMPI[limit.tempo]}, "
-            f"reached in {counts.reaching_passages} passages by {counts.reaching_composers} "
-            f"composers; {counts.quantile:.2%} of {counts.notes} notes in {counts.passages} "
-            f"passages of {counts.works} works by {counts.composers} composers lie within."
+            f"{words[0].upper()}{words[1:]}{sections}{between}{' and '.join(figures)}{assumed}: "
+            f"{counts.reaching_passages} of {counts.passages} {places}{rarer}, "
+            f"by {counts.reaching_composers} composers."
         )
 
     # ----------------------------------------------------------------- values
@@ -188,11 +209,21 @@ class _Writer:
 
     def _value(self, name: str, figure: float) -> str:
         if name == "highestPitch":
-            return _text(Pitch.from_midi(int(figure)).name)
+            return _text(self._named(name, figure))
         if name in ("softest", "loudest"):
-            ranks = self._knowledge.dynamics.values()
-            return self._term(next(each.iri for each in ranks if each.rank == figure))
+            return self._term(self._dynamic(figure).iri)
         return str(int(figure)) if name in _WHOLE else _decimal(figure)
+
+    def _named(self, name: str, figure: float) -> str:
+        """A figure as musicians name it."""
+        if name == "highestPitch":
+            return Pitch.from_midi(int(figure)).name
+        if name in ("softest", "loudest"):
+            return self._dynamic(figure).label
+        return f"{figure:g}"
+
+    def _dynamic(self, rank: float) -> Dynamic:
+        return next(each for each in self._knowledge.dynamics.values() if each.rank == rank)
 
 
 def _slug(limit: Attested) -> str:
@@ -205,7 +236,7 @@ def _slug(limit: Attested) -> str:
         technique,
         about,
         slug_of(subject.holder),
-        *(slug_of(level) for level in limit.levels if len(limit.levels) == 1),
+        slug_of(limit.level),
         "attested",
     )
     return "-".join(filter(None, pieces))
@@ -217,7 +248,7 @@ def _ordered(limit: Attested) -> Iterator[tuple[str, float]]:
 
 
 def _parts(limit: Attested) -> str:
-    return "section parts" if limit.levels == (ORCHESTRAL,) else "all parts"
+    return "section parts" if limit.level == ORCHESTRAL else "all parts"
 
 
 def _decimal(figure: float) -> str:

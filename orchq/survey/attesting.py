@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, floor
 
 from orchq.survey.sightings import Sighting, Subject
@@ -15,8 +16,6 @@ _KEPT = 0.5
 and not of players."""
 
 ORCHESTRAL, SOLOIST = oq("orchestral").value, oq("soloist").value
-_CEILINGS = frozenset({"HandTravel", "DoubleStopRate"})
-"""Kinds that scores alone tell of: where sections do not suffice, nobody goes beyond soloists."""
 _LEAST = frozenset({"softest", "slowestRate", "shortestSeconds"})
 """Properties for which less is more extreme."""
 _PLACES = {
@@ -49,7 +48,7 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Attested:
-    """A limit measured on scores, for players of some levels (IRIs).
+    """A limit measured on scores, for players of a level (an IRI).
 
     ``figures`` are by property, as in sightings, rounded so that the limit holds where it was
     measured. ``tempo`` is what seconds rest on: ``marked`` tempi alone, or ``assumed`` ones too;
@@ -57,7 +56,7 @@ class Attested:
     """
 
     subject: Subject
-    levels: tuple[str, ...]
+    level: str
     figures: tuple[tuple[str, float], ...]
     counts: Counts
     tempo: str
@@ -75,17 +74,19 @@ class Attested:
 def attest(sightings: Iterable[Sighting]) -> list[Attested]:
     """Measure a limit for every subject and level that enough is seen of, in a stable order.
 
-    What sections play holds for an orchestral player, what anybody plays for a soloist; of what
-    scores alone tell it holds for both where too little is seen of sections.
+    What sections play holds for an orchestral player, what anybody plays for a soloist. Where
+    instruments attest something each for itself, nothing is said of their family.
     """
     by_subject: dict[Subject, list[Sighting]] = defaultdict(list)
     for sighting in sightings:
         by_subject[sighting.subject].append(sighting)
-    return [
+    limits = [
         limit
         for subject in sorted(by_subject, key=_order)
         for limit in _at_levels(subject, by_subject[subject])
     ]
+    told_apart = {(by_subject[limit.subject][0].wider, limit.level) for limit in limits}
+    return [limit for limit in limits if (limit.subject, limit.level) not in told_apart]
 
 
 def _order(subject: Subject) -> tuple[str, ...]:
@@ -94,18 +95,14 @@ def _order(subject: Subject) -> tuple[str, ...]:
 
 
 def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Attested]:
-    of_sections = _measured(subject, (ORCHESTRAL,), [each for each in sightings if each.section])
-    if of_sections:
-        yield of_sections
-    both = subject.kind in _CEILINGS and not of_sections
-    of_all = _measured(subject, (ORCHESTRAL, SOLOIST) if both else (SOLOIST,), sightings)
-    if of_all:
-        yield of_all
+    of_sections = [each for each in sightings if each.section]
+    for level, heard in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
+        limit = _measured(subject, level, heard)
+        if limit:
+            yield limit
 
 
-def _measured(
-    subject: Subject, levels: tuple[str, ...], sightings: Sequence[Sighting]
-) -> Attested | None:
+def _measured(subject: Subject, level: str, sightings: Sequence[Sighting]) -> Attested | None:
     # Marked tempi are better witnesses: where they suffice they are heard alone.
     marked = [each for each in sightings if each.tempo != "assumed"]
     for chosen in (marked, sightings):
@@ -114,7 +111,7 @@ def _measured(
         if counts and counts.quantile >= _KEPT:
             # in the order of letters "assumed" comes first
             tempo = min((each.tempo for each in chosen if each.tempo), default="")
-            return Attested(subject, levels, figures, counts, tempo)
+            return Attested(subject, level, figures, counts, tempo)
     return None
 
 
@@ -158,6 +155,7 @@ def _counts(figures: Sequence[tuple[str, float]], sightings: Sequence[Sighting])
     )
 
 
+@lru_cache(maxsize=1 << 16)
 def _outward(name: str, figure: float) -> float:
     """The figure rounded so that the passage itself stays within."""
     scale = 10.0 ** _PLACES.get(name, 0)
@@ -166,5 +164,6 @@ def _outward(name: str, figure: float) -> float:
     return (floor(scaled) if name in _LEAST else ceil(scaled)) / scale
 
 
+@lru_cache(maxsize=1 << 16)
 def _beyond(name: str, figure: float, limit: float) -> bool:
     return round(figure, 6) < limit if name in _LEAST else round(figure, 6) > limit

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from orchq.derive.hand import StopSolver, hand_model, solver_for
@@ -40,6 +40,12 @@ _TIMED = frozenset(
     }
 )
 """Properties whose figures are in seconds, and so rest on a tempo."""
+_BY_INSTRUMENT = frozenset(
+    {"DoubleStopRate", "DurationLimit", "HandTravel", "HarmonicLimit", "RateLimit", "SecureHeight"}
+)
+"""Kinds that depend on lengths of strings and bows. Of a family most notes are violins', so that
+its figure would say little of the others; degrees of loudness and the time for a change are alike
+for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +67,12 @@ class Sighting:
 
     ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
     MIDI numbers. ``passage`` tells passages apart. ``tempo`` is what seconds rest on, ``marked`` or
-    ``assumed``, and empty where the figures are not in seconds.
+    ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject for
+    the whole family, of which nothing more is to be said where this one is attested.
     """
 
     subject: Subject
+    wider: Subject | None
     figures: tuple[tuple[str, float], ...]
     passage: tuple[object, ...]
     work: str
@@ -78,7 +86,7 @@ class Sighting:
 class _Said:
     """What one row says, whoever it would hold for.
 
-    ``unasked`` is the holder for whom it counts although nobody else states such a limit.
+    ``unasked`` counts although nobody else states such a limit.
     """
 
     kind: str
@@ -86,14 +94,14 @@ class _Said:
     notes: int
     technique: str | None = None
     about: tuple[tuple[str, str], ...] = ()
-    unasked: str = ""
+    unasked: bool = False
 
 
 class Sightings:
     """Turns rows into sightings, of those subjects that others state limits of.
 
     An attested limit only grants what others forbid: where nobody else speaks there is nothing
-    to grant, but for kinds of limit that scores alone can tell.
+    to grant. How long a bow lasts is measured all the same: only scores can tell.
     """
 
     def __init__(self, knowledge: Knowledge) -> None:
@@ -120,15 +128,17 @@ class Sightings:
             # The pitches of one work may all stand in one run.
             passage = ()
         for said in self._said(row, instrument):
-            for holder in (instrument.iri, instrument.family):
-                subject = Subject(said.kind, holder, said.technique, said.about)
-                stated = self._spoken.get(subject, frozenset())
-                if holder == said.unasked:
-                    stated = frozenset(said.figures)
+            family = Subject(said.kind, instrument.family, said.technique, said.about)
+            own = replace(family, holder=instrument.iri)
+            told_apart = said.kind in _BY_INSTRUMENT
+            of_family = self._stated(said, family)
+            of_own = self._stated(said, own) | (of_family if told_apart else frozenset())
+            for subject, stated in ((own, of_own), (family, of_family)):
                 figures = tuple((name, f) for name, f in said.figures.items() if name in stated)
                 if figures:
                     yield Sighting(
                         subject=subject,
+                        wider=family if told_apart and subject is own else None,
                         figures=figures,
                         passage=(row.work, *passage),
                         work=row.work,
@@ -137,6 +147,10 @@ class Sightings:
                         notes=said.notes,
                         tempo="" if _TIMED.isdisjoint(said.figures) else getattr(row, "tempo", ""),
                     )
+
+    def _stated(self, said: _Said, subject: Subject) -> frozenset[str]:
+        """The properties that count of what is said about a subject."""
+        return frozenset(said.figures) if said.unasked else self._spoken.get(subject, frozenset())
 
     def _said(self, row: Place, instrument: Instrument) -> Iterator[_Said]:
         match row:
@@ -149,17 +163,17 @@ class Sightings:
             case ChangeRow() if row.seconds is not None:
                 yield from self._change(row)
             case SlurRow():
-                yield from self._slur(row, instrument)
+                yield from self._slur(row)
             case TremoloRow() if row.seconds:
                 technique = self._techniques.get(row.technique)
                 longest = {"longestSeconds": row.seconds}
                 yield _Said("DurationLimit", longest, row.notes, technique)
             case LeapRow() if row.travel_speed:
                 speed = {"fastestHandTravel": row.travel_speed}
-                yield _Said("HandTravel", speed, 2, unasked=instrument.family)
+                yield _Said("HandTravel", speed, 2)
             case StopRunRow() if row.stops_per_second:
                 stops = {"mostStopsPerSecond": row.stops_per_second}
-                yield _Said("DoubleStopRate", stops, row.stops, unasked=instrument.family)
+                yield _Said("DoubleStopRate", stops, row.stops)
             case HarmonicRow():
                 yield from self._harmonic(row)
             case StopRow() if row.struck and not row.shared:
@@ -193,7 +207,7 @@ class Sightings:
                 rates["slowestRate"] = row.notes_per_second
             yield _Said("RateLimit", rates, row.notes, technique)
 
-    def _slur(self, row: SlurRow, instrument: Instrument) -> Iterator[_Said]:
+    def _slur(self, row: SlurRow) -> Iterator[_Said]:
         technique = self._techniques[row.stroke]
         if row.rank is not None:
             ranks = {"softest": row.rank, "loudest": row.rank}
@@ -201,11 +215,10 @@ class Sightings:
         if not row.seconds:
             return
         longest = {"longestSeconds": row.seconds}
-        yield _Said("DurationLimit", longest, row.notes, LEGATO, unasked=instrument.iri)
+        yield _Said("DurationLimit", longest, row.notes, LEGATO, unasked=True)
         if row.dynamic in self._dynamics:
             about = (("limitsDynamic", self._dynamics[row.dynamic]),)
-            family = instrument.family
-            yield _Said("DurationLimit", longest, row.notes, LEGATO, about, unasked=family)
+            yield _Said("DurationLimit", longest, row.notes, LEGATO, about, unasked=True)
         if technique != LEGATO and row.notes >= _SHORTEST and row.tempo == "marked":
             rate = row.notes / row.seconds
             rates = {"fastestRate": rate, "slowestRate": rate}

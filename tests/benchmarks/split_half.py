@@ -52,9 +52,8 @@ def main() -> None:
     worst = 0.0
     for one, other in halves(composers):
         limits = {
-            (limit.subject, level == ORCHESTRAL): limit
+            (limit.subject, limit.level == ORCHESTRAL): limit
             for limit in attest(each for each in sightings if each.composer in one)
-            for level in limit.levels
         }
         outside = Counter[str]()
         for sighting in (each for each in sightings if each.composer in other):

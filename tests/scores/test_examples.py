@@ -79,10 +79,10 @@ CASES = {
         MUSIC21, OP_132, 2, 655, 1, {"B3"}, words=(655, "arco"), dynamic=(655, "pp"),
         since=(654, "F#3", Fraction(9, 4)), seconds=0.25,
     ),
-    # m. 141 of the second movement, which is muted from its first measure (171 of the part).
-    "con sordino at ff": Case(
-        {"technique": "con sordino", "at": "ff", "composer": "Andrée"},
-        OPENSCORE, ANDREE, 0, 310, 1, {"C#5"}, words=(170, "con sordino"), dynamic=(310, "ff"),
+    # m. 6 of the second movement, which is muted from its first measure (171 of the part).
+    "con sordino at f": Case(
+        {"technique": "con sordino", "at": "f", "composer": "Andrée"},
+        OPENSCORE, ANDREE, 0, 175, 1, {"G#5"}, words=(170, "con sordino"), dynamic=(175, "f"),
     ),
     "tremolo at fff": Case(
         {"technique": "tremolo", "at": "fff", "on": "violin"},

@@ -71,7 +71,7 @@ def _found(limits, kind, level=SOLOIST, technique=None, holder="bowed-strings"):
         each
         for each in limits
         if each.subject.kind == kind
-        and each.levels == (level,)
+        and each.level == level
         and each.subject.technique == wanted
         and each.subject.holder == oq(holder).value
     ]
@@ -160,15 +160,42 @@ def test_an_envelope_has_two_ends(knowledge):
     assert limit.counts.quantile == 0.909
 
 
-@pytest.mark.parametrize(
-    ("setting", "levels"),
-    [("solo", [(ORCHESTRAL, SOLOIST)]), ("section", [(ORCHESTRAL,), (SOLOIST,)])],
-)
-def test_of_what_scores_alone_tell_soloists_are_the_ceiling_of_all(setting, levels, knowledge):
-    leaps = [LeapRow(*_place(work, setting), 400.0, 0.5, "marked") for work in WORKS]
-    limits = _limits(knowledge, leaps=leaps)
-    assert [limit.levels for limit in limits] == levels
-    assert {limit.figures for limit in limits} == {(("fastestHandTravel", 400.0),)}
+def _leaps(speeds, instrument):
+    return [
+        LeapRow(*_place(work, instrument=instrument), speed, 0.5, "marked")
+        for work, speed in zip(WORKS, speeds, strict=True)
+    ]
+
+
+def _holders(limits):
+    return {each.subject.holder.removeprefix(OQ): dict(each.figures) for each in limits}
+
+
+def test_a_family_is_measured_only_where_no_instrument_attests_for_itself(knowledge):
+    violins = _leaps([900.0] * 6, "violin")
+    few = _leaps([300.0] * 6, "cello")[2:]
+    limits = _limits(knowledge, leaps=[*violins, *few])
+    assert _holders(limits) == {"violin": {"fastestHandTravel": 900.0}}
+    limits = _limits(knowledge, leaps=[*violins, *_leaps([300.0] * 6, "cello")])
+    assert _holders(limits) == {
+        "violin": {"fastestHandTravel": 900.0},
+        "cello": {"fastestHandTravel": 300.0},
+    }
+    # two composers ask it of one and two of the other: only together are they enough
+    limits = _limits(knowledge, leaps=[*violins[:4], *few])
+    assert _holders(limits) == {"bowed-strings": {"fastestHandTravel": 300.0}}
+
+
+def test_loudness_and_changes_are_alike_for_a_family(knowledge):
+    passages = [
+        PassageRow(*_place(work), "sul-ponticello", "", 3, 10, None, "none", "") for work in WORKS
+    ]
+    changes = [
+        ChangeRow(*_place(work), "pluck-bow", "arco", "pizzicato", 0.5, 0.5, "marked")
+        for work in WORKS
+    ]
+    limits = _limits(knowledge, passages=passages, changes=changes)
+    assert {*_holders(limits)} == {"bowed-strings"}
 
 
 def test_of_a_compass_each_work_is_one_passage(knowledge):
@@ -225,12 +252,36 @@ def test_turtle_says_what_was_measured(limits, knowledge, source):
     kinds = {str(kind).removeprefix(OQ) for kind in graph.objects(None, RDF.type)}
     assert {limit.subject.kind for limit in limits} < kinds
     [slur] = graph.subjects(NAMES.limitsDynamic, NAMES.pp)
-    assert str(slur) == f"{OQ}limit-duration-legato-pp-bowed-strings-soloist-attested"
+    assert str(slur) == f"{OQ}limit-duration-legato-pp-violin-soloist-attested"
     assert graph.value(slur, NAMES.longestSeconds) == Literal(Decimal("8.5"))
     assert graph.value(slur, NAMES.attestedNotes) == Literal(72)
     muted = graph.subjects(NAMES.limitsTechnique, NAMES["con-sordino"])
     levels = {graph.value(limit, NAMES.forLevel) for limit in muted}
     assert levels == {NAMES.orchestral, NAMES.soloist}
+    assert str(graph.value(slur, NAMES.statement)) == (
+        "Legato at pp on the violin, 8.5 s or longer: 6 of 6 works, by 3 composers."
+    )
+
+
+def test_a_statement_says_how_rare_it_is(knowledge, source):
+    changes = [
+        ChangeRow(*_place(WORKS[n % 6]), "pluck-bow", "arco", "pizzicato", s, 0.5, "marked")
+        for n, s in enumerate([0.18] * 5 + [0.9] * 20)
+    ]
+    runs = _runs([9.5] * 5 + [1], setting="section", tempo="assumed")
+    passages = [
+        PassageRow(*_place(WORKS[n % 6]), "sul-ponticello", "", rank, 10, None, "none", "")
+        for n, rank in enumerate([3] * 5 + [8] * 7)
+    ]
+    limits = _limits(knowledge, changes=changes, runs=runs, passages=passages)
+    graph = Graph().parse(data=attested_turtle(limits, knowledge, source), format="turtle")
+    assert {str(each) for each in graph.objects(None, NAMES.statement)} > {
+        "From arco to pizzicato in 0.18 s or less: 5 of 25 places, by 3 composers.",
+        "Sul ponticello on bowed strings, pp or softer and ff or louder: "
+        "5 of 12 places at the rarer end, by 3 composers.",
+        "Pizzicato on the violin in section parts, 9.5 notes a second or more, "
+        "some tempi assumed from words: 5 of 6 works, by 3 composers.",
+    }
 
 
 def test_turtle_stands_as_the_formatter_would_have_it(limits, knowledge, source, tmp_path):
@@ -293,7 +344,7 @@ def test_scores_of_ones_own_make_an_extension_without_fault(survey, tmp_path, ca
     [slur] = [
         limit
         for limit in orchq.load([mine, out]).limits
-        if limit.iri == "https://example.org/mine#limit-rate-detache-bowed-strings-soloist-attested"
+        if limit.iri == "https://example.org/mine#limit-rate-detache-violin-soloist-attested"
     ]
     assert (slur.basis, slur.source.label, slur.values["fastestRate"]) == (
         "attested",
