@@ -1,8 +1,8 @@
 """How surely an instruction still holds: what nobody cancelled may have been forgotten.
 
 An instruction holds where it is printed, and after it until a ground for doubt comes; see
-``ontology/practice/grounds-for-doubt.ttl``. One whose end is printed was meant up to there. Words for strokes last
-for the passage, so their end is never missed.
+``ontology/practice/grounds-for-doubt.ttl``. One whose end is printed was meant up to there. Words
+for strokes last for the passage, so their end is never missed.
 """
 
 from bisect import bisect_right

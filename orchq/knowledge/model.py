@@ -185,7 +185,8 @@ class DoubtGround:
     """What makes it doubtful that an instruction that nobody cancels still holds.
 
     ``casts_doubt_on``, ``marks``, ``signs`` and ``after`` are IRIs of directives. A figure that
-    the ground does not depend on is ``None``; see ``ontology/practice/grounds-for-doubt.ttl`` for what each means.
+    the ground does not depend on is ``None``; see ``ontology/practice/grounds-for-doubt.ttl``
+    for what each means.
     """
 
     iri: str

@@ -74,7 +74,7 @@ def test_each_name_is_described_in_one_module(modules):
 
 
 def test_no_module_but_the_one_that_is_generated_is_long():
-    """Of an instrument one file holds everything, and may be longer, for who looks for it should open one."""
+    """Of an instrument one file holds everything, and may be longer."""
     for file in [*core_files(), *(ROOT / "shapes" / "ontology").glob("*.ttl")]:
         lines = len(file.read_text(encoding="utf-8").splitlines())
         most = 600 if file.parent.name == "instruments" else 400

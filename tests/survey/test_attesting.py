@@ -277,10 +277,14 @@ def test_a_statement_says_how_rare_it_is(knowledge, source):
     graph = Graph().parse(data=attested_turtle(limits, knowledge, source), format="turtle")
     assert {str(each) for each in graph.objects(None, NAMES.statement)} > {
         "From arco to pizzicato in 0.18 s or less: 5 of 25 places, by 3 composers.",
-        "Sul ponticello on bowed strings, pp or softer and ff or louder: "
-        "5 of 12 places at the rarer end, by 3 composers.",
-        "Pizzicato on the violin in section parts, 9.5 notes a second or more, "
-        "some tempi assumed from words: 5 of 6 works, by 3 composers.",
+        (
+            "Sul ponticello on bowed strings, pp or softer and ff or louder: "
+            "5 of 12 places at the rarer end, by 3 composers."
+        ),
+        (
+            "Pizzicato on the violin in section parts, 9.5 notes a second or more, "
+            "some tempi assumed from words: 5 of 6 works, by 3 composers."
+        ),
     }
 
 
