@@ -12,6 +12,7 @@ from orchq.derive.circumstances import Fact
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
+from orchq.derive.printed import printed_quads
 from orchq.derive.returns import slurred_events
 from orchq.derive.standing import Doubt
 from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
@@ -209,6 +210,7 @@ class _PartDerivation:
         for item, reader, model in staff.harmonics:
             yield from self._told_at_events(reader.quads(item, model))
         yield from self._told_at_events(timing_quads(staff))
+        yield from printed_quads(staff)
 
     def _open_string_quads(self) -> Iterator[Quad]:
         """What hands and feet have to do on strings that nobody stops, over all staves."""

@@ -78,6 +78,7 @@ class Instrument:
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
     stopped; ``pedals`` stand from the player's left to the right.
+    ``clefs`` are those that its players read, none where the graph does not say;
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -90,6 +91,7 @@ class Instrument:
     octaves_above: int
     sounds: tuple[str, ...]
     registers: tuple[Register, ...]
+    clefs: tuple[str, ...] = ()
     doubtful_after: str | None = None
     frets: int | None = None
     open_only: bool = False
@@ -111,7 +113,7 @@ class Directive:
 
     ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
     cancelled, ``lasts_for_passage`` when it also ends with its passage; ``cancels`` are the IRIs
-    of directives that it ends.
+    of directives that it ends; ``seats`` counts the players that it calls.
     """
 
     iri: str
@@ -124,6 +126,7 @@ class Directive:
     elements: tuple[str, ...]
     glyphs: tuple[str, ...]
     parts: int | None = None
+    seats: int | None = None
     string_number: int | None = None
     string_name: str | None = None
     falls_to: str | None = None
