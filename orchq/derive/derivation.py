@@ -189,8 +189,8 @@ class _PartDerivation:
         yield Quad(state, oq("hasLowestString"), NamedNode(lowest_string.iri))
         lowest = lowest_string.pitch.midi
         if not in_force.retuned:
-            variants = (tuning.lowest.pitch.midi for tuning in self._instrument.variants)
-            lowest = min([lowest, *variants])
+            variants = (each for each in self._instrument.variants if not each.when_printed)
+            lowest = min([lowest, *(each.lowest.pitch.midi for each in variants)])
         yield Quad(state, oq("lowestReachMidi"), Literal(lowest))
         if in_force.string_call is None:
             return

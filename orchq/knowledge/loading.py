@@ -40,7 +40,12 @@ def load_tuning(facts: Facts, iri: str) -> Tuning:
         )
         for string in facts.objects(iri, "hasString")
     ]
-    return Tuning(iri, facts.label(iri), tuple(sorted(strings, key=lambda s: s.number)))
+    return Tuning(
+        iri,
+        facts.label(iri),
+        tuple(sorted(strings, key=lambda s: s.number)),
+        when_printed=facts.truth(iri, "isSetWhenPrinted"),
+    )
 
 
 def load_instruments(facts: Facts) -> dict[str, Instrument]:
@@ -88,6 +93,7 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
             string_name=facts.one(iri, "callsStringNamed"),
             falls_to=facts.one(iri, "fallsTo"),
             clef=facts.one(iri, "printsClef"),
+            tuning=facts.one(iri, "callsTuning"),
         )
         for iri in facts.members("Directive")
     }

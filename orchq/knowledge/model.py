@@ -36,11 +36,15 @@ class InstrumentString:
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """A set of strings in the order of their numbers: highest first, unless it is re-entrant."""
+    """A set of strings in the order of their numbers: highest first, unless it is re-entrant.
+
+    ``when_printed`` is true of one that players set only where the part asks for it.
+    """
 
     iri: str
     label: str
     strings: tuple[InstrumentString, ...]
+    when_printed: bool = False
 
     @property
     def lowest(self) -> InstrumentString:
@@ -113,7 +117,8 @@ class Directive:
 
     ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
     cancelled, ``lasts_for_passage`` when it also ends with its passage; ``cancels`` are the IRIs
-    of directives that it ends; ``seats`` counts the players that it calls.
+    of directives that it ends; ``seats`` counts the players that it calls; ``tuning`` is the
+    tuning (an IRI) that it asks for by name.
     """
 
     iri: str
@@ -131,6 +136,7 @@ class Directive:
     string_name: str | None = None
     falls_to: str | None = None
     clef: str | None = None
+    tuning: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
