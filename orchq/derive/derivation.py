@@ -17,6 +17,7 @@ from orchq.derive.returns import slurred_events
 from orchq.derive.standing import Doubt
 from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
 from orchq.derive.staves import Staff, Staves, staves_of
+from orchq.derive.strings import string_quads
 from orchq.derive.timing import timing_quads
 from orchq.knowledge import Knowledge, Register, Weighing, Zone
 from orchq.score import Event, Part, Score
@@ -210,6 +211,7 @@ class _PartDerivation:
         for item, reader, model in staff.harmonics:
             yield from self._told_at_events(reader.quads(item, model))
         yield from self._told_at_events(timing_quads(staff))
+        yield from self._told_at_events(string_quads(staff))
         yield from printed_quads(staff)
 
     def _open_string_quads(self) -> Iterator[Quad]:
