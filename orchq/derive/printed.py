@@ -85,10 +85,11 @@ def _pluck_and_bow(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
             iri for iri in words[onset] if "PluckedTechnique" in staff.around.kinds(iri)
         )
         items = together.get(onset, [])
-        if plucked and len(items) == 1 and len(items[0].event.notes) == 1:
-            if items[0].in_force.parts is None:
-                event = NamedNode(items[0].event.iri)
-                yield Quad(event, oq("asksToPluckAndBow"), NamedNode(plucked[0]))
+        if not plucked or len(items) != 1 or items[0].in_force.parts is not None:
+            continue
+        if len(items[0].event.notes) == 1:
+            event = NamedNode(items[0].event.iri)
+            yield Quad(event, oq("asksToPluckAndBow"), NamedNode(plucked[0]))
 
 
 # --------------------------------------------------------------------------- players

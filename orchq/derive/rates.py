@@ -58,7 +58,7 @@ class Rates:
     def runs(self, line: Line) -> Iterator[Run]:
         """Yield the even runs of one stroke, long enough to count, whatever their rate."""
         attacks = line.attacks
-        for first, last in _runs(attacks, self._goes_on):
+        for first, last in runs_of(attacks, self._goes_on):
             start, count = attacks[first], last - first + 1
             stroke = self._stroke(start)
             if stroke is not None and count >= (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
@@ -67,7 +67,7 @@ class Rates:
     def stop_runs(self, line: Line) -> Iterator[Run]:
         """Yield the runs of double stops of one player, long enough to count."""
         attacks = line.attacks
-        for first, last in _runs(attacks, self._next_stop):
+        for first, last in runs_of(attacks, self._next_stop):
             if last - first + 1 >= _SHORTEST:
                 yield Run(attacks[first], attacks[last], last - first + 1)
 
@@ -167,7 +167,7 @@ class Rates:
         yield from fact.quads
 
 
-def _runs(
+def runs_of(
     attacks: Sequence[Attack], goes_on: Callable[[Attack, Attack], bool]
 ) -> Iterator[tuple[int, int]]:
     """First and last place of each longest run of two attacks or more."""
