@@ -6,14 +6,13 @@ from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.states import ARCO, DIVISI, NON_DIVISI, UNISON, Placed
+from orchq.derive.states import ARCO, DIVISI, NON_DIVISI, SOLI, UNISON, Placed
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.knowledge.lexicon import words_of
 from orchq.score import Mark
 from orchq.terms import oq
 
-_SOLI = oq("soli").value
 _AMONG_THE_CALLED = frozenset({DIVISI, UNISON, NON_DIVISI})
 """Calls that speak to those who were called before; any other calls for somebody else."""
 
@@ -101,14 +100,17 @@ def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
     calls = [(mark, called) for mark, called in calls if called]
     place, told = 0, False
     players: int | None = None
+    divided = False
     for item in staff.placed:
         while place < len(calls) and calls[place][0].onset <= item.event.onset:
-            players = _called(staff.knowledge, *calls[place], players)
-            place += 1
-            told = False
-        if players is None or told or item.in_force.parts is None:
+            mark, called = calls[place]
+            players = _called(staff.knowledge, mark, called, players)
+            divided = DIVISI in called or (divided and UNISON not in called)
+            place, told = place + 1, False
+        parts = item.in_force.parts
+        if players is None or told or not divided or parts is None:
             continue
-        notes = max(len(item.event.notes), item.in_force.parts)
+        notes = max(len(item.event.notes), parts)
         if notes > players:
             told = True
             event = NamedNode(item.event.iri)
@@ -121,7 +123,7 @@ def _called(
 ) -> int | None:
     """How many players read on after a call for players; ``None`` for an unknown number."""
     for iri in called:
-        if iri == _SOLI:
+        if iri == SOLI:
             figures = [int(word) for word in words_of(mark.text) if word.isdecimal()]
             players = figures[0] if figures else None
         elif iri not in _AMONG_THE_CALLED:
