@@ -7,11 +7,8 @@ from pyoxigraph import Quad
 from orchq.derive.circumstances import Fact, rate_in_words
 from orchq.derive.harmonic_facts import ARTIFICIAL
 from orchq.derive.lines import Attack
-from orchq.derive.rates import runs_of
+from orchq.derive.rates import SHORTEST, runs_of
 from orchq.derive.staves import Staff
-
-_SHORTEST = 4
-"""The fewest that make a run."""
 
 
 def harmonic_run_quads(staff: Staff) -> Iterator[Quad]:
@@ -38,7 +35,7 @@ def harmonic_run_quads(staff: Staff) -> Iterator[Quad]:
 
     for line in staff.lines if stopped else ():
         for first, last in runs_of(line.attacks, goes_on):
-            if last - first + 1 >= _SHORTEST:
+            if last - first + 1 >= SHORTEST:
                 count = last - first
                 yield from _run(staff, line.attacks[first], line.attacks[last], count)
 

@@ -101,7 +101,7 @@ def staves_of(
         believed = []
         for number, printed in walk_part(part, instrument, knowledge).items():
             returns = Returns(printed, slurred, knowledge)
-            placed = tuple(settled_clefs(tuple(returns.believed())))
+            placed = tuple(settled_clefs(tuple(returns.believed()), knowledge))
             believed.append((number, returns, standing.take(part, instrument, placed)))
         found.append((around, believed))
     return {
