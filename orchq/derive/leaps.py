@@ -139,15 +139,13 @@ def _crossings(
         at_best = travel(model, _pitch(before), _pitch(now))
         if span.most and way and at_best is not None and at_best < way:
             found.append((way / span.most, before, now, in_words(span.most, span.slow_tempo)))
-    quick = [each for each in found if each[0] >= fastest]
+    quick = [each for each in found if each[0] > fastest]
     if len(quick) < around.knowledge.judged("crossings-in-a-slur"):
         return
-    speed, before, now, time = min(quick, key=lambda each: each[0])
+    _, before, now, time = min(quick, key=lambda each: each[0])
     fact = Fact(attacks[0].event, "crossing", "SlurredCrossing")
-    fact.say("travelOnNeighbours", speed)
     fact.say("notesSaid", f"{before.event.notes[0].pitch.name} to {now.event.notes[0].pitch.name}")
     fact.say("timeSaid", time)
-    fact.under(around.scope(attacks[0].in_force))
     yield from fact.quads
 
 

@@ -11,6 +11,7 @@ from orchq.derive.notes import is_harmonic
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.derive.staves import Staff
 from orchq.knowledge import InstrumentString
+from orchq.score import Mark
 from orchq.terms import oq
 
 GLISSANDO = oq("glissando").value
@@ -18,16 +19,17 @@ GLISSANDO = oq("glissando").value
 
 def string_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples about single strings on a staff."""
-    measures = {
-        mark.measure_index
+    calls = [
+        mark
         for mark in staff.part.marks
         if mark.staff in (None, staff.number)
         and any("StringCall" in _kinds(staff, iri) for iri in mark.directives)
-    }
+    ]
     for item in staff.placed:
-        if item.leaves is not None and item.event.measure_index in measures:
+        since = _measures_since(calls, item)
+        if item.leaves is not None and since == 0:
             yield Quad(NamedNode(item.event.iri), oq("leavesAtOnce"), Literal(True))
-        yield from _height(staff, item)
+        yield from _height(staff, item, since)
     for line in staff.lines:
         for before, now in pairwise(line.attacks):
             yield from _slide(staff, before, now)
@@ -38,17 +40,24 @@ def _kinds(staff: Staff, iri: str) -> frozenset[str]:
     return directive.kinds if directive is not None else frozenset()
 
 
+def _measures_since(calls: Sequence[Mark], item: Placed) -> int | None:
+    """How many measures ago a string was called for by a word, if one was."""
+    printed = [call.measure_index for call in calls if call.onset <= item.event.onset]
+    return item.event.measure_index - max(printed) if printed else None
+
+
 # ----------------------------------------------------------------------------- height
 
 
-def _height(staff: Staff, item: Placed) -> Iterator[Quad]:
+def _height(staff: Staff, item: Placed, since: int | None) -> Iterator[Quad]:
     """Say how high above its open note a string is called for, where rules report it.
 
     Of a double stop the lowest note is on the string. How high the highest string goes is a
-    matter of the compass.
+    matter of the compass. A word that nobody cancels is soon forgotten: high notes long after it
+    are taken where they lie.
     """
     in_force = item.in_force
-    string = _asked(staff, item)
+    string = _asked(staff, item, since)
     if string is None or string.pitch == max(each.pitch for each in in_force.strings):
         return
     most = staff.around.first_reported("StringCallHeight", "highestSemitone", in_force)
@@ -64,13 +73,15 @@ def _height(staff: Staff, item: Placed) -> Iterator[Quad]:
     yield from fact.quads
 
 
-def _asked(staff: Staff, item: Placed) -> InstrumentString | None:
-    """The string that is called for, by a word in force or a number at the lowest note."""
+def _asked(staff: Staff, item: Placed, since: int | None) -> InstrumentString | None:
+    """The string that is called for, by a number at the lowest note or a word not long ago."""
     note = min(item.event.notes, key=lambda each: each.pitch)
     strings = item.in_force.strings
     numbered = next((each for each in strings if each.number == note.string), None)
     if numbered is not None or item.in_force.string_call is None:
         return numbered
+    if since is not None and since >= staff.knowledge.judged("measures-of-a-call"):
+        return None
     call = staff.knowledge.directives[item.in_force.string_call]
     return called_string(call, strings, staff.around.instrument)
 

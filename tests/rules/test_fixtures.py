@@ -207,7 +207,6 @@ EQUIVALENT = {
     ("open-string-mark-on-stopped-pitch-violation", "< -> <="): (
         "a note at the pitch of the lowest string is open and was let pass before"
     ),
-    ("string-called-too-high-warning", "<= -> <"): "the gravest zone has no end",
     ("techniques-exclude-each-other-violation", "< -> <="): "no technique excludes itself",
 }
 
