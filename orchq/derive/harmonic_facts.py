@@ -236,7 +236,7 @@ class Harmonics:
             told = self._nothing(note.pitch.name, note, model)
             return Told(told.printed, "beyond-compass") if faint else told
         reading, outcome = min(likely, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
-        unsaid = kind == "natural" and _is_news(reading, note)
+        unsaid = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
         return Told(note.pitch.name, outcome, reading, unsaid)
 
     # -------------------------------------------------------------- what it means
