@@ -12,10 +12,12 @@ from orchq.derive.circumstances import Fact
 from orchq.derive.keys import key_quads
 from orchq.derive.notes import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
+from orchq.derive.printed import printed_quads
 from orchq.derive.returns import slurred_events
 from orchq.derive.standing import Doubt
 from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
 from orchq.derive.staves import Staff, Staves, staves_of
+from orchq.derive.strings import string_quads
 from orchq.derive.timing import timing_quads
 from orchq.knowledge import Knowledge, Register, Weighing, Zone
 from orchq.score import Event, Part, Score
@@ -188,8 +190,8 @@ class _PartDerivation:
         yield Quad(state, oq("hasLowestString"), NamedNode(lowest_string.iri))
         lowest = lowest_string.pitch.midi
         if not in_force.retuned:
-            variants = (tuning.lowest.pitch.midi for tuning in self._instrument.variants)
-            lowest = min([lowest, *variants])
+            variants = (each for each in self._instrument.variants if not each.when_printed)
+            lowest = min([lowest, *(each.lowest.pitch.midi for each in variants)])
         yield Quad(state, oq("lowestReachMidi"), Literal(lowest))
         if in_force.string_call is None:
             return
@@ -209,6 +211,8 @@ class _PartDerivation:
         for item, reader, model in staff.harmonics:
             yield from self._told_at_events(reader.quads(item, model))
         yield from self._told_at_events(timing_quads(staff))
+        yield from self._told_at_events(string_quads(staff))
+        yield from printed_quads(staff)
 
     def _open_string_quads(self) -> Iterator[Quad]:
         """What hands and feet have to do on strings that nobody stops, over all staves."""

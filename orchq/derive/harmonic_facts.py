@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from math import log2
 
 from pyoxigraph import Literal, NamedNode, Quad
 
@@ -20,7 +21,8 @@ from orchq.derive.harmonics import (
     resolve,
 )
 from orchq.derive.notes import is_harmonic
-from orchq.derive.states import InForce, Placed
+from orchq.derive.states import InForce, Placed, called_string
+from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq
 
@@ -30,17 +32,23 @@ NATURAL = oq("natural-harmonic").value
 _OCTAVE = 12
 _DOUBLE_OCTAVE = 4
 """A natural harmonic above this partial is no fuller than a touched fourth over a stopped note."""
-_SHORTHAND_TOUCH = 5
+_SHORTHAND_TOUCH, _SHORTHAND_SOUND = 5, 24
 """A sign over the stopped note alone means the fourth above it, two octaves up (Tavan, djvu/17)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One harmonic as printed, and what it means: the best reading, if there is any."""
+    """One harmonic as printed, and what it means: the best reading, if there is any.
+
+    ``unsaid`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
+    note to be stopped is printed under the place touched, be it an open string.
+    """
 
     printed: str
     outcome: str
     harmonic: Harmonic | None = None
+    unsaid: bool = False
+    two_heads: bool = False
 
     @property
     def counted_on(self) -> bool:
@@ -51,8 +59,12 @@ class Told:
 class Harmonics:
     """Reads the harmonics of a part; ``limits`` are what is granted."""
 
-    def __init__(self, limits: HarmonicLimits) -> None:
+    def __init__(
+        self, limits: HarmonicLimits, knowledge: Knowledge, instrument: Instrument
+    ) -> None:
         self._limits = limits
+        self._knowledge = knowledge
+        self._instrument = instrument
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
@@ -62,6 +74,8 @@ class Harmonics:
             yield Quad(node, oq("atEvent"), NamedNode(item.event.iri))
             yield Quad(node, oq("notatedAs"), Literal(told.printed))
             yield Quad(node, oq("hasOutcome"), Literal(told.outcome))
+            if told.unsaid:
+                yield Quad(node, oq("leavesSoundUnsaid"), Literal(True))
             if told.harmonic is not None:
                 yield from self._reading_quads(node, told.harmonic, model, item.in_force)
 
@@ -91,6 +105,7 @@ class Harmonics:
     def _printed(self, item: Placed, model: HandModel) -> Iterator[Told | None]:
         event = item.event
         kind = _kind(item.in_force)
+        called = self._called(item)
         touched = sorted(
             (n for n in event.notes if n.role == "touching" or n.notehead == "diamond"),
             key=lambda note: note.pitch,
@@ -104,7 +119,7 @@ class Harmonics:
             pairs = zip(touched, _bases(event, touched), strict=True)
             for index, (touch, base) in enumerate(pairs):
                 sound = sounding[index] if index < len(sounding) else None
-                yield self._touched(touch, base, sound, kind, model)
+                yield self._touched(touch, base, sound, kind, called, model)
         elif sounding:
             for note in sounding:
                 yield self._sounding(note, stopped[0] if stopped else None, kind, model)
@@ -119,6 +134,7 @@ class Harmonics:
         base: Note | None,
         sounding: Note | None,
         kind: Kind | None,
+        called: int | None,
         model: HandModel,
     ) -> Told | None:
         printed = f"{touched.pitch.name} touched"
@@ -126,14 +142,17 @@ class Harmonics:
             printed += f" over {base.pitch.name}"
         if sounding is not None:
             printed += f", {sounding.pitch.name} sounding"
-        natural = HarmonicNotation(touched=touched.pitch.midi, string=touched.string)
+        string = touched.string
+        if string is None and self._speaks(touched.pitch.midi, called, model):
+            string = called
+        natural = HarmonicNotation(touched=touched.pitch.midi, string=string)
         if base is not None:
             notation = HarmonicNotation(base=base.pitch.midi, touched=touched.pitch.midi)
         elif sounding is not None:
             notation = HarmonicNotation(
                 touched=touched.pitch.midi,
                 sounding=sounding.pitch.midi,
-                string=touched.string,
+                string=string,
                 kind=kind,
             )
         else:
@@ -146,7 +165,7 @@ class Harmonics:
             # Of a stopped note that lies below or above the strings other rules speak.
             return Told(printed, "no-node") if self._is_no_touch(touched, base) else None
         if reading is None:
-            return _nothing(printed, touched, model)
+            return self._nothing(printed, touched, model)
         sounds = {each.sounding.midi for each in resolution.readings}
         if sounding is not None and sounding.pitch.midi not in sounds:
             return Told(printed, "contradiction", reading)
@@ -154,7 +173,9 @@ class Harmonics:
             reading = next(
                 each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
             )
-        told = Told(printed, resolution.outcome, reading)
+        touch = touched.pitch.midi - base.pitch.midi if base is not None else 0
+        unsaid = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
+        told = Told(printed, resolution.outcome, reading, unsaid, two_heads=base is not None)
         if base is None and kind == "artificial" and not told.counted_on:
             return Told(printed, "undetermined")  # the note to be stopped is not printed
         return told
@@ -180,7 +201,7 @@ class Harmonics:
         """
         notes = sorted(item.event.notes, key=lambda note: note.pitch)
         if kind == "artificial" and len(notes) == 2 and _spans_touch(*notes):
-            yield self._touched(notes[1], notes[0], None, None, model)
+            yield self._touched(notes[1], notes[0], None, None, None, model)
             return
         opened = {string.pitch.midi for string in item.in_force.strings}
         heads = [n for n in notes if kind == "artificial" or n.pitch.midi not in opened]
@@ -189,29 +210,58 @@ class Harmonics:
         yield from fine if fine or len(heads) < len(notes) else told
 
     def _plain(self, note: Note, kind: Kind, model: HandModel) -> Told:
-        """A head under a sign shows what sounds, or else the place touched or stopped."""
+        """A head under a sign shows what sounds, or else the place touched or stopped.
+
+        Under a circle it may also sound as a touched fourth over a stopped note: nobody guesses
+        another. As a place touched it is meant only where what speaks is counted on.
+        """
         pitch, string = note.pitch.midi, note.string
-        notations = [HarmonicNotation(sounding=pitch, string=string, kind=kind)]
+        sounding = HarmonicNotation(sounding=pitch, string=string, kind=kind)
+        resolutions = [self._resolve(sounding, model)]
         if kind == "natural":
-            notations += [
-                HarmonicNotation(touched=pitch, string=string, kind=kind),
-                HarmonicNotation(sounding=pitch, string=string, kind="artificial"),
-            ]
+            touched = HarmonicNotation(touched=pitch, string=string, kind=kind)
+            stopped = pitch - _SHORTHAND_SOUND
+            fourth = HarmonicNotation(
+                base=stopped, touched=stopped + _SHORTHAND_TOUCH, string=string, kind="artificial"
+            )
+            resolutions += [self._resolve(each, model) for each in (touched, fourth)]
         else:
-            fourth = pitch + _SHORTHAND_TOUCH
-            notations.append(HarmonicNotation(base=pitch, touched=fourth, string=string))
-        resolutions = [self._resolve(notation, model) for notation in notations]
+            fourth = HarmonicNotation(base=pitch, touched=pitch + _SHORTHAND_TOUCH, string=string)
+            resolutions.append(self._resolve(fourth, model))
         readings = [(_best(each), each.outcome) for each in resolutions]
         known = [(reading, outcome) for reading, outcome in readings if reading is not None]
-        if not known:
-            return _nothing(note.pitch.name, note, model)
-        reading, outcome = min(known, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
-        return Told(note.pitch.name, outcome, reading)
+        likely = [(r, outcome) for r, outcome in known if kind == "artificial" or _is_sure(r, note)]
+        if not likely:
+            faint = any(reading.verdict < Verdict.UNRELIABLE for reading, _ in known)
+            told = self._nothing(note.pitch.name, note, model)
+            return Told(told.printed, "beyond-compass") if faint else told
+        reading, outcome = min(likely, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
+        unsaid = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
+        return Told(note.pitch.name, outcome, reading, unsaid)
 
     # -------------------------------------------------------------- what it means
 
     def _resolve(self, notation: HarmonicNotation, model: HandModel) -> Resolution:
         return resolve(notation, model, self._limits)
+
+    def _speaks(self, touched: int, string: int | None, model: HandModel) -> bool:
+        """Whether anything speaks where a string, by its number, is touched."""
+        notation = HarmonicNotation(touched=touched, string=string, kind="natural")
+        return string is not None and bool(self._resolve(notation, model).readings)
+
+    def _called(self, item: Placed) -> int | None:
+        """The number of the string that is called for."""
+        call = self._knowledge.directives.get(item.in_force.string_call or "")
+        if call is None:
+            return None
+        string = called_string(call, item.in_force.strings, self._instrument)
+        return None if string is None else string.number
+
+    def _nothing(self, printed: str, note: Note, model: HandModel) -> Told:
+        """No string has the note at all, or it lies above all that is granted."""
+        height = note.pitch.midi - max(model.strings)
+        granted = 12 * log2(self._limits.highest_partial)
+        return Told(printed, "beyond-compass" if height > granted else "no-node")
 
     def _is_no_touch(self, touched: Note, base: Note) -> bool:
         touch = touched.pitch.midi - base.pitch.midi
@@ -239,15 +289,22 @@ def harmonics_of(
         level = around.level_of(item.in_force)
         if level not in readers:
             limits = judged_limits(around.knowledge, around.instrument, level, around.trust)
-            readers[level] = None if limits is None else Harmonics(limits)
+            reader = Harmonics(limits, around.knowledge, around.instrument) if limits else None
+            readers[level] = reader
         if (reader := readers[level]) is not None:
             yield item, reader, solver.model
 
 
-def _nothing(printed: str, note: Note, model: HandModel) -> Told:
-    """No string has the note at all, or only what is granted on the instrument lacks it."""
-    below = note.pitch.midi < min(model.strings)
-    return Told(printed, "no-node" if below else "beyond-compass")
+def _is_sure(harmonic: Harmonic, head: Note) -> bool:
+    """Whether a circle over a head can mean this: where it is touched, only what is counted on."""
+    if harmonic.sounding.midi == head.pitch.midi:
+        return harmonic.verdict < Verdict.UNRELIABLE
+    return harmonic.verdict is Verdict.GOOD
+
+
+def _is_news(harmonic: Harmonic, printed: Note) -> bool:
+    """Whether another pitch sounds than the one that is printed."""
+    return harmonic.sounding.midi != printed.pitch.midi
 
 
 def _kind(in_force: InForce) -> Kind | None:

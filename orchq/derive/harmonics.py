@@ -55,13 +55,16 @@ class HarmonicLimits:
     ``sure_partial`` is granted by all as a natural harmonic, ``highest_partial`` by some;
     ``artificial_partial`` is the highest that speaks well over a stopped note, 0 for none.
     ``artificial`` tells whether artificial harmonics are granted on the instrument, refused, or
-    disputed. ``limits`` names, for each field, the limits of the graph that it rests on.
+    disputed. ``highest_on_lower`` is how many semitones above its open note a string other than
+    the highest is stopped for one, where somebody says. ``limits`` names, for each field, the
+    limits of the graph that it rests on.
     """
 
     sure_partial: int
     highest_partial: int
     artificial_partial: int
     artificial: Literal["granted", "disputed", "refused"] = "granted"
+    highest_on_lower: int | None = None
     limits: tuple[tuple[str, str], ...] = ()
 
     def resting_on(self, field: str) -> tuple[str, ...]:
@@ -147,13 +150,22 @@ def artificial(
     """Return the harmonic of a stopped note touched so many semitones higher, on each string.
 
     ``stopped`` is a MIDI number. On a string whose open note it is, the harmonic is natural.
-    The easiest comes first; empty when no string holds the note or no node is meant.
+    The easiest comes first; empty when no string holds the note or no node is meant. A place
+    high up on a lower string counts only where no other string has the note.
     """
     node = _meant(touch, limits)
     if node is None:
         return ()
     found = []
-    for number, opened in enumerate(model.strings, start=1):
+    strings = list(enumerate(model.strings, start=1))
+    if limits.highest_on_lower is not None:
+        usual = [
+            (number, opened)
+            for number, opened in strings
+            if stopped - opened <= limits.highest_on_lower or opened == max(model.strings)
+        ]
+        strings = usual if any(opened <= stopped for _, opened in usual) else strings
+    for number, opened in strings:
         height = stopped - opened
         if height == 0:
             plain = _harmonic("natural", number, opened, node)
@@ -383,6 +395,12 @@ def harmonic_limits(
             "Availability", instrument, technique=techniques[1], trust=trust
         )
     }
+    heights = [
+        int(limit.values["highestSemitone"])
+        for limit in knowledge.in_force(
+            "StringCallHeight", instrument, level=OQ + local_name(level), trust=trust
+        )
+    ]
     answers = set(granted.values()) or {True}
     sure, highest = min(natural.values()), max(natural.values())
     return HarmonicLimits(
@@ -390,6 +408,7 @@ def harmonic_limits(
         highest_partial=highest,
         artificial_partial=max(stopped.values(), default=0),
         artificial="disputed" if len(answers) > 1 else "granted" if True in answers else "refused",
+        highest_on_lower=max(heights, default=None),
         limits=(
             *(("sure_partial", iri) for iri, partial in natural.items() if partial == sure),
             *(("highest_partial", iri) for iri, partial in natural.items() if partial == highest),

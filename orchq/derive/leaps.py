@@ -25,8 +25,15 @@ def leap_quads(
     open string frees it, and so does a rest. The time runs from attack to attack.
     """
     for line in lines:
-        for before, now in leaps(line, around.knowledge):
+        found = list(leaps(line, around.knowledge))
+        for before, now in found:
             yield from _leap(around, before, now, model_of)
+        for row in _rows(found, around.knowledge):
+            yield from _row(around, row, model_of)
+        for slur in line.slurs:
+            if not slur.is_phrase:
+                attacks = line.attacks[slur.first : slur.last + 1]
+                yield from _crossings(around, attacks, model_of)
 
 
 def leaps(line: Line, knowledge: Knowledge) -> Iterator[tuple[Attack, Attack]]:
@@ -65,22 +72,109 @@ def _leap(
     yield from fact.quads
 
 
+def _rows(
+    found: Sequence[tuple[Attack, Attack]], knowledge: Knowledge
+) -> Iterator[list[tuple[Attack, Attack]]]:
+    """Yield the leaps that follow each other without a step between, where they are many."""
+    row: list[tuple[Attack, Attack]] = []
+    fewest = knowledge.judged("leaps-in-a-row")
+    for pair in found:
+        if row and row[-1][1] is not pair[0]:
+            if len(row) >= fewest:
+                yield row
+            row = []
+        row.append(pair)
+    if len(row) >= fewest:
+        yield row
+
+
+def _row(
+    around: Circumstances,
+    row: Sequence[tuple[Attack, Attack]],
+    model_of: Callable[[InForce], HandModel | None],
+) -> Iterator[Quad]:
+    """Leaps in a row: the way of all over the time of all."""
+    first, last = row[0][0], row[-1][1]
+    fastest = around.first_reported("RepeatedTravel", "fastestRepeatedTravel", first.in_force)
+    span = around.clock.span(first.onset, last.onset)
+    model = model_of(first.in_force)
+    if fastest is None or model is None or not span.most:
+        return
+    ways = [travel(model, *(_pitch(each) for each in pair)) for pair in row]
+    if any(way is None for way in ways):
+        return
+    speed = sum((way for way in ways if way is not None), Fraction(0)) / span.most
+    if speed < fastest:
+        return
+    fact = Fact(first.event, "leap-row", "LeapRow")
+    fact.say("travelInARow", speed)
+    fact.say("notesSaid", f"{len(row)} leaps from {first.event.notes[0].pitch.name} on")
+    fact.say("timeSaid", in_words(span.most, span.slow_tempo))
+    fact.under(around.scope(first.in_force))
+    yield from fact.quads
+
+
+def _crossings(
+    around: Circumstances,
+    attacks: Sequence[Attack],
+    model_of: Callable[[InForce], HandModel | None],
+) -> Iterator[Quad]:
+    """Slurred notes for which the hand lies ready on strings that do not neighbour.
+
+    The bow would have to pass over a string between them without sounding it; on neighbouring
+    strings the hand would have to travel faster than it does.
+    """
+    model = model_of(attacks[0].in_force)
+    fastest = around.first_reported("HandTravel", "fastestHandTravel", attacks[0].in_force)
+    if model is None or fastest is None:
+        return
+    found: list[tuple[Fraction, Attack, Attack, str]] = []
+    for before, now in pairwise(attacks):
+        if {len(before.event.notes), len(now.event.notes)} != {1}:
+            continue
+        if any(is_harmonic(each.item, around.knowledge) for each in (before, now)):
+            continue
+        span = around.clock.span(before.onset, now.onset)
+        way = travel(model, _pitch(before), _pitch(now), neighbours=True)
+        at_best = travel(model, _pitch(before), _pitch(now))
+        if span.most and way and at_best is not None and at_best < way:
+            found.append((way / span.most, before, now, in_words(span.most, span.slow_tempo)))
+    quick = [each for each in found if each[0] > fastest]
+    if len(quick) < around.knowledge.judged("crossings-in-a-slur"):
+        return
+    _, before, now, time = min(quick, key=lambda each: each[0])
+    fact = Fact(attacks[0].event, "crossing", "SlurredCrossing")
+    fact.say("notesSaid", f"{before.event.notes[0].pitch.name} to {now.event.notes[0].pitch.name}")
+    fact.say("timeSaid", time)
+    yield from fact.quads
+
+
+def _pitch(attack: Attack) -> int:
+    return attack.event.notes[0].pitch.midi
+
+
 @lru_cache(maxsize=4096)
-def travel(model: HandModel, one: int, other: int) -> Fraction | None:
+def travel(model: HandModel, one: int, other: int, *, neighbours: bool = False) -> Fraction | None:
     """The least way of the hand between two pitches, in millimetres.
 
-    ``None`` where one of them is on no string.
+    With ``neighbours`` they lie on one string or on two that neighbour. ``None`` where that
+    cannot be, or one of them is on no string.
     """
     reach = max(frame.reach_mm(model.level) for frame in model.frames)
     ways = [
         max(0.0, abs(first - second) - reach) if first and second else 0.0
-        for first in _places(model, one)
-        for second in _places(model, other)
+        for string, first in _places(model, one)
+        for place, second in _places(model, other)
+        if not neighbours or abs(string - place) <= 1
     ]
     return Fraction(round(min(ways))) if ways else None
 
 
-def _places(model: HandModel, pitch: int) -> list[float]:
-    """Where on each string that has it the note is stopped, in millimetres; 0 for open."""
-    heights = (pitch - each for each in model.strings)
-    return [stop_mm(model.length_mm, h) for h in heights if 0 <= h <= model.highest_stop]
+def _places(model: HandModel, pitch: int) -> list[tuple[int, float]]:
+    """The strings that have the note, and where it is stopped in millimetres; 0 for open."""
+    heights = ((number, pitch - each) for number, each in enumerate(model.strings))
+    return [
+        (number, stop_mm(model.length_mm, height))
+        for number, height in heights
+        if 0 <= height <= model.highest_stop
+    ]

@@ -14,8 +14,10 @@ from orchq.terms import oq
 LEGATO, DETACHE = oq("legato").value, oq("detache").value
 SLURRED_STACCATO, STACCATO = oq("slurred-staccato").value, oq("staccato").value
 _LEFT_TO_THE_PLAYER = frozenset({LEGATO, DETACHE})
-_SHORTEST = 4
+SHORTEST = 4
 """The fewest even notes that make a run where the stroke is named, or that are plucked."""
+_CHORD = 3
+"""Two notes are plucked as one is, by two fingers; more are swept."""
 _SHORTEST_UNNAMED = 8
 """The fewest where the player chooses the stroke: a few quick notes are an ornament."""
 
@@ -54,21 +56,24 @@ class Rates:
                 yield from self._run(run)
             for run in self.stop_runs(line):
                 yield from self._stops(run)
+            for first, last in runs_of(line.attacks, self._next_plucked_chord):
+                if last - first + 1 >= SHORTEST:
+                    yield from self._chords(line.attacks[first], line.attacks[last], last - first)
 
     def runs(self, line: Line) -> Iterator[Run]:
         """Yield the even runs of one stroke, long enough to count, whatever their rate."""
         attacks = line.attacks
-        for first, last in _runs(attacks, self._goes_on):
+        for first, last in runs_of(attacks, self._goes_on):
             start, count = attacks[first], last - first + 1
             stroke = self._stroke(start)
-            if stroke is not None and count >= (_SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
+            if stroke is not None and count >= (SHORTEST if stroke[1] else _SHORTEST_UNNAMED):
                 yield Run(start, attacks[last], count, *stroke)
 
     def stop_runs(self, line: Line) -> Iterator[Run]:
         """Yield the runs of double stops of one player, long enough to count."""
         attacks = line.attacks
-        for first, last in _runs(attacks, self._next_stop):
-            if last - first + 1 >= _SHORTEST:
+        for first, last in runs_of(attacks, self._next_stop):
+            if last - first + 1 >= SHORTEST:
                 yield Run(attacks[first], attacks[last], last - first + 1)
 
     # ---------------------------------------------------------------- strokes
@@ -104,9 +109,14 @@ class Rates:
         """The stroke asked for; empty where the player chooses; none where rates do not count."""
         if not self._many_notes.isdisjoint(techniques):
             return None
-        if PIZZICATO in techniques:
-            return PIZZICATO
         kinds = {iri: self._around.kinds(iri) for iri in techniques}
+        narrower = [
+            iri
+            for iri, kind in sorted(kinds.items())
+            if "PluckedTechnique" in kind and iri in self._measured and iri != PIZZICATO
+        ]
+        if narrower or PIZZICATO in techniques:
+            return narrower[0] if narrower else PIZZICATO
         if any("PluckedTechnique" in kind or "StickTechnique" in kind for kind in kinds.values()):
             return None
         named = [
@@ -125,7 +135,8 @@ class Rates:
         span = self._around.clock.span(run.first.onset, run.last.onset)
         least = Fraction(run.count - 1) / span.most if span.most else None
         most = Fraction(run.count - 1) / span.least if span.least else None
-        kind = "PluckedRun" if run.stroke == PIZZICATO else "StrokeRun"
+        plucked = "PluckedTechnique" in self._around.kinds(run.stroke)
+        kind = "PluckedRun" if plucked else "StrokeRun"
         fact = Fact(run.first.event, f"run-{kind.lower()}", kind)
         if least is not None and fastest is not None and least >= fastest:
             fact.say("notesPerSecond", least)
@@ -166,8 +177,35 @@ class Rates:
         fact.under(self._around.scope(in_force))
         yield from fact.quads
 
+    # ---------------------------------------------------------- plucked chords
 
-def _runs(
+    def _next_plucked_chord(self, before: Attack, now: Attack) -> bool:
+        """Whether a chord of three notes or more follows another, both plucked by everybody.
+
+        Fingers that go to and fro, as on a guitar, pluck more quickly and have words of their own.
+        """
+        return (
+            min(len(before.event.notes), len(now.event.notes)) >= _CHORD
+            and now.follows
+            and before.length == now.length
+            and self._stroke(before) == self._stroke(now) == (PIZZICATO, True)
+            and now.in_force.parts is None
+        )
+
+    def _chords(self, first: Attack, last: Attack, count: int) -> Iterator[Quad]:
+        span = self._around.clock.span(first.onset, last.onset)
+        kind, figure = "PluckedChordRate", "mostChordsPerSecond"
+        fastest = self._around.first_reported(kind, figure, first.in_force)
+        if not span.most or fastest is None or count / span.most < fastest:
+            return
+        fact = Fact(first.event, "chord-run", "PluckedChordRun")
+        fact.say("chordsPerSecond", count / span.most)
+        fact.say("rateSaid", rate_in_words(count / span.most, span.slow_tempo))
+        fact.under(self._around.scope(first.in_force))
+        yield from fact.quads
+
+
+def runs_of(
     attacks: Sequence[Attack], goes_on: Callable[[Attack, Attack], bool]
 ) -> Iterator[tuple[int, int]]:
     """First and last place of each longest run of two attacks or more."""

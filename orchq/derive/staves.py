@@ -7,6 +7,7 @@ from functools import cached_property
 from orchq.derive.bowing import Bowing
 from orchq.derive.circumstances import Circumstances
 from orchq.derive.clock import tempo_map
+from orchq.derive.doubtful_clefs import settled_clefs
 from orchq.derive.hand import HandModel, StopSolver
 from orchq.derive.harmonic_facts import Harmonics, harmonics_of
 from orchq.derive.lines import Line, lines
@@ -100,7 +101,7 @@ def staves_of(
         believed = []
         for number, printed in walk_part(part, instrument, knowledge).items():
             returns = Returns(printed, slurred, knowledge)
-            placed = tuple(returns.believed())
+            placed = tuple(settled_clefs(tuple(returns.believed()), knowledge))
             believed.append((number, returns, standing.take(part, instrument, placed)))
         found.append((around, believed))
     return {

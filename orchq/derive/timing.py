@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pyoxigraph import Quad
 
 from orchq.derive.changes import Changes
+from orchq.derive.harmonic_runs import harmonic_run_quads
 from orchq.derive.leaps import leap_quads
 from orchq.derive.rates import Rates
 from orchq.derive.staves import Staff
@@ -16,5 +17,6 @@ def timing_quads(staff: Staff) -> Iterator[Quad]:
     yield from Changes(staff.around).quads(staff.placed)
     yield from staff.bowing.quads(staff.lines)
     yield from Rates(staff.around).quads(staff.lines)
+    yield from harmonic_run_quads(staff)
     yield from Tremolos(staff.around, staff.solver_of).quads(staff.lines)
     yield from leap_quads(staff.around, staff.lines, staff.hand_of)

@@ -40,7 +40,12 @@ def load_tuning(facts: Facts, iri: str) -> Tuning:
         )
         for string in facts.objects(iri, "hasString")
     ]
-    return Tuning(iri, facts.label(iri), tuple(sorted(strings, key=lambda s: s.number)))
+    return Tuning(
+        iri,
+        facts.label(iri),
+        tuple(sorted(strings, key=lambda s: s.number)),
+        when_printed=facts.truth(iri, "isSetWhenPrinted"),
+    )
 
 
 def load_instruments(facts: Facts) -> dict[str, Instrument]:
@@ -60,6 +65,7 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             octaves_above=facts.number(iri, "soundsOctavesAbove") or 0,
             sounds=tuple(facts.objects(iri, "musicxmlSound")),
             registers=tuple(_register(facts, r) for r in facts.objects(iri, "hasRegister")),
+            clefs=tuple(facts.objects(iri, "readsClef")),
             doubtful_after=facts.one(iri, "readsInDoubtAfter"),
             frets=facts.number(iri, "fretCount"),
             open_only=facts.truth(iri, "playsOpenStringsOnly"),
@@ -82,10 +88,12 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
             elements=tuple(facts.objects(iri, "musicxmlElement")),
             glyphs=tuple(facts.objects(iri, "smuflGlyph")),
             parts=facts.number(iri, "callsParts"),
+            seats=facts.number(iri, "seatsPlayers"),
             string_number=facts.number(iri, "callsStringNumber"),
             string_name=facts.one(iri, "callsStringNamed"),
             falls_to=facts.one(iri, "fallsTo"),
             clef=facts.one(iri, "printsClef"),
+            tuning=facts.one(iri, "callsTuning"),
         )
         for iri in facts.members("Directive")
     }

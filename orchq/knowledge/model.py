@@ -36,11 +36,15 @@ class InstrumentString:
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """A set of strings in the order of their numbers: highest first, unless it is re-entrant."""
+    """A set of strings in the order of their numbers: highest first, unless it is re-entrant.
+
+    ``when_printed`` is true of one that players set only where the part asks for it.
+    """
 
     iri: str
     label: str
     strings: tuple[InstrumentString, ...]
+    when_printed: bool = False
 
     @property
     def lowest(self) -> InstrumentString:
@@ -78,6 +82,7 @@ class Instrument:
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
     stopped; ``pedals`` stand from the player's left to the right.
+    ``clefs`` are those that its players read, none where the graph does not say;
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -90,6 +95,7 @@ class Instrument:
     octaves_above: int
     sounds: tuple[str, ...]
     registers: tuple[Register, ...]
+    clefs: tuple[str, ...] = ()
     doubtful_after: str | None = None
     frets: int | None = None
     open_only: bool = False
@@ -111,7 +117,8 @@ class Directive:
 
     ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
     cancelled, ``lasts_for_passage`` when it also ends with its passage; ``cancels`` are the IRIs
-    of directives that it ends.
+    of directives that it ends; ``seats`` counts the players that it calls; ``tuning`` is the
+    tuning (an IRI) that it asks for by name.
     """
 
     iri: str
@@ -124,10 +131,12 @@ class Directive:
     elements: tuple[str, ...]
     glyphs: tuple[str, ...]
     parts: int | None = None
+    seats: int | None = None
     string_number: int | None = None
     string_name: str | None = None
     falls_to: str | None = None
     clef: str | None = None
+    tuning: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

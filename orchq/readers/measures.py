@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from orchq.knowledge import Instrument
+from orchq.notation import Pitch
 from orchq.readers.attributes import (
     Meter,
     clef_names,
@@ -24,8 +25,8 @@ from orchq.readers.marks import Marks
 from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
-from orchq.readers.retuning import retuned_in
-from orchq.readers.signs import FERMATA, FINAL_BARLINE, Signs
+from orchq.readers.retuning import retuned_in, retuned_unasked
+from orchq.readers.signs import FERMATA, FINAL_BARLINE, SCORDATURA, Signs
 from orchq.readers.source import Element, Source
 from orchq.score import Measure
 
@@ -326,11 +327,28 @@ class PartReader:
 
     def _retune_by_words(self, mark: MarkDraft) -> None:
         """Where words ask for a tuning, letters are strings and notes, and F is no forte."""
-        kinds = self._shared.signs.kinds
-        calls = tuple(iri for iri in mark.directives if "TuningCall" in kinds(iri))
-        if calls and not mark.retuned:
-            mark.retuned = retuned_in(mark.text, self.instrument.standard.strings)
-            mark.directives = calls if mark.retuned else mark.directives
+        known = self._shared.signs.knowledge.directives
+        calls = tuple(iri for iri in mark.directives if "TuningCall" in known[iri].kinds)
+        strings = self.instrument.standard.strings
+        if mark.retuned:
+            return
+        mark.retuned = retuned_in(mark.text, strings) if calls else ()
+        for call in calls:
+            mark.retuned = mark.retuned or self._strings_of(known[call].tuning)
+        mark.retuned = mark.retuned or retuned_unasked(mark.text, strings)
+        if mark.retuned:
+            mark.directives = calls or (SCORDATURA,)
+
+    def _strings_of(self, tuning: str | None) -> tuple[tuple[int, Pitch], ...]:
+        """The strings of a variant tuning (an IRI) that are tuned otherwise than usual."""
+        usual = {string.number: string.pitch for string in self.instrument.standard.strings}
+        variants = (each for each in self.instrument.variants if each.iri == tuning)
+        return tuple(
+            (string.number, string.pitch)
+            for variant in variants
+            for string in variant.strings
+            if usual.get(string.number) != string.pitch
+        )
 
     def _sound(self, element: Element) -> None:
         direction = Direction()

@@ -24,6 +24,7 @@ REPEAT_START = OQ + "repeat-start"
 REPEAT_END = OQ + "repeat-end"
 ENDING = OQ + "ending"
 LOCO = OQ + "loco"
+SCORDATURA = OQ + "scordatura"
 FERMATA = OQ + "tempo-fermata"
 
 

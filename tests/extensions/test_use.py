@@ -17,7 +17,7 @@ EXPECTED = {
         ("4", 3, "note-above-compass", "warning"),
     },
     "classical-guitar": {
-        ("2", 1, "note-needs-extension", "info"),  # written D3: the sixth string in D has it
+        ("2", 1, "note-below-lowest-string", "violation"),  # written D3: nothing asks for it
         ("3", 3, "note-above-compass", "warning"),
         ("4", 3, "open-string-mark-on-stopped-pitch", "violation"),
         ("5", 1, "technique-not-on-instrument", "violation"),
@@ -97,6 +97,16 @@ def test_a_part_is_checked(name, graph):
     report = orchq.check(DATA / f"{name}.musicxml", knowledge=graph)
     found = {(f.measure, float(f.beat), f.rule, f.severity) for f in report.findings}
     assert found == EXPECTED[name]
+
+
+@pytest.mark.parametrize("words", ["drop D", "6th string = D", "6. Saite nach D"])
+def test_a_tuning_that_is_printed_has_the_note(words, graph, tmp_path):
+    text = (DATA / "classical-guitar.musicxml").read_text(encoding="utf-8")
+    printed = f"<direction><direction-type><words>{words}</words></direction-type></direction>"
+    part = tmp_path / "part.musicxml"
+    part.write_text(text.replace("<note>", f"{printed}<note>", 1), encoding="utf-8")
+    found = {finding.rule for finding in orchq.check(part, knowledge=graph).findings}
+    assert not found & {"note-below-lowest-string", "note-needs-extension"}
 
 
 def test_a_guitar_part_that_states_no_transposition_sounds_an_octave_lower_too(graph, tmp_path):

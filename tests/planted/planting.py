@@ -323,14 +323,14 @@ def _wrong_sound(passage: Passage, rng: Random) -> int:
     return event.measure_index
 
 
-@plants("harmonic-out-of-reach", ("cello",))
+@plants("harmonic-out-of-reach", ("cello",), follows=("harmonic-sound-unsaid",))
 def _wide_touch(passage: Passage, rng: Random) -> int:
     place = _somewhere(passage, rng)
     _touch(passage, place, passage.opens[-1] + rng.randint(1, 3), 7)
     return _measure(passage, place)
 
 
-@plants("harmonic-unreliable", ("violin",))
+@plants("harmonic-unreliable", ("violin",), follows=("harmonic-sound-unsaid",))
 def _weak_touch(passage: Passage, rng: Random) -> int:
     place = _somewhere(passage, rng)
     _touch(passage, place, Pitch.parse("B4").midi, rng.choice([3, 4]))

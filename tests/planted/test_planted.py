@@ -8,7 +8,7 @@ import pytest
 from orchq import catalogue, load
 from orchq.rules.checking import check_score
 
-from . import pedalling, timing  # noqa: F401 - they register their planters
+from . import asking, pedalling, timing  # noqa: F401 - they register their planters
 from .passages import Passage, passage, score_of
 from .planting import ALL, PLANTS, Plant
 

@@ -4,6 +4,8 @@ from fractions import Fraction
 
 import pytest
 
+from orchq.notation import Pitch
+
 
 @pytest.mark.parametrize(
     ("printed", "expected"),
@@ -237,6 +239,63 @@ def test_scordatura_in_words(part, note, direction, slugs, text, retuned):
     mark = part(direction(f"<words>{text}</words>") + note("A4", 16)).marks[0]
     assert slugs(mark) == ["scordatura"]
     assert [(number, str(pitch)) for number, pitch in mark.retuned] == retuned
+
+
+@pytest.mark.parametrize(
+    ("text", "retuned"),
+    [
+        ("IV. Saite nach Fis", [(4, "F#3")]),
+        ("G-Saite nach As", [(4, "G#3")]),
+        ("4. Saite auf A", [(4, "A3")]),
+        ("1. Saite nach Es", [(1, "D#5")]),
+        ("4th string to F#", [(4, "F#3")]),
+        ("4th string = F", [(4, "F3")]),
+        ("E string tuned down to D (then back)", [(1, "D5")]),
+        ("IV = F#", [(4, "F#3")]),
+        ("sol in fa#", [(4, "F#3")]),
+        ("muta la corda di sol in fa diesis", [(4, "F#3")]),
+        ("corde de sol en fa\u266f", [(4, "F#3")]),
+    ],
+)
+def test_a_string_and_its_note_say_that_it_is_retuned(part, note, direction, slugs, text, retuned):
+    mark = part(direction(f"<words>{text}</words>") + note("A4", 16)).marks[0]
+    assert slugs(mark) == ["scordatura"]
+    found = [(number, pitch.midi) for number, pitch in mark.retuned]
+    assert found == [(number, Pitch.parse(pitch).midi) for number, pitch in retuned]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "sul G",
+        "IV. Saite",
+        "4th string = G",  # its own note
+        "A string to D string",
+        "from the E string to D",
+        "sol in fa",
+        "IV = II",
+        "A string to E",  # farther than a third
+        "7. Saite nach H",  # no such string
+    ],
+)
+def test_other_words_retune_nothing(part, note, direction, text):
+    marks = part(direction(f"<words>{text}</words>") + note("A4", 16)).marks
+    assert not any(mark.retuned for mark in marks)
+
+
+@pytest.mark.parametrize(
+    ("text", "pitch"),
+    [("4. Saite nach H", "B1"), ("C string to B", "B1"), ("C-Saite nach B", "Bb1")],
+)
+def test_german_h_is_b_natural(part, note, direction, text, pitch):
+    (mark,) = part(direction(f"<words>{text}</words>") + note("A2", 16), name="Violoncello").marks
+    assert [(n, each.midi) for n, each in mark.retuned] == [(4, Pitch.parse(pitch).midi)]
+
+
+def test_solo_tuning_is_no_call_for_one_player(part, note, direction, slugs):
+    (mark,) = part(direction("<words>solo tuning</words>") + note("A4", 16)).marks
+    assert slugs(mark) == ["solo-tuning"]
+    assert mark.retuned == ()
 
 
 def test_letters_are_notes_only_where_a_tuning_is_asked_for(part, note, direction):
