@@ -369,6 +369,8 @@ def test_the_bass_of_a_chord_moves_last(sentences):
 
 def test_a_run_of_double_stops_is_divided_as_a_whole_and_not_broken(sentences):
     notes = "A4:2 " + " ".join(["C5-E6:1/4"] * 8) + " A4:4"
-    offered = sentences(score(line("violin", notes, section=True, tempo=108)), "stop-hard")
+    words = {1: ["non-divisi"]}
+    whole = score(line("violin", notes, words=words, section=True, tempo=108))
+    offered = sentences(whole, "stop-hard")
     assert any("divide into 2 parts" in do for do in offered)
     assert not any("arpeggio" in do for do in offered)

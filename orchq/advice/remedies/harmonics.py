@@ -90,8 +90,9 @@ def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
 
 def _is_quick(case: Case) -> bool:
     """Whether the note is shorter than a harmonic among others needs."""
-    if is_harmonic(case.placed[case.place], case.knowledge):
-        return False
+    item = case.placed[case.place]
+    if OPEN_STRING in item.event.marks or is_harmonic(item, case.knowledge):
+        return False  # it was meant to be one, or may have been
     span = case.staff.around.clock.span(case.event.onset, case.event.end)
     return span.most is not None and span.most < case.knowledge.judged("seconds-to-place-harmonic")
 
