@@ -349,6 +349,14 @@ def test_harmonics_are_offered_only_where_they_are_in_tune(sentences):
     assert any("natural harmonic" in do for do in sentences(true, "note-above-compass"))
 
 
+def test_a_run_too_fast_to_pluck_is_bowed_at_most_for_its_own_length(sentences):
+    notes = f"A4:1 {RUN} r:1 A4:1 B4:1 A4:1"
+    whole = score(line("violin", notes, words={0: ["pizzicato"]}, tempo=160))
+    (offered,) = sentences(whole, "pizzicato-too-fast")
+    assert offered.startswith("print arco for this run")
+    assert "pizzicato after it" in offered
+
+
 def test_no_harmonic_is_put_into_a_run(sentences):
     run = score(line("cello", "A3:1/4 E6:1/4 A3:1/4 E6:1/4 A3:2", section=True, tempo=120))
     assert not any("harmonic" in do for do in sentences(run, "note-above-compass"))

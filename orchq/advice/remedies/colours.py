@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_word, exchange_sign, exchange_techniques
 from orchq.advice.remedies.loudness import refused, verdict
-from orchq.advice.remedies.signs import bow_from_here, without_word
+from orchq.advice.remedies.signs import bow_from_here, bow_run, without_word
 from orchq.derive.states import ARCO
 from orchq.knowledge import VERDICTS, Technique
 
@@ -30,6 +30,7 @@ def give_technique_up(case: Case) -> Iterator[Candidate]:
     techniques = case.knowledge.techniques
     for iri in _at_fault(case):
         if "PluckedTechnique" in techniques[iri].kinds:
+            yield from bow_run(case, iri)
             yield from bow_from_here(case, iri)
         elif "Muting" not in techniques[iri].kinds and iri not in case.event.marks:
             yield from without_word(case, iri)

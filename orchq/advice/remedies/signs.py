@@ -133,13 +133,31 @@ def bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
 
 
 def _bow_one_note(case: Case, pizzicato: str) -> Iterator[Candidate]:
-    after = case.after(case.event)
+    do = f"print arco for this note and {case.label(pizzicato)} after it: bowed, it can sound so"
+    yield from _bow_these(case, do, pizzicato, [case.event])
+
+
+def bow_run(case: Case, pizzicato: str) -> Iterator[Candidate]:
+    """Arco for the even notes from here on, then the plucking technique (an IRI) again."""
+    events = case.onwards(
+        lambda item: (
+            pizzicato in item.in_force.techniques and item.event.duration == case.event.duration
+        )
+    )
+    do = (
+        f"print arco for this run{case.until(events)} and {case.label(pizzicato)} after it: "
+        "bowed, it goes at this speed"
+    )
+    yield from _bow_these(case, do, pizzicato, events)
+
+
+def _bow_these(case: Case, do: str, pizzicato: str, events: Sequence[Event]) -> Iterator[Candidate]:
+    after = case.after(events[-1])
     if after is None or pizzicato not in after.in_force.techniques:
         return
-    do = f"print arco for this note and {case.label(pizzicato)} after it: bowed, it can sound so"
-    edits = case.instead(pizzicato, ARCO, [case.event])
+    edits = case.instead(pizzicato, ARCO, events)
     back = print_word(after.event, pizzicato, first=True)
-    yield from case.offer(do, *edits, back, over=(case.event, after.event))
+    yield from case.offer(do, *edits, back, over=(*events, after.event))
 
 
 @remedy("leave-vibrato-off")
