@@ -89,6 +89,8 @@ def verified_rewritings(
     taken: set[tuple[int, str, str]] = set()
     for place in sorted(passing):
         number, remedy, trial = trials[place]
+        if remedy.last_resort and any(each.remedy != remedy.slug for each in found[number]):
+            continue
         key = number, remedy.slug, trial.candidate.kind
         if key not in taken and len(found[number]) < most:
             taken.add(key)
@@ -113,10 +115,10 @@ def _sameness(finding: Finding) -> object:
 
 
 def _remedies_by_rule(knowledge: Knowledge) -> dict[str, list[Remedy]]:
-    """The remedies of each rule, those first that change least of the music."""
-    order = list(knowledge.remedies)
+    """The remedies of each rule, those first that change least of the music, last resorts last."""
+    ordered = sorted(knowledge.remedies.values(), key=lambda each: each.last_resort)
     return {
-        rule.slug: [knowledge.remedies[iri] for iri in sorted(rule.remedies, key=order.index)]
+        rule.slug: [each for each in ordered if each.iri in rule.remedies]
         for rule in rules_of(knowledge)[0]
     }
 

@@ -41,6 +41,8 @@ def computed_quads(
             yield Quad(NamedNode(technique.iri), oq("implies"), NamedNode(implied))
         for excluded in technique.excludes:
             yield Quad(NamedNode(technique.iri), oq("excludes"), NamedNode(excluded))
+        for other in technique.can_stand_for:
+            yield Quad(NamedNode(technique.iri), oq("canStandFor"), NamedNode(other))
 
 
 def offered_techniques(facts: Facts) -> Iterator[Quad]:

@@ -1,6 +1,6 @@
 """From the facts of the graph to the values of ``model``."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -100,13 +100,10 @@ def load_directives(facts: Facts) -> dict[str, Directive]:
 
 
 def load_techniques(facts: Facts) -> dict[str, Technique]:
-    """Read every technique; ``excludes`` is made symmetric and ``implies`` transitive."""
+    """Read every technique; symmetric properties go both ways, and ``implies`` is transitive."""
     members = facts.members("Technique")
-    excludes: dict[str, set[str]] = {iri: set() for iri in members}
-    for iri in members:
-        for other in facts.objects(iri, "excludes"):
-            excludes[iri].add(other)
-            excludes.setdefault(other, set()).add(iri)
+    excludes = _both_ways(facts, members, "excludes")
+    stand_for = _both_ways(facts, members, "canStandFor")
     return {
         iri: Technique(
             iri=iri,
@@ -115,6 +112,7 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
             kinds=facts.kinds(iri),
             excludes=frozenset(excludes[iri]),
             implies=_closure(facts, iri, "implies"),
+            can_stand_for=frozenset(stand_for[iri]),
             available_on=frozenset(facts.objects(iri, "availableOn")),
             colours=tuple(facts.objects(iri, "hasColour")),
             rank=facts.number(iri, "rank"),
@@ -123,6 +121,15 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
         )
         for iri in members
     }
+
+
+def _both_ways(facts: Facts, members: Iterable[str], name: str) -> dict[str, set[str]]:
+    pairs: dict[str, set[str]] = {iri: set() for iri in members}
+    for iri in members:
+        for other in facts.objects(iri, name):
+            pairs[iri].add(other)
+            pairs.setdefault(other, set()).add(iri)
+    return pairs
 
 
 def load_dynamics(facts: Facts) -> dict[str, Dynamic]:
@@ -157,6 +164,7 @@ def load_remedies(facts: Facts) -> dict[str, Remedy]:
             local_name(iri).removeprefix("remedy-"),
             facts.label(iri),
             facts.number(iri, "changesMusic") or 0,
+            facts.truth(iri, "isLastResort"),
         )
         for iri in facts.members("Remedy")
     ]

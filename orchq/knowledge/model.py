@@ -143,8 +143,9 @@ class Directive:
 class Technique:
     """A directive that is a way of playing; ``implies`` is closed over its consequences.
 
-    ``many_notes`` is true where one written note is many that sound; ``ends_early`` where the
-    note stops before the next.
+    ``can_stand_for`` are those that players take in its place, and it in theirs. ``many_notes``
+    is true where one written note is many that sound; ``ends_early`` where the note stops before
+    the next.
     """
 
     iri: str
@@ -153,6 +154,7 @@ class Technique:
     kinds: frozenset[str]
     excludes: frozenset[str]
     implies: frozenset[str]
+    can_stand_for: frozenset[str]
     available_on: frozenset[str]
     colours: tuple[str, ...]
     rank: int | None
@@ -181,12 +183,16 @@ class Dynamic:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """A way to rewrite a mistake; what ``changes_music`` less is offered sooner."""
+    """A way to rewrite a mistake; what ``changes_music`` less is offered sooner.
+
+    A ``last_resort`` is offered only where no other way helps.
+    """
 
     iri: str
     slug: str
     label: str
     changes_music: int
+    last_resort: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,8 @@ from orchq.advice.remedies import (
     harmonics,
     loudness,
     notes,
+    plucking,
+    sharing,
     signs,
     strings,
 )
@@ -20,6 +22,8 @@ __all__ = [
     "harmonics",
     "loudness",
     "notes",
+    "plucking",
+    "sharing",
     "signs",
     "strings",
 ]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 from orchq.advice.case import Candidate, Case, remedy
@@ -14,6 +15,11 @@ _MOST_BOWS = 6
 _MOST_RESTS = 4
 _NEAR = 3
 """Places tried on either side for a change of the way of playing."""
+_NEXT = Fraction(4)
+"""Quarter notes by which a change between plucking and the bow moves at most: those notes sound
+otherwise than was written."""
+_FAR = Fraction(32)
+"""Quarter notes by which mutes and retunings move at most."""
 
 
 @remedy("change-bow")
@@ -85,7 +91,8 @@ def move_change(case: Case) -> Iterator[Candidate]:
         for word in (*mark.directives, *([""] if mark.retuned else [])):
             if word and not _is_change(case, word):
                 continue
-            for place in _roomier(case):
+            changes_colour = word in case.knowledge.techniques and not _is_mute(case, word)
+            for place in _roomier(case, _NEXT if changes_colour else _FAR):
                 target = case.placed[place].event
                 low, high = sorted((place, case.place))
                 over = [item.event for item in case.placed[low : high + 1]]
@@ -107,13 +114,20 @@ def rest_before_change(case: Case) -> Iterator[Candidate]:
         yield from case.offer(do, take_spans(spans), *edits, over=(*gone, case.event))
 
 
+def _is_mute(case: Case, word: str) -> bool:
+    return "Muting" in case.knowledge.directives[word].kinds
+
+
 def _is_change(case: Case, word: str) -> bool:
     kinds = case.knowledge.directives[word].kinds
     return word == ARCO or not kinds.isdisjoint({"PluckedTechnique", "Muting"})
 
 
-def _roomier(case: Case) -> list[int]:
-    """Places of events with more time before them than this one has, the nearest first."""
+def _roomier(case: Case, farthest: Fraction) -> list[int]:
+    """Places of events with more time before them than this one has, the nearest first.
+
+    Only those that lie at most so many quarter notes away.
+    """
 
     def room(place: int) -> tuple[object, ...]:
         before, here = case.placed[place - 1].event, case.placed[place].event
@@ -124,7 +138,8 @@ def _roomier(case: Case) -> list[int]:
     earlier = [place for place in roomier if place < case.place][-_NEAR:]
     later = [place for place in roomier if place > case.place][:_NEAR]
     onset = case.event.onset
-    return sorted([*earlier, *later], key=lambda place: abs(case.placed[place].event.onset - onset))
+    near = sorted([*earlier, *later], key=lambda place: abs(case.placed[place].event.onset - onset))
+    return [place for place in near if abs(case.placed[place].event.onset - onset) <= farthest]
 
 
 def _moved(mark: Mark, word: str, target: Event) -> Iterator[Edit]:

@@ -17,9 +17,15 @@ from orchq.advice.edits import (
 )
 from orchq.derive.sonorities import ARPEGGIATE
 from orchq.derive.states import DIVISI, UNISON
-from orchq.score import Note
+from orchq.score import Event, Note
 
 _MOST_PARTS = 4
+_MOST_MEASURES = 4
+"""In so many a run of chords is divided as a whole."""
+_CHORD = 3
+"""The fewest notes that are broken: two can be bowed together, or not at all."""
+_SHORTEST_BROKEN = Fraction(1, 2)
+"""Quarter notes of the shortest chord that leave time to break it."""
 
 
 @remedy("divide")
@@ -31,7 +37,7 @@ def divide(case: Case) -> Iterator[Candidate]:
     chords = case.stretch(lambda item: len(item.event.notes) > 1)
     for parts in range(2, most + 1):
         shares = _shares(case, parts)
-        for events in ([case.event], chords)[: 1 + (len(chords) > 1)]:
+        for events in _stretches(case.event, chords):
             do = f"divide into {parts} parts{case.until(events)}: {shares}, then unison again"
             after = case.after(events[-1])
             edits = [
@@ -44,6 +50,14 @@ def divide(case: Case) -> Iterator[Candidate]:
                 edits.append(print_word(after.event, UNISON, first=True))
             over = (*events, after.event) if after is not None else events
             yield from case.offer(do, *edits, over=over)
+
+
+def _stretches(event: Event, chords: list[Event]) -> list[list[Event]]:
+    """A run of chords is divided as a whole, unless it is long; then this one alone first."""
+    if len(chords) == 1:
+        return [chords]
+    short = chords[-1].measure_index - chords[0].measure_index < _MOST_MEASURES
+    return [chords, [event]] if short else [[event], chords]
 
 
 def _shares(case: Case, parts: int) -> str:
@@ -69,7 +83,8 @@ def _shares(case: Case, parts: int) -> str:
 @remedy("break-chord")
 def break_chord(case: Case) -> Iterator[Candidate]:
     """An arpeggio sign before the chord."""
-    if len(case.event.notes) > 1:
+    event = case.event
+    if len(event.notes) >= _CHORD and event.duration >= _SHORTEST_BROKEN:
         do = "print an arpeggio sign: broken, the chord need not be held by one grip"
         yield from case.offer(do, change_signs([case.event.iri], on=[ARPEGGIATE]))
 
@@ -110,6 +125,8 @@ def leave_note_out(case: Case) -> Iterator[Candidate]:
         rest = tuple(note for note in case.event.notes if note.iri != gone.iri)
         what = "an inner note" if gone in notes[1:-1] else "a note"
         do = f"leave out {gone.pitch}, {what} of the chord: {_spelled(rest)} lies in the hand"
+        if any(note.pitch.midi == gone.pitch.midi for note in rest):
+            do = f"write {gone.pitch} once: one string has it"
         yield from case.offer(do, set_notes(case.event.iri, rest))
     chords = case.stretch(lambda item: len(item.event.notes) > 1)
     if len(chords) > 1:

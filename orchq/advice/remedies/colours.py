@@ -1,48 +1,68 @@
-"""Another technique of like colour."""
+"""Another technique that can stand for this one, and, at last, none."""
 
 from collections.abc import Iterator
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_word, exchange_sign, exchange_techniques
 from orchq.advice.remedies.loudness import refused, verdict
+from orchq.advice.remedies.signs import bow_from_here, bow_run, without_word
 from orchq.derive.states import ARCO
-from orchq.knowledge import Technique
+from orchq.knowledge import VERDICTS, Technique
+
+_GRANTED = ("allowed", "disputed")
 
 
 @remedy("like-technique")
 def like_technique(case: Case) -> Iterator[Candidate]:
-    """Techniques of the same kind whose colour is described alike, most words in common first."""
-    dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
-    used = case.in_force.techniques - {ARCO}
-    at_fault = (refused(case, dynamic) if dynamic else frozenset()) or used
-    for iri in sorted(at_fault & set(case.knowledge.techniques)):
+    """Techniques that can stand for one at fault, those first that nobody objects to."""
+    for iri in _at_fault(case):
         old = case.knowledge.techniques[iri]
-        for new in _alike(case, old):
-            if dynamic is not None and verdict(case, new.iri, dynamic) != "allowed":
-                continue
+        for new in _standing_in(case, old):
             yield from _exchanged(case, old, new)
 
 
-def _alike(case: Case, old: Technique) -> list[Technique]:
-    home = {case.instrument.iri, case.instrument.family}
-    kinds = {limit.kind for limit in case.limits}
-    others = case.in_force.techniques - {old.iri}
+@remedy("give-technique-up")
+def give_technique_up(case: Case) -> Iterator[Candidate]:
+    """The bow instead of the finger, or the word for a technique at fault left out.
+
+    A mute is never left out: it is put on for its sound and for nothing else.
+    """
+    techniques = case.knowledge.techniques
+    for iri in _at_fault(case):
+        if "PluckedTechnique" in techniques[iri].kinds:
+            yield from bow_run(case, iri)
+            yield from bow_from_here(case, iri)
+        elif "Muting" not in techniques[iri].kinds and iri not in case.event.marks:
+            yield from without_word(case, iri)
+
+
+def _at_fault(case: Case) -> list[str]:
+    """The techniques in force that the finding's limits are about, or that loudness refuses."""
+    dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
+    refusing = refused(case, dynamic) if dynamic else frozenset()
+    named = {limit.technique for limit in case.limits}
+    used = (case.in_force.techniques - {ARCO}) & case.knowledge.techniques.keys()
+    return sorted(refusing or {iri for iri in used if iri in named} or used)
+
+
+def _standing_in(case: Case, old: Technique) -> list[Technique]:
+    others = case.in_force.techniques - {old.iri, *old.implies}
+    techniques = case.knowledge.techniques
     found = [
         new
-        for new in case.knowledge.techniques.values()
-        if new.iri not in {old.iri, *old.implies}
-        and new.kinds & old.kinds
-        and set(new.colours) & set(old.colours)
-        and new.available_on & home
+        for new in (techniques[iri] for iri in old.can_stand_for)
+        if new.iri not in others
+        and new.is_on(case.instrument)
         and not new.excludes & others
-        # Where nobody says how far a technique goes, it is no way out of a limit.
-        and all(case.limits_of(kind, new.iri) for kind in kinds)
+        and _loudness(case, new) in _GRANTED
     ]
+    return sorted(found, key=lambda new: (VERDICTS.index(_loudness(case, new)), new.label))
 
-    def order(new: Technique) -> tuple[int, str]:
-        return -len(set(new.colours) & set(old.colours)), new.label
 
-    return sorted(found, key=order)
+def _loudness(case: Case, technique: Technique) -> str:
+    """What is said of a technique at the dynamic in force."""
+    dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
+    return "allowed" if dynamic is None else verdict(case, technique.iri, dynamic)
 
 
 def _exchanged(case: Case, old: Technique, new: Technique) -> Iterator[Candidate]:
@@ -55,6 +75,16 @@ def _exchanged(case: Case, old: Technique, new: Technique) -> Iterator[Candidate
     mark = case.word(old.iri)
     if mark is not None:
         edits.append(change_word(mark.iri, old.iri, new.iri))
-    shared = ", ".join(word for word in old.colours if word in new.colours)
-    do = f"write {new.label} instead of {old.label}{case.until(events)}: it is {shared} as well"
+    do = f"write {new.label} instead of {old.label}{case.until(events)}: {_reason(case)}"
     yield from case.offer(do, *edits, over=events, kind=old.iri)
+
+
+def _reason(case: Case) -> str:
+    """Why the exchange helps, by what the finding rests on."""
+    kinds = {limit.kind for limit in case.limits}
+    if "RateLimit" in kinds:
+        return "it is what players take at this speed"
+    dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
+    if "DynamicEnvelope" in kinds and dynamic is not None:
+        return f"it is what players take at {dynamic.label}"
+    return "players take one for the other"

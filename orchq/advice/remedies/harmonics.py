@@ -6,9 +6,10 @@ from dataclasses import replace
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_notes, change_signs, set_notes
 from orchq.derive.hand import HandModel
-from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL
+from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL, Harmonics
 from orchq.derive.harmonic_words import how
 from orchq.derive.harmonics import (
+    IN_TUNE_CENTS,
     Harmonic,
     HarmonicLimits,
     HarmonicNotation,
@@ -18,6 +19,7 @@ from orchq.derive.harmonics import (
     resolve,
     ways_to_sound,
 )
+from orchq.derive.notes import is_harmonic, shows_harmonic
 from orchq.derive.states import OPEN_STRING
 from orchq.notation import Pitch
 from orchq.score import Note
@@ -40,7 +42,7 @@ def artificial_harmonic(case: Case) -> Iterator[Candidate]:
 @remedy("stopped-note")
 def stopped_note(case: Case) -> Iterator[Candidate]:
     """The pitch stopped in the ordinary way, instead of touched."""
-    if case.tied or not any(note.role for note in case.event.notes):
+    if case.tied or not is_harmonic(case.placed[case.place], case.knowledge):
         return
     for pitch in _wanted(case):
         plain = Note(case.event.notes[0].iri, pitch)
@@ -72,16 +74,27 @@ def print_what_sounds(case: Case) -> Iterator[Candidate]:
 
 
 def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
+    """Only harmonics that speak well and in tune, on notes that leave time to place them."""
     hand = _hand(case)
-    if hand is None or case.tied:
+    if hand is None or case.tied or _is_quick(case):
         return
     for pitch in _wanted(case):
         for way in ways_to_sound(pitch.midi, *hand):
-            if way.kind != kind or way.verdict > Verdict.UNCERTAIN:
+            sure = way.verdict is Verdict.GOOD and abs(way.sounding_cents) <= IN_TUNE_CENTS
+            if way.kind != kind or not sure:
                 continue
             article = "a natural" if kind == "natural" else "an artificial"
             do = f"take {pitch} as {article} harmonic: {how(way, case.instrument)}"
             yield from case.offer(do, *_rewritten(case, _printed(case, way), way))
+
+
+def _is_quick(case: Case) -> bool:
+    """Whether the note is shorter than a harmonic among others needs."""
+    item = case.placed[case.place]
+    if OPEN_STRING in item.event.marks or is_harmonic(item, case.knowledge):
+        return False  # it was meant to be one, or may have been
+    span = case.staff.around.clock.span(case.event.onset, case.event.end)
+    return span.most is not None and span.most < case.knowledge.judged("seconds-to-place-harmonic")
 
 
 def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
@@ -94,16 +107,21 @@ def _hand(case: Case) -> tuple[HandModel, HarmonicLimits] | None:
 
 def _wanted(case: Case) -> list[Pitch]:
     """The pitch that is meant to sound, where the event makes one clear."""
-    notes = {note.role: note for note in case.event.notes}
-    if "sounding" in notes:
-        return [notes["sounding"].pitch]
-    if "touching" in notes:
-        hand = _hand(case)
-        base = notes["base"].pitch.midi if "base" in notes else None
-        printed = HarmonicNotation(base=base, touched=notes["touching"].pitch.midi)
-        readings = resolve(printed, *hand).readings if hand else ()
-        return [reading.sounding for reading in readings[:1]]
-    return [note.pitch for note in case.event.notes] if len(case.event.notes) == 1 else []
+    notes = case.event.notes
+    sounding = [note.pitch for note in notes if note.role == "sounding"]
+    if sounding:
+        return sounding[:1]
+    hand, item = _hand(case), case.placed[case.place]
+    if hand is not None and is_harmonic(item, case.knowledge):
+        model, limits = hand
+        meant = (
+            told.harmonic
+            for told in Harmonics(limits, case.knowledge, case.instrument).told(item, model)
+        )
+        pitches = [harmonic.sounding for harmonic in meant if harmonic is not None]
+        if pitches or any(shows_harmonic(note) for note in notes):
+            return pitches[:1]
+    return [note.pitch for note in notes] if len(notes) == 1 else []
 
 
 def _printed(case: Case, way: Harmonic) -> tuple[Note, ...]:

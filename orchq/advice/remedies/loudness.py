@@ -25,11 +25,8 @@ def nearest_dynamic(case: Case) -> Iterator[Candidate]:
     if after is not None and after.in_force.dynamic == old.iri:
         back.append(print_word(after.event, old.iri, first=True))
     for new in _by_distance(case, old):
-        what = " and ".join(sorted(case.label(iri) for iri in at_fault)) or "this"
-        do = (
-            f"write {new.label} instead of {old.label}{case.until(events)}: "
-            f"the nearest at which {what} speaks{_basis(case, at_fault)}"
-        )
+        why = _why(case, at_fault, old, new)
+        do = f"write {new.label} instead of {old.label}{case.until(events)}: {why}"
         over = (*events, after.event) if after is not None else events
         yield from case.offer(do, *case.instead(old.iri, new.iri, events), *back, over=over)
 
@@ -51,13 +48,33 @@ def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
     return max(verdicts, key=VERDICTS.index, default="allowed")
 
 
-def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
-    def order(new: Dynamic) -> tuple[int, int]:
-        worst = max(VERDICTS.index(verdict(case, t, new)) for t in case.in_force.techniques)
-        return worst, abs(new.rank - old.rank)
+def _worst(case: Case, dynamic: Dynamic) -> Verdict:
+    """What is said of a dynamic for the technique in force that it suits least."""
+    verdicts = (verdict(case, technique, dynamic) for technique in case.in_force.techniques)
+    return max(verdicts, key=VERDICTS.index, default="allowed")
 
+
+def _by_rank(case: Case, old: Dynamic) -> list[Dynamic]:
     others = [each for each in case.knowledge.dynamics.values() if each != old]
-    return sorted(others, key=order)
+    return sorted(others, key=lambda new: abs(new.rank - old.rank))
+
+
+def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
+    return sorted(_by_rank(case, old), key=lambda new: VERDICTS.index(_worst(case, new)))
+
+
+def _why(case: Case, at_fault: frozenset[str], old: Dynamic, new: Dynamic) -> str:
+    """What is granted at a dynamic, and by whom; and what only some grant that lies nearer."""
+    if not at_fault:
+        return "the nearest at which this speaks"
+    what = " and ".join(sorted(case.label(iri) for iri in at_fault))
+    if _worst(case, new) != "allowed":
+        return f"the nearest that anybody grants {what}{_basis(case, at_fault)}"
+    low, high = sorted((old.rank, new.rank))
+    between = (d for d in _by_rank(case, old) if low < d.rank < high)
+    nearer = next((d.label for d in between if _worst(case, d) == "disputed"), None)
+    also = "" if nearer is None else f"; some grant {nearer}"
+    return f"the nearest that all grant {what}{_basis(case, at_fault)}{also}"
 
 
 def _basis(case: Case, techniques: frozenset[str]) -> str:

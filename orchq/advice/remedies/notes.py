@@ -14,17 +14,23 @@ _SHIFTS = {-1: "an octave lower", 1: "an octave higher", -2: "two octaves lower"
 def other_octave(case: Case) -> Iterator[Candidate]:
     """The notes that the finding names an octave away; of a chord one note after the other.
 
-    What is tied to them moves along.
+    The bass of a chord moves last. What is tied to a note moves along.
     """
     if any(note.role for note in case.event.notes):
         return
     for octaves, words in _SHIFTS.items():
-        for note in case.concerned or case.event.notes:
+        for note in _bass_last(case.concerned or case.event.notes):
             chain = case.tied_to(note)
             events = [event for event, _ in chain]
             moved = note.pitch.octaves_up(octaves)
             do = f"write {moved} instead of {note.pitch}: the same note {words}"
             yield from case.offer(do, _shifted([each for _, each in chain], octaves), over=events)
+
+
+def _bass_last(notes: Sequence[Note]) -> list[Note]:
+    """Inner notes, then the highest, then the lowest."""
+    upwards = sorted(notes, key=lambda note: note.pitch)
+    return [*upwards[1:-1], *upwards[:0:-1][:1], *upwards[:1]]
 
 
 @remedy("octave-meant")
@@ -53,7 +59,11 @@ def _shifted(notes: Sequence[Note], octaves: int) -> Edit:
 @remedy("other-part")
 def other_part(case: Case) -> Iterator[Candidate]:
     """A neighbouring part that rests meanwhile and has the note takes it over."""
-    if case.tied or any(note.role for note in case.event.notes):
+    plucked = any(
+        "PluckedTechnique" in case.knowledge.directives[iri].kinds
+        for iri in case.in_force.techniques
+    )
+    if plucked or case.tied or any(note.role for note in case.event.notes):
         return
     concerned = case.concerned or case.event.notes
     groups = (
@@ -63,7 +73,7 @@ def other_part(case: Case) -> Iterator[Candidate]:
         if part.iri == case.part.iri or not _is_free(case, part):
             continue
         for group in groups:
-            if min(note.pitch.midi for note in group) >= _lowest(case, part):
+            if _lies_well(case, group, part):
                 yield _given(case, group, part)
 
 
@@ -77,9 +87,14 @@ def _is_free(case: Case, part: Part) -> bool:
     )
 
 
-def _lowest(case: Case, part: Part) -> int:
-    instrument = case.knowledge.instruments[part.instrument or ""]
-    return instrument.standard.lowest.pitch.midi
+def _lies_well(case: Case, group: Sequence[Note], part: Part) -> bool:
+    """Whether another part has the notes, and not in a high position."""
+    opened = [
+        string.pitch.midi
+        for string in case.knowledge.instruments[part.instrument or ""].standard.strings
+    ]
+    highest = max(opened) + case.knowledge.judged("semitones-to-take-over")
+    return all(min(opened) <= note.pitch.midi <= highest for note in group)
 
 
 def _given(case: Case, group: Sequence[Note], part: Part) -> Candidate:

@@ -12,18 +12,22 @@ from orchq.advice.edits import (
     print_word,
     take_spans,
 )
-from orchq.derive.states import ARCO, DIVISI, Placed
+from orchq.derive.states import ARCO, DIVISI
 from orchq.score import Event, State
 from orchq.terms import oq
 
 NON_VIBRATO = oq("non-vibrato").value
+LOCO = oq("loco").value
 
 
 @remedy("take-sign-away")
 def take_sign_away(case: Case) -> Iterator[Candidate]:
     """One sign at the event, or a slur or hairpin that begins there, is left out."""
     event = case.event
-    for sign in sorted(event.marks):
+    directives = case.knowledge.directives
+    # a sign to pluck says how, and what a plucked note cannot do goes before it
+    plucked = {s for s in event.marks if "PluckedTechnique" in directives[s].kinds}
+    for sign in sorted(event.marks - plucked or event.marks):
         do = f"leave out the sign for {case.label(sign)}: nothing else need change"
         yield from case.offer(do, change_signs([event.iri], off=[sign]), kind=sign)
     for slur in case.part.slurs:
@@ -39,14 +43,11 @@ def take_sign_away(case: Case) -> Iterator[Candidate]:
 
 
 @remedy("take-word-away")
-@remedy("give-technique-up")
 def take_word_away(case: Case) -> Iterator[Candidate]:
     """One word in force is left out, over all that it governs."""
     in_force = case.in_force
     for word in sorted(in_force.techniques - case.event.marks - {ARCO}):
-        events = case.stretch(partial(_uses, word))
-        do = f"leave out {case.label(word)}{case.until(events)}: the other marks stay"
-        yield from _without(case, do, word, events)
+        yield from without_word(case, word)
     if in_force.string_call is not None:
         call = in_force.string_call
         events = case.stretch(lambda item: item.in_force.string_call == call)
@@ -61,8 +62,11 @@ def take_word_away(case: Case) -> Iterator[Candidate]:
         yield from _without(case, do, DIVISI, events)
 
 
-def _uses(word: str, item: Placed) -> bool:
-    return word in item.in_force.techniques
+def without_word(case: Case, word: str) -> Iterator[Candidate]:
+    """One word left out, over all that it governs."""
+    events = case.stretch(lambda item: word in item.in_force.techniques)
+    do = f"leave out {case.label(word)}{case.until(events)}: the other marks stay"
+    yield from _without(case, do, word, events)
 
 
 def _without(case: Case, do: str, word: str, events: Sequence[Event]) -> Iterator[Candidate]:
@@ -84,6 +88,16 @@ def _without(case: Case, do: str, word: str, events: Sequence[Event]) -> Iterato
     yield from case.offer(do, *edits, over=events, kind=word)
 
 
+@remedy("end-string-call")
+def end_string_call(case: Case) -> Iterator[Candidate]:
+    """Loco at the first note that the string called for before does not have."""
+    string = case.placed[case.place].leaves
+    if string is not None:
+        do = f"print loco here: up to this note the {string.name} string was wanted"
+        yield from case.offer(do, print_word(case.event, LOCO, first=True))
+
+
+@remedy("print-arco")
 @remedy("take-up-bow")
 def take_up_bow(case: Case) -> Iterator[Candidate]:
     """Arco from the event on, or for this note alone; the shorter one first if no bow sign asks."""
@@ -99,13 +113,14 @@ def take_up_bow(case: Case) -> Iterator[Candidate]:
     if not plucked:
         return
     pizzicato = plucked[0]
-    ways = [_bow_from_here(case, pizzicato), _bow_one_note(case, pizzicato)]
+    ways = [bow_from_here(case, pizzicato), _bow_one_note(case, pizzicato)]
     wanted = item.bow_signs or any(slur.first == case.event.iri for slur in case.part.slurs)
     for way in ways if wanted else reversed(ways):
         yield from way
 
 
-def _bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
+def bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
+    """Arco from the event on, as far as a plucking technique (an IRI) was in force."""
     passage = case.placed[case.place].plucked_passage
     events = case.onwards(
         lambda item: (
@@ -118,13 +133,31 @@ def _bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
 
 
 def _bow_one_note(case: Case, pizzicato: str) -> Iterator[Candidate]:
-    after = case.after(case.event)
+    do = f"print arco for this note and {case.label(pizzicato)} after it: bowed, it can sound so"
+    yield from _bow_these(case, do, pizzicato, [case.event])
+
+
+def bow_run(case: Case, pizzicato: str) -> Iterator[Candidate]:
+    """Arco for the even notes from here on, then the plucking technique (an IRI) again."""
+    events = case.onwards(
+        lambda item: (
+            pizzicato in item.in_force.techniques and item.event.duration == case.event.duration
+        )
+    )
+    do = (
+        f"print arco for this run{case.until(events)} and {case.label(pizzicato)} after it: "
+        "bowed, it goes at this speed"
+    )
+    yield from _bow_these(case, do, pizzicato, events)
+
+
+def _bow_these(case: Case, do: str, pizzicato: str, events: Sequence[Event]) -> Iterator[Candidate]:
+    after = case.after(events[-1])
     if after is None or pizzicato not in after.in_force.techniques:
         return
-    do = f"print arco for this note and {case.label(pizzicato)} after it: bowed, it can sound so"
-    edits = case.instead(pizzicato, ARCO, [case.event])
+    edits = case.instead(pizzicato, ARCO, events)
     back = print_word(after.event, pizzicato, first=True)
-    yield from case.offer(do, *edits, back, over=(case.event, after.event))
+    yield from case.offer(do, *edits, back, over=(*events, after.event))
 
 
 @remedy("leave-vibrato-off")
