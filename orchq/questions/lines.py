@@ -45,9 +45,9 @@ def fingering(
     not known, and where no hand takes one of the notes.
 
     >>> import orchq
-    >>> best = orchq.load().ask.fingering(on="violin", notes="G3 A3 B3 C4 D4")[0]
+    >>> best = orchq.load().ask.fingering(on="violin", notes="G3 A3 B3 C4")[0]
     >>> " ".join(str(note) for note in best.fingering)
-    'G3 G0 A3 G1 B3 G2 C4 G3 D4 D0'
+    'G3 G0 A3 G1 B3 G2 C4 G3'
     """
     instrument, pitches = self.names.instrument(on), parse_pitches(notes)
     stand = self.standpoint(level, trust)
