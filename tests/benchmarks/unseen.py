@@ -80,7 +80,7 @@ BORN = {
     "bartok": 1881,
 }
 """Years of birth, common knowledge, by the key that the survey gives to a composer."""
-ERAS = ((1775, "classical"), (1850, "romantic"), (9999, "late"))
+ERAS = ((1775, "classical or older"), (1850, "romantic"), (9999, "late"))
 MOST = 3
 """A score with more violations than this is named."""
 MEASURED = "measured"
@@ -247,9 +247,9 @@ def tell(rows: list[dict[str, Any]]) -> None:
     head = "  ".join(
         f"{each:>14}" for each in ("violations seen", "unseen", "warnings seen", "unseen")
     )
-    print(f"{'per 1,000 notes (count)':<32}{'scores':>7}{'notes':>9}  {head}")
+    print(f"{'per 1,000 notes (count)':<44}{'scores':>7}{'notes':>9}  {head}")
     groups: dict[str, list[dict[str, Any]]] = {"all": rows}
-    for style in ("classical", "romantic", "late", "orchestral", "undated"):
+    for style in ("classical or older", "romantic", "late", "orchestral", "undated"):
         for worded in (True, False):
             name = f"{style}, {'with' if worded else 'without'} technique words"
             of_style = [row for row in rows if row["style"] == style]
@@ -259,7 +259,7 @@ def tell(rows: list[dict[str, Any]]) -> None:
         if group:
             unseen = [row for row in group if not row["seen"]]
             notes = sum(row["notes"] for row in unseen)
-            print(f"{name:<32}{len(unseen):>7}{notes:>9}  {rates(group)}")
+            print(f"{name:<44}{len(unseen):>7}{notes:>9}  {rates(group)}")
     print()
     for rule in sorted({f["rule"] for row in rows for f in row["findings"]}):
         of_rule = [
