@@ -12,7 +12,7 @@ from orchq.knowledge import Knowledge
 def settled_clefs(placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Placed]:
     """Yield the events of a staff in doubt about their octave only where there is reason for it.
 
-    The music around a passage in the treble clef tells how it is meant: it is in doubt where at
+    The music around a passage in the treble clef shows how it is meant: it is in doubt where at
     pitch it lies more than an octave from what stands before it and after it in other clefs, so
     that an octave lower brings it nearer. Without neighbours it is taken at pitch.
     """
