@@ -132,7 +132,7 @@ def in_words(seconds: Fraction, assumed: Fraction | None) -> str:
     """A time for a message, with the tempo where it is assumed.
 
     >>> in_words(Fraction(3, 16), None), in_words(Fraction(9, 2), Fraction(88))
-    ('0.19 s', '4.5 s at an assumed crotchet = 88')
+    ('0.19 s', '4.5 s at an assumed quarter note = 88')
     """
     return f"{shortened(seconds)} s{_assuming(assumed)}"
 
@@ -158,4 +158,4 @@ def shortened(value: Fraction) -> str:
 
 
 def _assuming(tempo: Fraction | None) -> str:
-    return "" if tempo is None else f" at an assumed crotchet = {shortened(tempo)}"
+    return "" if tempo is None else f" at an assumed quarter note = {shortened(tempo)}"

@@ -13,7 +13,7 @@ from orchq.questions.judging import envelope
 from orchq.terms import OQ
 
 FASTEST_TEMPO = 1000
-"""Crotchets a minute beyond which no metronome goes."""
+"""Quarter notes a minute beyond which no metronome goes."""
 
 _ARCO, _MUTED, _UNMUTED = OQ + "arco", OQ + "con-sordino", OQ + "senza-sordino"
 _TIME_TO_CHANGE = OQ + "time-to-change"
@@ -21,7 +21,7 @@ _TIME_TO_CHANGE = OQ + "time-to-change"
 
 @dataclass(frozen=True, slots=True)
 class ChangeAnswer:
-    """How long a change takes, in seconds, and in crotchets where a tempo is given.
+    """How long a change takes, in seconds, and in quarter notes where a tempo is given.
 
     ``says`` has what an author says without a figure.
     """
@@ -77,7 +77,7 @@ def changes(
 ) -> Answers[ChangeAnswer]:
     """Tell how long a change from one way of playing to another takes.
 
-    ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name that is not known.
+    ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for a name that is not known.
 
     >>> import orchq
     >>> ask = orchq.load().ask
@@ -159,7 +159,7 @@ def bow(
     """Return how long one bow lasts at a dynamic, as the rule on long slurs has it.
 
     A dynamic for which no speed of the bow is stated counts as the next louder one for which one
-    is. ``tempo`` is in crotchets a minute. Raises ``OrchqError`` for a name that is not known.
+    is. ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for a name that is not known.
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.bow(on="violin", at="ff")
@@ -263,13 +263,13 @@ def _beats(seconds: float | None, tempo: float | None) -> float | None:
 
 
 def tempo_of(given: float | str | None) -> float | None:
-    """A tempo in crotchets a minute."""
+    """A tempo in quarter notes a minute."""
     if given is None:
         return None
     try:
         tempo = float("nan" if isinstance(given, bool) else given)
     except (TypeError, ValueError):
-        raise OrchqError(f"a tempo is a number of crotchets a minute, not {given!r}") from None
+        raise OrchqError(f"a tempo is a number of quarter notes a minute, not {given!r}") from None
     if not 0 < tempo <= FASTEST_TEMPO:
         raise OrchqError(f"a tempo lies above 0 and up to {FASTEST_TEMPO}, not at {tempo:g}")
     return int(tempo) if tempo.is_integer() else tempo

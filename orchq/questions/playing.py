@@ -28,7 +28,7 @@ from orchq.rules.catalogue import load_rules
 from orchq.terms import OQ
 
 _SPEED = OQ + "speed"
-_SECONDS_OF_FOUR_SEMIQUAVERS = 60 / 4
+_SECONDS_OF_FOUR_SIXTEENTHS = 60 / 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +71,12 @@ class SoftestAnswer:
 
 @dataclass(frozen=True, slots=True)
 class RateAnswer:
-    """How fast, in notes a second; ``semiquavers_at`` is a tempo in crotchets a minute."""
+    """How fast, in notes a second; ``sixteenths_at`` is a tempo in quarter notes a minute."""
 
     technique: str
     slowest: float | None
     fastest: float | None
-    semiquavers_at: float | None
+    sixteenths_at: float | None
     basis: str
     evidence: tuple[Evidence, ...]
 
@@ -345,7 +345,7 @@ def _rate(self: Asking, row: Row) -> RateAnswer:
         row["name"],
         number_in(row, "slowest"),
         fastest,
-        None if fastest is None else fastest * _SECONDS_OF_FOUR_SEMIQUAVERS,
+        None if fastest is None else fastest * _SECONDS_OF_FOUR_SIXTEENTHS,
         row["basis"],
         self.evidence([row["limit"]]),
     )
@@ -365,7 +365,7 @@ def rates(
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.rates(on="viola", technique="sautillé")
-    >>> answer.slowest, answer.fastest, answer.semiquavers_at
+    >>> answer.slowest, answer.fastest, answer.sixteenths_at
     (8.0, 13.0, 195.0)
     """
     instrument, asked = self.names.instrument(on), self.names.technique(technique)

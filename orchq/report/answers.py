@@ -187,7 +187,7 @@ _FORMS = {
     "pitch": "A4, a', Bb4, F#5, B flat 4, or a MIDI number",
     "pitches": "G3 D4 B4 G5, divided by spaces, commas or hyphens",
     "count": "a whole number",
-    "tempo": "crotchets a minute",
+    "tempo": "quarter notes a minute",
     "thing": "any term that a score prints, in any language of the graph, or a name",
     "directive": "any term that a score prints, in any language of the graph",
     "harmonic-kind": "natural, artificial",
