@@ -13,7 +13,7 @@ from hypothesis import settings
 from orchq.evidence import Evidence
 from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
 
-collect_ignore = ["benchmarks"]
+collect_ignore = ["benchmarks", "fuzz/guided.py", "hostile/endless.py"]
 """Scripts that measure; one may import another that lies beside it."""
 
 # Speed is measured in tests/benchmarks, never asserted. CI tries the same examples every time.
