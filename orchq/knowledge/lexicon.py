@@ -78,6 +78,11 @@ class Lexicon:
             elif named is not None and named in directives:
                 for form in (*singular, *plural):
                     self._words.setdefault(words_of(form), named)
+        self._in_names = {
+            words_of(form)
+            for term in facts.members("Term")
+            for form in facts.objects(term, "standsInPartName")
+        }
         self._longest = max((len(words) for words in self._words), default=0)
         self._longest_name = max((len(words) for words in self._names), default=0)
         self.recognise = lru_cache(maxsize=4096)(self._recognise)
@@ -180,8 +185,11 @@ class Lexicon:
         if _as_number(words[place]) is not None or _ROMAN.fullmatch(words[place]):
             return 1
         for length in range(1, min(self._longest, len(words) - place) + 1):
-            directive = self._words.get(words[place : place + length])
-            if directive is not None and self._directives[directive].kinds & _IN_NAMES:
+            found = words[place : place + length]
+            directive = self._words.get(found)
+            if found in self._in_names or (
+                directive is not None and self._directives[directive].kinds & _IN_NAMES
+            ):
                 return length
         return 0
 

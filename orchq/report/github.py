@@ -2,8 +2,8 @@
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
+from unicodedata import category
 
-from orchq.inputs import without_controls
 from orchq.project import Outcome
 from orchq.report.wording import account, counted, extensions_in_force, one_line, seen_from_here
 from orchq.rules.finding import FileReport
@@ -35,7 +35,8 @@ def github_report(outcome: Outcome) -> str:
         ]
     lines += [line for report in outcome.reports for line in _accepted(report)]
     lines += [
-        _command("notice", None, None, "extension", [told]) for told in extensions_in_force(outcome)
+        _command("notice", None, None, "extension", [told])
+        for told in extensions_in_force(outcome.extensions)
     ]
     return "".join(f"{line}\n" for line in lines)
 
@@ -51,7 +52,7 @@ def _command(name: str, file: str | None, line: int | None, title: str, text: Se
     properties = {}
     if file is not None:
         path = os.fsencode(seen_from_here(file).as_posix()).decode("utf-8", "replace")
-        properties["file"] = without_controls(path)
+        properties["file"] = "".join(each for each in path if category(each) != "Cf")
     if line is not None:
         properties["line"] = str(line)
     properties["title"] = one_line(title)

@@ -46,7 +46,7 @@ def _file(report: FileReport, outcome: Outcome) -> etree._Element:
         *(_accepted(report.file, accepted) for accepted in report.accepted),
     ]
     told = [line for each in milder for line in (f"{each.severity}: {each.rule}", *account(each))]
-    told += extensions_in_force(outcome)
+    told += extensions_in_force(outcome.extensions)
     told += [f"Remark: {remark}" for remark in dict.fromkeys(report.remarks)]
     return _suite(_name(report.file), cases, told, f"{report.seconds.total:.3f}")
 

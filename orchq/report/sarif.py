@@ -112,7 +112,8 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
         for remark in dict.fromkeys(report.remarks)
     ]
     extensions = [
-        {"level": "note", "message": message([told])} for told in extensions_in_force(outcome)
+        {"level": "note", "message": message([told])}
+        for told in extensions_in_force(outcome.extensions)
     ]
     return {
         "executionSuccessful": not outcome.unread,

@@ -37,7 +37,7 @@ def text_report(
     for settings in dict.fromkeys(report.settings for report in reports if report.settings):
         page.line(f"Settings in force: {one_line(settings)}", hang=2)
         page.line()
-    for extension in extensions_in_force(outcome):
+    for extension in extensions_in_force(outcome.extensions):
         page.line(extension, hang=2)
         page.line()
     for number, report in enumerate(reports):

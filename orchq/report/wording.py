@@ -10,8 +10,8 @@ from pathlib import Path
 
 from orchq.evidence import Evidence
 from orchq.inputs import without_controls
+from orchq.knowledge.extensions import Extension
 from orchq.notation import beat_name, measure_name
-from orchq.project import Outcome
 from orchq.rules.finding import Finding, PartReport
 from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
@@ -126,7 +126,7 @@ def part_name(name: str, index: int) -> str:
     return one_line(name, 80) or f"part {index + 1} (no name printed)"
 
 
-def extensions_in_force(outcome: Outcome) -> tuple[str, ...]:
+def extensions_in_force(extensions: Iterable[Extension]) -> tuple[str, ...]:
     """The extensions that were asked besides the core, and what each changes of it."""
     return tuple(
         one_line(f"Extension in force: {each.name}")
@@ -135,7 +135,7 @@ def extensions_in_force(outcome: Outcome) -> tuple[str, ...]:
             if each.changes
             else ""
         )
-        for each in outcome.extensions
+        for each in extensions
     )
 
 

@@ -1,6 +1,5 @@
 """Settings read from ``orchq.toml``, or from the table ``[tool.orchq]`` of ``pyproject.toml``."""
 
-import math
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePath
@@ -16,6 +15,9 @@ from orchq.severity import SEVERITIES, THRESHOLDS, Severity, Threshold
 
 LARGEST = 1_000_000
 """Bytes of the largest settings file that is read."""
+
+LAST_BEAT = 100_000
+"""The last beat of the longest measure that readers take, in quarter notes."""
 
 MOST_PLAYERS = 1000
 """Players of the largest part."""
@@ -158,7 +160,8 @@ class _Reader:
         beat = place.get("beat")
         if "beat" not in place:
             return None
-        if isinstance(beat, bool) or not isinstance(beat, int | float) or not 1 <= beat < math.inf:
+        is_number = isinstance(beat, int | float) and not isinstance(beat, bool)
+        if beat is None or not is_number or not 1 <= beat <= LAST_BEAT:
             raise self._error(f"{within}beat", "must be a number of quarter notes from 1")
         return float(beat)
 

@@ -29,7 +29,7 @@ FINDING = [
 def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
     finding = make_finding(instead=(Proposal("give it to the violas", True),))
     document = json.loads(json_report(Outcome((make_report(finding),))))
-    assert list(document) == ["orchq", "files"]
+    assert list(document) == ["orchq", "extensions", "files"]
     assert document["orchq"] == version("orchq")
     (file,) = document["files"]
     assert list(file) == FILE

@@ -204,6 +204,7 @@ WRONG = {
     PLACE + PLACE + "beat = 0.5": ("accepted 2", "beat"),
     PLACE + "beat = nan": ("accepted 1", "beat"),
     PLACE + "beat = inf": ("accepted 1", "beat"),
+    PLACE + f"beat = {'9' * 400}": ("accepted 1", "beat"),
     PLACE + "beat = true": ("accepted 1", "beat"),
     PLACE + "beat = '3'": ("accepted 1", "beat"),
     PLACE + "file = ''": ("accepted 1", "file"),

@@ -45,7 +45,7 @@ def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
         ],
         parts=_counted(entry.part for entry in entries),
         rules=sorted(_counted(entry.rule for entry in entries)),
-        extensions=extensions_in_force(outcome),
+        extensions=extensions_in_force(outcome.extensions),
         explained=[rule for rule in outcome.rules if rule.slug in named],
         glyphs=glyphs.definitions(),
     )
