@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from orchq.baseline import baseline_of, read_baseline
-from orchq.cli.extensions import Extensions
+from orchq.cli.extensions import Extensions, Trust
 from orchq.cli.failure import fail
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
@@ -37,10 +37,7 @@ def check(
         str | None,
         typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
     ] = None,
-    trust: Annotated[
-        str | None,
-        typer.Option(metavar="SOURCE", help="Follow this authority where sources disagree."),
-    ] = None,
+    trust: Trust = None,
     extensions: Extensions = None,
     rules: Annotated[
         str | None,

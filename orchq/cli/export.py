@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.extensions import Extensions, Trust
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 
@@ -36,6 +36,7 @@ def export(
     whole_graph: Annotated[
         bool, typer.Option("--knowledge", help="Write the graph itself, for other programs.")
     ] = False,
+    trust: Trust = None,
     extensions: Extensions = None,
 ) -> None:
     """Write a score's notes and marks as triples, or the graph as one ontology."""
@@ -44,6 +45,6 @@ def export(
     check_out(out, [*([score] if score else ()), *map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
     if score is None:
-        deliver(orchq.export_knowledge(knowledge, triple_format.value), out)
+        deliver(orchq.export_knowledge(knowledge, triple_format.value, trust=trust), out)
     else:
         deliver(orchq.export(score, knowledge=knowledge, format=triple_format.value), out)

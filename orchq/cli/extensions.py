@@ -1,4 +1,4 @@
-"""The option that most commands share."""
+"""Options that several commands share."""
 
 from typing import Annotated
 
@@ -10,5 +10,12 @@ Extensions = Annotated[
         "--with",
         metavar="EXT",
         help="Add a folder or file of your own, or a shipped extension by name; repeatable.",
+    ),
+]
+
+Trust = Annotated[
+    str | None,
+    typer.Option(
+        metavar="SOURCE", help="Follow this authority of the graph where sources disagree."
     ),
 ]
