@@ -13,6 +13,11 @@ Extensions = Annotated[
     ),
 ]
 
+Level = Annotated[
+    str | None,
+    typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
+]
+
 Trust = Annotated[
     str | None,
     typer.Option(
