@@ -6,7 +6,16 @@ from orchq.errors import OrchqError, ReadError, UnknownTermError
 from orchq.lazily import loaded
 
 if TYPE_CHECKING:
-    from orchq.api import catalogue, check, demo_path, difficulty, export, fingering, read
+    from orchq.api import (
+        catalogue,
+        check,
+        demo_path,
+        difficulty,
+        export,
+        export_shapes,
+        fingering,
+        read,
+    )
     from orchq.graph_api import ask, export_knowledge, load
     from orchq.project import Outcome, Project
     from orchq.report.formats import format_report
@@ -24,6 +33,7 @@ __all__ = [
     "difficulty",
     "export",
     "export_knowledge",
+    "export_shapes",
     "fingering",
     "format_report",
     "load",
@@ -32,7 +42,16 @@ __all__ = [
 
 _HOMES = {
     **dict.fromkeys(
-        ("catalogue", "check", "demo_path", "difficulty", "export", "fingering", "read"),
+        (
+            "catalogue",
+            "check",
+            "demo_path",
+            "difficulty",
+            "export",
+            "export_shapes",
+            "fingering",
+            "read",
+        ),
         "orchq.api",
     ),
     **dict.fromkeys(("ask", "export_knowledge", "load"), "orchq.graph_api"),

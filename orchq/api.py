@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from pyoxigraph import RdfFormat, serialize
 
+from orchq.derive import derive
 from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge
@@ -15,10 +16,11 @@ from orchq.lazily import lazily
 from orchq.project import Project
 from orchq.project.inputs import read_input
 from orchq.questions import load_graph
-from orchq.rules.catalogue import RuleInfo
+from orchq.rules.catalogue import RULE, RuleInfo
 from orchq.rules.checking import rules_of
 from orchq.rules.finding import FileReport
 from orchq.rules.gathering import gathered
+from orchq.rules.plain import derived_triples, plain_shapes
 from orchq.score import Score
 from orchq.terms import PREFIXES
 
@@ -114,22 +116,56 @@ def export(
     path: Path | str,
     knowledge: Knowledge | None = None,
     format: str = "turtle",  # noqa: A002 - the word users know
+    *,
+    derived: bool = False,
+    level: str | None = None,
+    trust: str | None = None,
 ) -> str:
     """Return a score as triples of the excerpt vocabulary.
 
-    ``format`` is ``turtle``, ``nt`` or ``jsonld``.
+    ``format`` is ``turtle``, ``nt`` or ``jsonld``. With ``derived`` the graph comes along, and
+    what is derived from the score for this ``level`` of player and the source to ``trust``: all
+    that the rules (``export_shapes``) ask about.
     """
-    if format not in _FORMATS:
-        raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
-    score, asserted = read_input(Path(path), knowledge or load_graph())
-    quads = score_quads(score) if asserted is None else asserted
+    form = _format(format)
+    graph = knowledge or load_graph()
+    score, asserted = read_input(Path(path), graph)
+    quads = tuple(score_quads(score)) if asserted is None else asserted
     prefixes = {name: PREFIXES[name] for name in ("oq", "rdfs", "xsd")}
     base, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
     if mark:
         prefixes["score"] = base + mark
-    data = serialize((quad.triple for quad in quads), format=_FORMATS[format], prefixes=prefixes)
+    triples = [quad.triple for quad in quads]
+    if derived:
+        judged = Project(knowledge=graph, level=level, trust=trust)
+        derivation = derive(score, graph, level=judged.level, trust=judged.trust)
+        triples = derived_triples(graph, quads, derivation)
+        prefixes |= PREFIXES
+    data = serialize(triples, format=form, prefixes=prefixes)
     assert data is not None
     return data.decode()
+
+
+def export_shapes(
+    knowledge: Knowledge | None = None,
+    format: str = "turtle",  # noqa: A002 - the word users know
+) -> str:
+    """Return all rules as one file of plain SHACL; ``format`` as of ``export``.
+
+    Over triples of ``export`` with ``derived``, whatever runs it finds what ``check`` does. Raises
+    ``OrchqError`` for a broken rule of an extension.
+    """
+    triples = plain_shapes(knowledge or load_graph())
+    prefixes = PREFIXES | {"rule": RULE}
+    data = serialize(triples, format=_format(format), prefixes=prefixes)
+    assert data is not None
+    return data.decode()
+
+
+def _format(name: str) -> RdfFormat:
+    if name not in _FORMATS:
+        raise OrchqError(f"there is no format {name!r}; there are {', '.join(_FORMATS)}")
+    return _FORMATS[name]
 
 
 def catalogue(knowledge: Knowledge | None = None) -> tuple[RuleInfo, ...]:

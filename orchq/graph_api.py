@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pyoxigraph import RdfFormat, serialize
+from pyoxigraph import Quad, RdfFormat, serialize
 
+from orchq.derive.scopes import knowledge_scopes
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.whole import whole_ontology
@@ -47,18 +48,33 @@ def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) ->
     return asking.question(question, parameters)
 
 
+def weighed_quads(knowledge: Knowledge | None = None, trust: str | None = None) -> list[Quad]:
+    """Return all triples of the graph, and what its limits say together in every scope.
+
+    A scope is an instrument at a level of player, of one technique or of none. ``trust`` names
+    the one source that is followed where it speaks.
+    """
+    graph = knowledge or load()
+    asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
+    authority = asking.standpoint(trust=trust).trust
+    return [*graph.quads, *knowledge_scopes(graph, authority)]
+
+
 def export_knowledge(
     knowledge: Knowledge | None = None,
     format: str = "turtle",  # noqa: A002 - the word users know
+    *,
+    trust: str | None = None,
 ) -> str:
-    """Return the graph as one ontology, its computed triples included.
+    """Return the graph as one ontology, with its computed triples and its weighings.
 
     ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (OWL in RDF/XML). The heads and
-    imports of the modules are left out, so that nothing that opens it fetches anything.
+    imports of the modules are left out, so that nothing that opens it fetches anything. ``trust``
+    names the one source that is followed where limits are weighed.
     """
     if format not in _FORMATS:
         raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
-    quads = (knowledge or load()).quads
+    quads = weighed_quads(knowledge, trust)
     triples = whole_ontology(quads, declare_individuals=format == "owl")
     data = serialize(triples, format=_FORMATS[format], prefixes=PREFIXES)
     assert data is not None

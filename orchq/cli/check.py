@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from orchq.baseline import baseline_of, read_baseline
-from orchq.cli.extensions import Extensions
+from orchq.cli.extensions import Extensions, Level, Trust
 from orchq.cli.failure import fail
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
@@ -33,14 +33,8 @@ def check(
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
     ] = None,
-    level: Annotated[
-        str | None,
-        typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
-    ] = None,
-    trust: Annotated[
-        str | None,
-        typer.Option(metavar="SOURCE", help="Follow this authority where sources disagree."),
-    ] = None,
+    level: Level = None,
+    trust: Trust = None,
     extensions: Extensions = None,
     rules: Annotated[
         str | None,

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.extensions import Extensions, Level, Trust
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 
@@ -36,14 +36,33 @@ def export(
     whole_graph: Annotated[
         bool, typer.Option("--knowledge", help="Write the graph itself, for other programs.")
     ] = False,
+    derived: Annotated[
+        bool,
+        typer.Option(
+            "--derived", help="Write all that the rules ask about a SCORE, for other SHACL engines."
+        ),
+    ] = False,
+    shapes: Annotated[
+        bool, typer.Option("--shapes", help="Write all rules as one file of SHACL.")
+    ] = False,
+    level: Level = None,
+    trust: Trust = None,
     extensions: Extensions = None,
 ) -> None:
-    """Write a score's notes and marks as triples, or the graph as one ontology."""
-    if whole_graph == (score is not None):
-        raise OrchqError("give either a SCORE or --knowledge")
+    """Write a score's notes and marks as triples, the graph as one ontology, or the rules."""
+    if [score is not None, whole_graph, shapes].count(True) != 1:
+        raise OrchqError("give either a SCORE, --knowledge or --shapes")
+    if derived and score is None:
+        raise OrchqError("--derived needs a SCORE")
+    if (level and not derived) or (trust and not (derived or whole_graph)):
+        raise OrchqError("--level and --trust change only what is derived")
     check_out(out, [*([score] if score else ()), *map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
-    if score is None:
-        deliver(orchq.export_knowledge(knowledge, triple_format.value), out)
+    form = triple_format.value
+    if shapes:
+        deliver(orchq.export_shapes(knowledge, form), out)
+    elif score is None:
+        deliver(orchq.export_knowledge(knowledge, form, trust=trust), out)
     else:
-        deliver(orchq.export(score, knowledge=knowledge, format=triple_format.value), out)
+        triples = orchq.export(score, knowledge, form, derived=derived, level=level, trust=trust)
+        deliver(triples, out)

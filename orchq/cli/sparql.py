@@ -9,9 +9,10 @@ import typer
 from pyoxigraph import Quad, RdfFormat, parse
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.extensions import Extensions, Trust
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
+from orchq.graph_api import weighed_quads
 from orchq.inputs import opened
 from orchq.report.solutions import solutions_table
 from orchq.sandbox.results import Form
@@ -36,6 +37,7 @@ def sparql(
         typer.Option(metavar="FILE", help="Add a score, or an excerpt as triples, to the graph."),
     ] = None,
     extensions: Extensions = None,
+    trust: Trust = None,
     time_limit: Annotated[
         float,
         typer.Option(min=0.1, max=3600, metavar="SECONDS", help="Give up after so long."),
@@ -43,13 +45,14 @@ def sparql(
 ) -> None:
     """Run a SELECT, ASK, CONSTRUCT or DESCRIBE query over the graph; nothing is changed or fetched.
 
+    It is the graph that ``orchq export --knowledge`` writes, with what its limits say together.
     The prefixes oq, rdf, rdfs, owl, skos, sh, dcterms and xsd are known.
     """
     inputs = [*map(Path, extensions or ()), *([excerpt] if excerpt else ())]
     check_out(out, inputs if query == "-" else [Path(query), *inputs])
     graph = orchq.load(extensions or ())
     text = _read_query(query)
-    quads: Sequence[Quad] = graph.quads
+    quads: Sequence[Quad] = weighed_quads(graph, trust)
     if excerpt:
         triples = orchq.export(excerpt, knowledge=graph, format="nt")
         quads = [*quads, *parse(triples.encode(), RdfFormat.N_TRIPLES)]

@@ -1,24 +1,33 @@
-"""Scopes: what limits say for an instrument at a level, as triples that rules compare with."""
+"""Scopes: what limits say for an instrument at a level, as triples that rules compare with.
 
-from collections.abc import Iterable, Iterator
+The scopes of a score are those of its parts; ``knowledge_scopes`` are those of the whole graph. The
+same scope has the same name in both.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from fractions import Fraction
+from hashlib import sha256
 
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.excerpt import decimal
-from orchq.knowledge import Instrument, Knowledge, Weighing, Zone
-from orchq.terms import RDF_TYPE, XSD, oq
+from orchq.knowledge import Dynamic, Instrument, Knowledge, Weighing, Zone
+from orchq.terms import OQ, RDF_TYPE, XSD, oq, slug_of
 
 _LOUDEST, _SOFTEST, _PERMISSION = "loudest", "softest", "isAvailable"
+_ENVELOPE, _AVAILABILITY = "DynamicEnvelope", "Availability"
+_GRANTED = ("allowed", "disputed")
 _DOUBLE = NamedNode(XSD + "double")
 
 
 class Scopes:
-    """Names the scopes that an excerpt needs and works out what limits say in each."""
+    """Names the scopes that are needed and works out what limits say in each.
 
-    def __init__(self, knowledge: Knowledge, base: str, trust: str | None) -> None:
+    ``trust`` is the IRI of the one source or basis to follow, or ``None``.
+    """
+
+    def __init__(self, knowledge: Knowledge, trust: str | None) -> None:
         self._knowledge = knowledge
-        self._base = base
         self._trust = trust
         self._kinds = sorted({limit.kind for limit in knowledge.limits})
         self._weighed = {yardstick.kind for yardstick in knowledge.yardsticks}
@@ -30,7 +39,7 @@ class Scopes:
         """The scope of an instrument at a level, of one technique or of none."""
         key = (instrument.iri, technique, level)
         if key not in self._scopes:
-            scope = NamedNode(f"{self._base}.scope{len(self._scopes) + 1}")
+            scope = NamedNode(scope_iri(*key, self._trust))
             self._scopes[key], self._keys[scope] = scope, key
         return self._scopes[key]
 
@@ -67,6 +76,12 @@ class Scopes:
             yield Quad(scope, oq("scopeLevel"), NamedNode(level))
             if technique is not None:
                 yield Quad(scope, oq("scopeTechnique"), NamedNode(technique))
+            if self._trust is not None:
+                yield Quad(scope, oq("scopeAuthority"), NamedNode(self._trust))
+            granted = granted_dynamics(self.weighings(_ENVELOPE, scope), self._knowledge.dynamics)
+            for name, dynamic in zip(("grantsSoftest", "grantsLoudest"), granted, strict=True):
+                if dynamic is not None:
+                    yield Quad(scope, oq(name), NamedNode(dynamic.iri))
             for kind in self._kinds:
                 for limit in self._knowledge.in_force(
                     kind,
@@ -80,11 +95,13 @@ class Scopes:
                     yield from self._weighing_quads(scope, self.weighings(kind, scope))
 
     def _weighing_quads(self, scope: NamedNode, weighings: Iterable[Weighing]) -> Iterator[Quad]:
-        for place, weighing in enumerate(weighings, 1):
-            name = f"{scope.value}.{weighing.yardstick.iri.rpartition('/')[2]}-{place}"
+        for weighing in weighings:
+            topics = (_name(about) for _, about in sorted(weighing.topics.items()))
+            measured = slug_of(weighing.yardstick.iri).removeprefix("yardstick-")
+            name = "/".join((scope.value, measured, *topics))
             if weighing.yardstick.name in (_LOUDEST, _SOFTEST):
                 for dynamic in self._knowledge.dynamics.values():
-                    node = NamedNode(f"{name}-{dynamic.slug}")
+                    node = NamedNode(f"{name}/{dynamic.slug}")
                     zone = weighing.at(dynamic.degree)
                     yield Quad(node, oq("weighsDynamic"), NamedNode(dynamic.iri))
                     yield from self._zone_quads(scope, node, weighing, zone)
@@ -95,7 +112,7 @@ class Scopes:
                 yield from self._zone_quads(scope, NamedNode(name), weighing, zone)
                 continue
             for number, zone in enumerate(weighing.zones, 1):
-                node = NamedNode(f"{name}-{number}")
+                node = NamedNode(f"{name}/{number}")
                 ceiling = weighing.yardstick.is_ceiling
                 start, end = ("above", "upTo") if ceiling else ("below", "downTo")
                 yield Quad(node, oq(start), _number(zone.beyond, upwards=not ceiling))
@@ -118,6 +135,58 @@ class Scopes:
             yield Quad(node, oq("opposedBy"), NamedNode(limit.iri))
         for limit in zone.permitted_by:
             yield Quad(node, oq("permittedBy"), NamedNode(limit.iri))
+
+
+def scope_iri(instrument: str, technique: str | None, level: str, trust: str | None) -> str:
+    """The IRI of a scope, which its instrument, technique, level and trusted source make up.
+
+    >>> scope_iri(OQ + "violin", OQ + "spiccato", OQ + "orchestral", None)
+    'https://w3id.org/orchq/scope/violin/orchestral/spiccato'
+    """
+    names = [instrument, level, *([technique] if technique else ())]
+    authority = f"/according-to/{_name(trust)}" if trust else ""
+    return f"{OQ}scope/{'/'.join(map(_name, names))}{authority}"
+
+
+def _name(iri: str) -> str:
+    """A name for a term: its own in our namespace, and one that no other has in another."""
+    if iri.startswith(OQ):
+        return slug_of(iri)
+    return f"{slug_of(iri)}-{sha256(iri.encode()).hexdigest()[:8]}"
+
+
+def knowledge_scopes(knowledge: Knowledge, trust: str | None = None) -> Iterator[Quad]:
+    """Yield the scopes of the whole graph: every instrument, technique and level of player.
+
+    Of the techniques those count that the instrument has, or of which somebody says whether it
+    has them. ``trust`` is the IRI of the one source or basis to follow.
+    """
+    scopes = Scopes(knowledge, trust)
+    for instrument in knowledge.instruments.values():
+        for level in knowledge.levels:
+            scopes.scope(instrument, None, level)
+            for technique in knowledge.techniques.values():
+                if technique.is_on(instrument) or knowledge.weighings(
+                    _AVAILABILITY, instrument, technique=technique.iri, level=level, trust=trust
+                ):
+                    scopes.scope(instrument, technique.iri, level)
+    yield from scopes.quads()
+
+
+def granted_dynamics(
+    weighings: Collection[Weighing], dynamics: Mapping[str, Dynamic]
+) -> tuple[Dynamic | None, Dynamic | None]:
+    """The softest and the loudest dynamic that some authority grants; ``None`` is an open end."""
+    granted = [
+        dynamic
+        for dynamic in dynamics.values()
+        if all(weighing.at(dynamic.degree).verdict in _GRANTED for weighing in weighings)
+    ]
+    ends = {weighing.yardstick.name for weighing in weighings}
+    return (
+        granted[0] if granted and _SOFTEST in ends else None,
+        granted[-1] if granted and _LOUDEST in ends else None,
+    )
 
 
 def _number(value: Fraction | None, *, upwards: bool) -> Literal:

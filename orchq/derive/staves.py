@@ -89,7 +89,7 @@ def staves_of(
     the one source to follow.
     """
     clock = tempo_map(score, knowledge)
-    scopes = Scopes(knowledge, score.iri, trust)
+    scopes = Scopes(knowledge, trust)
     standing = Standing(knowledge, score.parts)
     found: list[tuple[Circumstances, list[tuple[int, Returns, Carried]]]] = []
     for part in score.parts:

@@ -16,6 +16,7 @@ from orchq.derive.harmonics import (
 from orchq.derive.harmonics import (
     Verdict as Speech,
 )
+from orchq.derive.scopes import granted_dynamics
 from orchq.evidence import Evidence, how_far, witnesses
 from orchq.knowledge import (
     VERDICTS,
@@ -64,17 +65,11 @@ def envelope(
 
     ``None`` is an end left open.
     """
-    granted = [
-        dynamic.label
-        for dynamic in asking.knowledge.dynamics.values()
-        if loudness(asking, instrument, technique, dynamic, stand).verdict
-        in ("allowed", "disputed")
-    ]
     weighed = asking.weighings("DynamicEnvelope", instrument, technique, stand)
-    ends = {weighing.yardstick.name for weighing in weighed}
+    softest, loudest = granted_dynamics(weighed, asking.knowledge.dynamics)
     return (
-        granted[0] if granted and "softest" in ends else None,
-        granted[-1] if granted and "loudest" in ends else None,
+        None if softest is None else softest.label,
+        None if loudest is None else loudest.label,
     )
 
 

@@ -12,13 +12,14 @@ from orchq.report.machine import json_report
 from orchq.report.page import Look
 from orchq.report.sarif import sarif_report
 from orchq.report.text import text_report
+from orchq.report.validation import shacl_report
 
 if TYPE_CHECKING:  # the other reports draw nothing
     from orchq.report import engraved
 else:
     (engraved,) = lazily("orchq.report", "engraved")
 
-ReportFormat = Literal["text", "json", "sarif", "junit", "github", "html"]
+ReportFormat = Literal["text", "json", "sarif", "junit", "github", "shacl", "html"]
 """How a report is written."""
 
 FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
@@ -26,6 +27,7 @@ FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
     "sarif": sarif_report,
     "junit": junit_report,
     "github": github_report,
+    "shacl": shacl_report,
 }
 """What writes a report that is complete even when no file could be read."""
 
@@ -43,10 +45,11 @@ def format_report(
     all_pages: bool = False,
     **look: Unpack[Look],
 ) -> str:
-    """Return the report on a check: ``text``, ``json``, ``sarif``, ``junit``, ``github``, ``html``.
+    """Return the report on a check: text, json, sarif, junit, github, shacl or html.
 
-    ``all_pages`` engraves the whole score in HTML; ``width`` in columns, ``colour`` and ``unicode``
-    are for text. Raises ``OrchqError`` for another format, and when what HTML needs is missing.
+    ``shacl`` is a validation report in Turtle. ``all_pages`` engraves the whole score in HTML;
+    ``width`` in columns, ``colour`` and ``unicode`` are for text. Raises ``OrchqError`` for another
+    format, and when what HTML needs is missing.
     """
     known("format", form, ("text", "html", *FOR_PROGRAMS))
     if form == "text":

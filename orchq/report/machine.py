@@ -99,6 +99,7 @@ def finding_object(finding: Finding) -> dict[str, Any]:
                 "beat": place.beat,
                 "notes": list(place.notes),
                 "event": place.event,
+                "results": [{"focus": each.focus, "shape": each.shape} for each in place.results],
             }
             for place in finding.all_places
         ],

@@ -7,28 +7,27 @@ from itertools import chain
 from pathlib import Path
 from time import perf_counter
 
-from pyoxigraph import Literal, NamedNode, Quad, Store
+from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.derive import Derivation, derive
 from orchq.errors import OrchqError
-from orchq.evidence import Evidence, evidence_of, how_far, witnesses
+from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
 from orchq.knowledge.files import data_directory, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
-from orchq.rules.finding import FileReport, Finding, PartReport, Seconds
+from orchq.rules.finding import FileReport, Finding, PartReport, Result, Seconds
 from orchq.rules.own import run_own, with_own
+from orchq.rules.words import Words
 from orchq.score import Part, Score
 from orchq.severity import rank
-from orchq.terms import RDFS
 
 ENGINES = ("fast", "pyshacl")
 """The engines that can run the rules; the second is the reference."""
 
 _SLOT = re.compile(r"\{[?$](value|other|limit)\}")
-_LABEL = NamedNode(RDFS + "label")
 
 
 @lru_cache(maxsize=1)
@@ -155,13 +154,7 @@ class _Findings:
         self._derivation = derivation
         self._rules = rules
         self._limits = {limit.iri: limit for limit in knowledge.limits}
-        self._names = {
-            quad.subject.value: quad.object.value
-            for quad in derivation.quads
-            if quad.predicate == _LABEL
-            and isinstance(quad.subject, NamedNode)
-            and isinstance(quad.object, Literal)
-        }
+        self._words = Words(knowledge, derivation)
 
     def collect(self, rows: Iterable[Row]) -> list[Finding]:
         grouped: dict[tuple[str, str, str], list[Row]] = {}
@@ -187,7 +180,7 @@ class _Findings:
         part, event = self._derivation.places[event_iri]
         rows = sorted(rows, key=lambda row: (str(row.value), str(row.other), str(row.limit)))
         pitches = {note.iri: note.pitch.name for note in event.notes}
-        self._names.update(pitches)
+        self._words.call(pitches)
         concerned = [
             pitches[row.value.value]
             for row in rows
@@ -210,6 +203,12 @@ class _Findings:
             message=message,
             evidence=self._evidence(rows),
             line=event.line,
+            results=tuple(
+                {
+                    (row.focus, row.shape.iri): Result(row.focus, row.shape.iri, self._message(row))
+                    for row in rows
+                }.values()
+            ),
             cause=message if shape.severity == "violation" else self._cause(rows, pitches),
         )
 
@@ -222,20 +221,7 @@ class _Findings:
 
     def _message(self, row: Row) -> str:
         columns = {"value": row.value, "other": row.other, "limit": row.limit}
-        return _SLOT.sub(lambda slot: self._text(columns[slot[1]]), row.shape.message)
-
-    def _text(self, node: NamedNode | Literal | str | None) -> str:
-        """Name a node as a musician would: a note by its pitch, a term by its label."""
-        if node is None:
-            return "?"
-        if isinstance(node, str):
-            if node in self._derivation.weighed:
-                return how_far(*self._derivation.weighed[node], self._knowledge)
-            limit = self._limits.get(node)
-            return limit.statement if limit else node
-        if isinstance(node, Literal):
-            return node.value
-        return self._names.get(node.value) or self._knowledge.label(node.value)
+        return _SLOT.sub(lambda slot: self._words.of(columns[slot[1]]), row.shape.message)
 
     # ------------------------------------------------------------ who says so
 

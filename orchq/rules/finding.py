@@ -16,11 +16,21 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
+class Result:
+    """What a SHACL engine would report: the node in focus, the shape it breaks, as IRIs."""
+
+    focus: str
+    shape: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
 class Place:
     """Where something was found.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
-    counts quarter notes from 1; ``notes`` are the pitches concerned.
+    counts quarter notes from 1; ``notes`` are the pitches concerned, and ``results`` are what the
+    finding rests on in terms of SHACL.
     """
 
     measure: str
@@ -28,17 +38,18 @@ class Place:
     beat: float
     notes: tuple[str, ...]
     event: str
+    results: tuple[Result, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One mistake, at one place or at several of the same part.
 
-    ``measure``, ``measure_index``, ``beat``, ``notes`` and ``event`` are those of the first place
-    (see ``Place``); ``places`` holds all of them once findings were gathered. ``changed_from`` is
-    the rule's own severity where settings have changed it; ``line`` is the line of the file,
-    counted from 1, or ``None`` where it is not known (a compressed score has none). ``cause`` is
-    the same for findings of one rule that one habit explains.
+    ``measure``, ``measure_index``, ``beat``, ``notes``, ``event`` and ``results`` are those of the
+    first place (see ``Place``); ``places`` holds all of them once findings were gathered.
+    ``changed_from`` is the rule's own severity where settings have changed it; ``line`` is the
+    line of the file, counted from 1, or ``None`` where it is not known (a compressed score has
+    none). ``cause`` is the same for findings of one rule that one habit explains.
     """
 
     rule: str
@@ -58,11 +69,14 @@ class Finding:
     line: int | None = None
     cause: str = ""
     places: tuple[Place, ...] = ()
+    results: tuple[Result, ...] = ()
 
     @property
     def all_places(self) -> tuple[Place, ...]:
         """The places, of which a finding that was not gathered has one."""
-        own = Place(self.measure, self.measure_index, self.beat, self.notes, self.event)
+        own = Place(
+            self.measure, self.measure_index, self.beat, self.notes, self.event, self.results
+        )
         return self.places or (own,)
 
 

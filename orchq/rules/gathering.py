@@ -58,5 +58,6 @@ def _spread(finding: Finding) -> Iterator[Finding]:
             beat=place.beat,
             notes=place.notes,
             event=place.event,
+            results=place.results,
             places=(),
         )

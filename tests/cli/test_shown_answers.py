@@ -14,7 +14,9 @@ import yaml
 
 TOP = Path(__file__).parents[2]
 PAGES = (TOP / "README.md", TOP / "orchq" / "docs" / "validate-excerpts-in-ci.md")
-FILE = re.compile(r"`([\w/-]+\.(?:ttl|musicxml))`:\n\n```(?:turtle|xml)\n(.*?)```", re.DOTALL)
+FILE = re.compile(
+    r"`([\w/-]+\.(?:ttl|musicxml|rq))`:\n\n```(?:turtle|xml|sparql)\n(.*?)```", re.DOTALL
+)
 ANSWER = re.compile(
     r"(?<=<!-- answer -->\n)```sh\norchq (.*?)\n```\n\n```text\n(.*?)```\n(?=<!-- /answer -->)",
     re.DOTALL,
@@ -64,7 +66,7 @@ def test_a_page_shows_what_the_program_answers(tmp_path, page, command, answer):
 @pytest.mark.parametrize(
     ("page", "answers", "files"),
     [
-        (PAGES[0], 3, {"passage.ttl", "octave-violin.ttl"}),
+        (PAGES[0], 4, {"at-ff.rq", "passage.ttl", "octave-violin.ttl"}),
         (PAGES[1], 3, {"excerpts/passage.ttl", "scores/cellos.musicxml"}),
     ],
 )

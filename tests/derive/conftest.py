@@ -86,7 +86,7 @@ def circumstances_of() -> Callable[[Part], Circumstances]:
             KNOWLEDGE.instruments[part.instrument],
             part,
             tempo_map(score, KNOWLEDGE),
-            Scopes(KNOWLEDGE, score.iri, None),
+            Scopes(KNOWLEDGE, None),
             None,
             None,
         )

@@ -2,6 +2,7 @@
 
 import json
 
+import pyrudof
 import pytest
 
 import orchq
@@ -251,3 +252,17 @@ def test_a_graph_without_rules_of_its_own_starts_no_process(passage, monkeypatch
     monkeypatch.setattr(own, "select", refuse)
     monkeypatch.setattr(own, "variables", refuse)
     orchq.check(passage, knowledge=orchq.load(["mandolin"]), advice=False)
+
+
+def test_another_engine_runs_the_rule_from_exported_files(house, passage):
+    """A variable that the query leaves unbound is a question mark there as here."""
+    folder = house(rule=("{?value} is not for our old bows", "{?value} is not for {?other}"))
+    graph = orchq.load([folder])
+    engine = pyrudof.Rudof(pyrudof.RudofConfig())
+    engine.read_data(orchq.export(passage, graph, "nt", derived=True), pyrudof.RDFFormat.NTriples)
+    engine.read_shacl(orchq.export_shapes(graph))
+    said = {(each.focus_node, each.message.strip('"@en')) for each in engine.validate_shacl()}
+    report = orchq.check(passage, knowledge=graph, advice=False)
+    results = {r for f in report.findings for place in f.all_places for r in place.results}
+    assert said == {(each.focus, each.message) for each in results}
+    assert "col legno battuto is not for ?" in {message for _, message in said}
