@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby
+from math import floor
 from time import perf_counter
 
 from pyoxigraph import Literal, NamedNode, Quad
@@ -88,7 +88,7 @@ class _PartDerivation:
         self._part = self._around.part
         self._states: dict[object, str] = {}
         self._strings_done: set[str] = set()
-        self._ceilings: dict[str, Fraction | None] = {}
+        self._ceilings: dict[str, int | None] = {}
         self.first_events: dict[str, str] = {}
 
     def quads(self) -> Iterator[Quad]:
@@ -147,9 +147,8 @@ class _PartDerivation:
         scopes = [
             self._around.scope(in_force, technique) for technique in (None, *in_force.techniques)
         ]
-        self._ceilings[state.value] = self._around.scopes.first_reported(
-            "CompassLimit", "highestPitch", scopes
-        )
+        highest = self._around.scopes.first_reported("CompassLimit", "highestPitch", scopes)
+        self._ceilings[state.value] = None if highest is None else floor(highest)
         for scope in scopes:
             yield Quad(state, oq("underScope"), scope)
         involved: set[str] = set()
@@ -252,7 +251,7 @@ class _PartDerivation:
             yield Quad(first, oq("opensDoubtfulClef"), NamedNode(clef))
             highest = max(note.pitch for item in run for note in item.event.notes)
             ceilings = (self._ceilings[self._states[_state_key(item)]] for item in run)
-            ceiling = min((c for c in ceilings if c is not None), default=Fraction(highest.midi))
+            ceiling = min((c for c in ceilings if c is not None), default=highest.midi)
             if highest.midi > ceiling:
                 yield Quad(first, oq("reachesInDoubt"), Literal(highest.name))
 

@@ -1,7 +1,6 @@
 """What each notehead is: a plain note, open or stopped, or part of a harmonic."""
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
@@ -17,7 +16,7 @@ _MIDI, _ONLY_OPEN, _ON_STRING = oq("midi"), oq("isOnlyOpen"), oq("isOnString")
 _TRUE = Literal(True)
 
 
-def note_quads(item: Placed, ceiling: Fraction | None, knowledge: Knowledge) -> Iterator[Quad]:
+def note_quads(item: Placed, ceiling: int | None, knowledge: Knowledge) -> Iterator[Quad]:
     """Yield the derived triples of an event's notes.
 
     ``ceiling`` is the highest pitch of which no rule reports anything, as a semitone number.
