@@ -23,7 +23,7 @@ is stale.
 **An edition is not a performance.** Scores show what was printed, not how, how well or by how many
 it was played; transcriptions have mistakes, and tempi are often an editor's. A figure is the most
 extreme that at least five passages by at least three composers reach. What scores do not show may
-be played all the same: scores excuse, they forbid nothing. Where a hand is stretched or a player
+be played all the same: scores permit, they forbid nothing. Where a hand is stretched or a player
 asked to go on for long, ask the player, and for students the teacher.
 """
 _ROW = 0.3
