@@ -26,7 +26,6 @@ from orchq.terms import PREFIXES
 
 if TYPE_CHECKING:
     from orchq.derive import path as hand_path
-    from orchq.derive.path import FingeredPart, PartDifficulty
 else:
     (hand_path,) = lazily("orchq.derive", "path")
 
@@ -80,7 +79,7 @@ def fingering(
     knowledge: Knowledge | None = None,
     level: str | None = None,
     trust: str | None = None,
-) -> tuple[FingeredPart, ...]:
+) -> tuple["hand_path.FingeredPart", ...]:
     """Return the likeliest fingering of every part of a score: string, position and finger.
 
     What is printed is obeyed where a hand can. ``level`` and ``trust`` are as in ``check``.
@@ -99,7 +98,7 @@ def difficulty(
     knowledge: Knowledge | None = None,
     level: str | None = None,
     trust: str | None = None,
-) -> tuple[PartDifficulty, ...]:
+) -> tuple["hand_path.PartDifficulty", ...]:
     """Return how hard every part of a score is, measure by measure, and what makes it so.
 
     ``level`` (whose reach counts) and ``trust`` are as in ``check``. Raises ``ReadError`` when the

@@ -46,7 +46,13 @@ def witnesses(zone: Zone) -> tuple[Limit, ...]:
 
 def best_first(limits: Iterable[Limit]) -> list[Limit]:
     """Limits by the weight of their basis; of like weight as they come."""
-    return sorted(limits, key=lambda each: (*_BASES, each.basis).index(each.basis))
+    return sorted(
+        limits,
+        key=lambda each: (
+            each.claim == "at least so far",
+            (*_BASES, each.basis).index(each.basis),
+        ),
+    )
 
 
 def how_far(weighing: Weighing, zone: Zone, knowledge: Knowledge) -> str:

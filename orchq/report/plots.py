@@ -16,7 +16,12 @@ from orchq.report.wording import one_line
 
 _ROW = 0.3
 _HEAD = 1.4
-_VERDICTS = {"allowed": (SURE, "-"), "disputed": (DOUBTED, "--"), "not allowed": (REFUSED, ":")}
+_VERDICTS = {
+    "allowed": (SURE, "-"),
+    "disputed": (DOUBTED, "--"),
+    "unusual": (DOUBTED, ":"),
+    "not allowed": (REFUSED, ":"),
+}
 _SPEECH = {
     "good": (SURE, "o"),
     "uncertain": (DOUBTED, "s"),

@@ -141,9 +141,11 @@ def grants() -> dict[str, HarmonicLimits]:
     (djvu/62) refuses them and the Encyclopaedia Britannica, 14th ed., grants them.
     """
     fiddle = HarmonicLimits(sure_partial=5, highest_partial=8, artificial_partial=4)
-    cello = replace(fiddle, sure_partial=6)
-    bass = replace(cello, artificial="disputed")
-    return {"violin": fiddle, "viola": fiddle, "cello": cello, "double-bass": bass}
+    fiddle = replace(fiddle, highest_on_lower=21)
+    viola = replace(fiddle, highest_on_lower=18)
+    cello = replace(fiddle, sure_partial=6, highest_on_lower=19)
+    bass = replace(cello, artificial="disputed", highest_on_lower=12)
+    return {"violin": fiddle, "viola": viola, "cello": cello, "double-bass": bass}
 
 
 @pytest.fixture(scope="session")

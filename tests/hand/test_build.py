@@ -51,7 +51,7 @@ oq:test-refused a oq:Availability ; oq:onInstrument oq:test-fiddle ;
 def _with_fiddle(directory: Path, turtle: str) -> tuple[Knowledge, Instrument]:
     file = directory / "fiddle.ttl"
     file.write_text(turtle, encoding="utf-8")
-    knowledge = load([file])
+    knowledge = load([file], allow_override=True)
     return knowledge, knowledge.instruments[OQ + "test-fiddle"]
 
 

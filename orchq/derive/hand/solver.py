@@ -175,7 +175,8 @@ class StopSolver:
     def _in_pairs(self, layout: Layout, stopped: Stopped, notes: int) -> float:
         """Effort of the lower two strings and then the upper two, fingers set anew between."""
         across = sorted(layout, reverse=True)
-        worst = self._efforts.set_anew(stopped, notes)
+        apart = self._efforts.broken(self._efforts.posture(stopped), notes)
+        worst = max(apart, self._efforts.set_anew(stopped, notes))
         for pair in (across[:2], across[-2:]):
             held = _stopped(tuple(pair))
             fit = self._fingers.fit_of(tuple(pair), held)
