@@ -81,7 +81,7 @@ def test_a_hand_model_holds_what_the_graph_says(tmp_path: Path) -> None:
 
 def test_harmonic_limits_hold_what_the_graph_says(tmp_path: Path) -> None:
     limits = harmonic_limits(*_with_fiddle(tmp_path, FIDDLE))
-    assert limits == HarmonicLimits(4, 7, 3, "refused", limits.limits)
+    assert limits == HarmonicLimits(4, 7, 3, "refused", limits=limits.limits)
     assert limits.resting_on("highest_partial") == (OQ + "test-natural-2",)
 
 
