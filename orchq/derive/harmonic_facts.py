@@ -20,7 +20,7 @@ from orchq.derive.harmonics import (
     judged_limits,
     resolve,
 )
-from orchq.derive.notes import is_harmonic
+from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note

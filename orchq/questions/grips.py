@@ -21,7 +21,7 @@ _CAUTION = "Hands differ: where a stretch is wide, ask the player, and for stude
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class GripNote:
     """One note of a fingering: string by number and name, height in semitones and mm."""
 
     pitch: str
@@ -40,7 +40,7 @@ class Grip:
     """One manner of taking notes: ``fingering`` from the lowest note, empty when there is none."""
 
     grade: str
-    fingering: tuple[Placed, ...]
+    fingering: tuple[GripNote, ...]
     reason: str
 
     def __str__(self) -> str:
@@ -151,7 +151,7 @@ def _grip(playing: Playing, instrument: Instrument, notes: list[Pitch]) -> Grip:
     spelled = {pitch.midi: pitch.name for pitch in notes}
     strings = instrument.standard.strings
     fingering = tuple(
-        Placed(
+        GripNote(
             spelled[place.pitch],
             place.string,
             strings[place.string - 1].name,

@@ -12,11 +12,11 @@ from orchq.derive.states import InForce, Placed
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Part
-from orchq.survey.model import PlayersSetting, TempoKind
+from orchq.survey.rows import PlayersSetting, TempoKind
 from orchq.terms import slug_of
 
 At = tuple[str, str, int, str, PlayersSetting, str, int, float]
-"""The values of a ``Place``, in order."""
+"""The values of a ``RowPlace``, in order."""
 Timed = tuple[float | None, TempoKind]
 
 
