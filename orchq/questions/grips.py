@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from orchq.derive.hand import Grade, Playing, solver_for
-from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, Verdict, artificial
+from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, HarmonicGrade, artificial
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.knowledge import Instrument
@@ -191,7 +191,7 @@ def harmonics(
     stand = self.standpoint(level, trust)
     hands = Hands(self, stand)
     ways = hands.harmonics(instrument, sounding, wanted)
-    shown = [each for each in ways if all or each.verdict is not Verdict.IMPOSSIBLE]
+    shown = [each for each in ways if all or each.verdict is not HarmonicGrade.IMPOSSIBLE]
     answers = [_harmonic(each, instrument, hands) for each in shown]
     remarks = []
     what = f"{wanted} harmonic" if wanted else "harmonic"

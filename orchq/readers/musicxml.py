@@ -5,7 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from orchq.knowledge import InstrumentMatch, Knowledge
-from orchq.readers.alignment import Timed, aligned, common_lengths, short_measures
+from orchq.readers.alignment import TimedPart, aligned, common_lengths, short_measures
 from orchq.readers.container import chunks_in, chunks_of
 from orchq.readers.headings import heading_of
 from orchq.readers.iri_names import DistinctNames, slug
@@ -131,7 +131,8 @@ class _Reading:
         if loose:
             self._remarks.add(listed.name, LOOSE_TIES, times=loose)
         timed = aligned(
-            Timed(reader.measures, events, reader.marks.found, reader.marks.hairpins.found), lengths
+            TimedPart(reader.measures, events, reader.marks.found, reader.marks.hairpins.found),
+            lengths,
         )
         if listed.match.instrument is None:
             tempi = tuple(mark for mark in timed.marks if mark.tempo is not None)

@@ -11,10 +11,10 @@ from orchq.derive.harmonic_words import how
 from orchq.derive.harmonics import (
     IN_TUNE_CENTS,
     Harmonic,
+    HarmonicGrade,
     HarmonicLimits,
     HarmonicNotation,
     Kind,
-    Verdict,
     judged_limits,
     resolve,
     ways_to_sound,
@@ -80,7 +80,7 @@ def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
         return
     for pitch in _wanted(case):
         for way in ways_to_sound(pitch.midi, *hand):
-            sure = way.verdict is Verdict.GOOD and abs(way.sounding_cents) <= IN_TUNE_CENTS
+            sure = way.verdict is HarmonicGrade.GOOD and abs(way.sounding_cents) <= IN_TUNE_CENTS
             if way.kind != kind or not sure:
                 continue
             article = "a natural" if kind == "natural" else "an artificial"
