@@ -183,9 +183,8 @@ class Harmonics:
             printed, resolution.outcome, reading, unsaid, two_heads=base is not None
         )
         if base is None and kind == "artificial" and not told.counted_on:
-            return ResolvedHarmonic(
-                printed, "undetermined"
-            )  # the note to be stopped is not printed
+            # The note to be stopped is not printed.
+            return ResolvedHarmonic(printed, "undetermined")
         return told
 
     def _sounding(
