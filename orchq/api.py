@@ -14,7 +14,7 @@ from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge
 from orchq.lazily import lazily
 from orchq.project import Project
-from orchq.project.inputs import read_input
+from orchq.project.score_input import read_input
 from orchq.questions import load_graph
 from orchq.rules.catalogue import RULE, RuleInfo
 from orchq.rules.checking import rules_of

@@ -18,7 +18,7 @@ MOST_AT_ONCE = 60
 MOST_EVENTS = 600
 """Longer passages are not tried."""
 
-Told = frozenset[tuple[str, str, str]]
+FindingKeys = frozenset[tuple[str, str, str]]
 """Findings of a passage as (rule, severity, event)."""
 
 
@@ -34,7 +34,7 @@ class Trial:
 class _Judged:
     """What was found in a layout, and what holds at the end of each of its parts."""
 
-    told: Told
+    told: FindingKeys
     ends: tuple[list[object], ...]
 
 
@@ -188,7 +188,7 @@ def _rewritten(layout: _Layout, candidate: Candidate) -> _Layout:
     return _Layout(tuple(parts.values()))
 
 
-def _passes(finding: Finding, before: Told, after: Told) -> bool:
+def _passes(finding: Finding, before: FindingKeys, after: FindingKeys) -> bool:
     key = finding.rule, finding.severity, finding.event
     if key not in before:
         return False

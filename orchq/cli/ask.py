@@ -17,7 +17,7 @@ from orchq.questions import (
 )
 from orchq.questions.graph import Graph
 from orchq.questions.words import colour_words
-from orchq.report.answers import (
+from orchq.report.answer_report import (
     answers_json,
     answers_text,
     question_lines,

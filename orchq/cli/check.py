@@ -9,8 +9,8 @@ from typing import Annotated, Literal
 import typer
 
 from orchq.baseline import baseline_of, read_baseline
-from orchq.cli.extensions import Extensions, Level, Trust
 from orchq.cli.failure import fail
+from orchq.cli.options import Extensions, Level, Trust
 from orchq.cli.output import check_out, deliver, look
 from orchq.cli.progress import with_progress
 from orchq.cli.watch import watch

@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.options import Extensions
 from orchq.cli.output import check_out, deliver, look
-from orchq.report.difficulty import difficulty_json, difficulty_text
+from orchq.report.difficulty_report import difficulty_json, difficulty_text
 
 
 def difficulty(

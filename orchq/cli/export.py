@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions, Level, Trust
+from orchq.cli.options import Extensions, Level, Trust
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 

@@ -6,12 +6,12 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.options import Extensions
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 from orchq.files import write_whole
 from orchq.readers import MUSICXML_SUFFIXES, read_text
-from orchq.report.fingering import fingering_json, fingering_text, marked_copy
+from orchq.report.fingering_report import fingering_json, fingering_text, marked_copy
 
 
 def fingering(

@@ -11,7 +11,7 @@ from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 from orchq.lint import LintReport
 from orchq.lint import lint as lint_files
-from orchq.report.lint import lint_json, lint_sarif, lint_text
+from orchq.report.lint_report import lint_json, lint_sarif, lint_text
 from orchq.severity import Threshold, failing
 
 LintFormat = Literal["text", "json", "sarif"]

@@ -10,7 +10,7 @@ from orchq.cli.streams import say
 from orchq.errors import OrchqError
 from orchq.files import write_whole
 from orchq.inputs import opened
-from orchq.report.page import Look
+from orchq.report.text_page import Look
 
 _HEAD = 4096  # bytes in which a page says what made it
 _OURS = b'<meta name="generator" content="orchq '

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from orchq.cli.extensions import Extensions
+from orchq.cli.options import Extensions
 from orchq.cli.output import deliver, refuse_foreign
 from orchq.errors import OrchqError
 from orchq.report.reference import reference_pages

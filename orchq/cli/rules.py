@@ -5,11 +5,11 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.options import Extensions
 from orchq.cli.output import deliver, look
 from orchq.errors import known
 from orchq.knowledge import load
-from orchq.report.catalogue import catalogue_json, catalogue_table, rule_page
+from orchq.report.rule_pages import catalogue_json, catalogue_table, rule_page
 
 
 def rules(

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
+from orchq.cli.options import Extensions
 from orchq.cli.output import check_out, deliver
 from orchq.report.sheet import instrument_sheet
 

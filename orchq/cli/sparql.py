@@ -9,7 +9,7 @@ import typer
 from pyoxigraph import Quad, RdfFormat, parse
 
 import orchq
-from orchq.cli.extensions import Extensions, Trust
+from orchq.cli.options import Extensions, Trust
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
 from orchq.graph_api import weighed_quads

@@ -7,15 +7,15 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.extensions import Extensions
 from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.options import Extensions
 from orchq.cli.output import deliver, refuse_foreign
 from orchq.cli.progress import with_progress
 from orchq.cli.streams import say
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
 from orchq.report.survey import survey_page
 from orchq.survey import Survey, pyarrow, score_files
-from orchq.survey.reading import read_surveys
+from orchq.survey.stored_surveys import read_surveys
 
 
 def survey(

@@ -9,7 +9,7 @@ from orchq.cli.failure import fail
 from orchq.cli.output import deliver, look
 from orchq.cli.progress import with_progress
 from orchq.project import Outcome, Project
-from orchq.report.changes import change_report
+from orchq.report.differences import change_report
 from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
 

@@ -10,7 +10,7 @@ from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.circumstances import Fact
 from orchq.derive.keys import key_quads
-from orchq.derive.notes import note_quads
+from orchq.derive.noteheads import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
 from orchq.derive.printed import printed_quads
 from orchq.derive.returns import slurred_events

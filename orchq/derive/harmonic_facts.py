@@ -11,16 +11,16 @@ from orchq.derive.hand import HandModel, StopSolver, node_at
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
+    HarmonicGrade,
     HarmonicLimits,
     HarmonicNotation,
     Kind,
     Resolution,
-    Verdict,
     better_way,
     judged_limits,
     resolve,
 )
-from orchq.derive.notes import is_harmonic
+from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
@@ -37,7 +37,7 @@ _SHORTHAND_TOUCH, _SHORTHAND_SOUND = 5, 24
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ResolvedHarmonic:
     """One harmonic as printed, and what it means: the best reading, if there is any.
 
     ``unsaid`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
@@ -53,7 +53,7 @@ class Told:
     @property
     def counted_on(self) -> bool:
         """Whether it speaks well, or only some doubt that it does."""
-        return self.harmonic is not None and self.harmonic.verdict <= Verdict.UNCERTAIN
+        return self.harmonic is not None and self.harmonic.verdict <= HarmonicGrade.UNCERTAIN
 
 
 class Harmonics:
@@ -98,11 +98,11 @@ class Harmonics:
 
     # ------------------------------------------------------------- what is printed
 
-    def told(self, item: Placed, model: HandModel) -> Iterator[Told]:
+    def told(self, item: Placed, model: HandModel) -> Iterator[ResolvedHarmonic]:
         """Yield what is printed of harmonics at an event, and what each means."""
         return (told for told in self._printed(item, model) if told is not None)
 
-    def _printed(self, item: Placed, model: HandModel) -> Iterator[Told | None]:
+    def _printed(self, item: Placed, model: HandModel) -> Iterator[ResolvedHarmonic | None]:
         event = item.event
         kind = _kind(item.in_force)
         called = self._called(item)
@@ -124,7 +124,9 @@ class Harmonics:
             for note in sounding:
                 yield self._sounding(note, stopped[0] if stopped else None, kind, model)
         elif stopped:
-            yield from (Told(f"{note.pitch.name} stopped", "undetermined") for note in stopped)
+            yield from (
+                ResolvedHarmonic(f"{note.pitch.name} stopped", "undetermined") for note in stopped
+            )
         elif kind is not None:
             yield from self._signed(item, kind, model)
 
@@ -136,7 +138,7 @@ class Harmonics:
         kind: Kind | None,
         called: int | None,
         model: HandModel,
-    ) -> Told | None:
+    ) -> ResolvedHarmonic | None:
         printed = f"{touched.pitch.name} touched"
         if base is not None:
             printed += f" over {base.pitch.name}"
@@ -163,24 +165,31 @@ class Harmonics:
         reading = _best(resolution)
         if reading is None and base is not None:
             # Of a stopped note that lies below or above the strings other rules speak.
-            return Told(printed, "no-node") if self._is_no_touch(touched, base) else None
+            return (
+                ResolvedHarmonic(printed, "no-node") if self._is_no_touch(touched, base) else None
+            )
         if reading is None:
             return self._nothing(printed, touched, model)
         sounds = {each.sounding.midi for each in resolution.readings}
         if sounding is not None and sounding.pitch.midi not in sounds:
-            return Told(printed, "contradiction", reading)
+            return ResolvedHarmonic(printed, "contradiction", reading)
         if sounding is not None:
             reading = next(
                 each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
             )
         touch = touched.pitch.midi - base.pitch.midi if base is not None else 0
         unsaid = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
-        told = Told(printed, resolution.outcome, reading, unsaid, two_heads=base is not None)
+        told = ResolvedHarmonic(
+            printed, resolution.outcome, reading, unsaid, two_heads=base is not None
+        )
         if base is None and kind == "artificial" and not told.counted_on:
-            return Told(printed, "undetermined")  # the note to be stopped is not printed
+            # The note to be stopped is not printed.
+            return ResolvedHarmonic(printed, "undetermined")
         return told
 
-    def _sounding(self, note: Note, base: Note | None, kind: Kind | None, model: HandModel) -> Told:
+    def _sounding(
+        self, note: Note, base: Note | None, kind: Kind | None, model: HandModel
+    ) -> ResolvedHarmonic:
         printed = f"{note.pitch.name} sounding"
         notation = HarmonicNotation(
             base=base.pitch.midi if base else None,
@@ -190,10 +199,12 @@ class Harmonics:
         )
         resolution = self._resolve(notation, model)
         if not resolution.readings:
-            return Told(printed, "beyond-compass")
-        return Told(printed, resolution.outcome, _best(resolution))
+            return ResolvedHarmonic(printed, "beyond-compass")
+        return ResolvedHarmonic(printed, resolution.outcome, _best(resolution))
 
-    def _signed(self, item: Placed, kind: Kind, model: HandModel) -> Iterator[Told | None]:
+    def _signed(
+        self, item: Placed, kind: Kind, model: HandModel
+    ) -> Iterator[ResolvedHarmonic | None]:
         """Plain heads under a sign, of which one at least is the harmonic.
 
         The small circle is also the sign of an open string: at the pitch of one it asks for
@@ -209,7 +220,7 @@ class Harmonics:
         fine = [each for each in told if each.counted_on]
         yield from fine if fine or len(heads) < len(notes) else told
 
-    def _plain(self, note: Note, kind: Kind, model: HandModel) -> Told:
+    def _plain(self, note: Note, kind: Kind, model: HandModel) -> ResolvedHarmonic:
         """A head under a sign shows what sounds, or else the place touched or stopped.
 
         Under a circle it may also sound as a touched fourth over a stopped note: nobody guesses
@@ -232,12 +243,14 @@ class Harmonics:
         known = [(reading, outcome) for reading, outcome in readings if reading is not None]
         likely = [(r, outcome) for r, outcome in known if kind == "artificial" or _is_sure(r, note)]
         if not likely:
-            faint = any(reading.verdict < Verdict.UNRELIABLE for reading, _ in known)
+            faint = any(reading.verdict < HarmonicGrade.UNRELIABLE for reading, _ in known)
             told = self._nothing(note.pitch.name, note, model)
-            return Told(told.printed, "beyond-compass") if faint else told
-        reading, outcome = min(likely, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
+            return ResolvedHarmonic(told.printed, "beyond-compass") if faint else told
+        reading, outcome = min(
+            likely, key=lambda each: max(each[0].verdict, HarmonicGrade.UNCERTAIN)
+        )
         unsaid = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
-        return Told(note.pitch.name, outcome, reading, unsaid)
+        return ResolvedHarmonic(note.pitch.name, outcome, reading, unsaid)
 
     # -------------------------------------------------------------- what it means
 
@@ -257,11 +270,11 @@ class Harmonics:
         string = called_string(call, item.in_force.strings, self._instrument)
         return None if string is None else string.number
 
-    def _nothing(self, printed: str, note: Note, model: HandModel) -> Told:
+    def _nothing(self, printed: str, note: Note, model: HandModel) -> ResolvedHarmonic:
         """No string has the note at all, or it lies above all that is granted."""
         height = note.pitch.midi - max(model.strings)
         granted = 12 * log2(self._limits.highest_partial)
-        return Told(printed, "beyond-compass" if height > granted else "no-node")
+        return ResolvedHarmonic(printed, "beyond-compass" if height > granted else "no-node")
 
     def _is_no_touch(self, touched: Note, base: Note) -> bool:
         touch = touched.pitch.midi - base.pitch.midi
@@ -298,8 +311,8 @@ def harmonics_of(
 def _is_sure(harmonic: Harmonic, head: Note) -> bool:
     """Whether a circle over a head can mean this: where it is touched, only what is counted on."""
     if harmonic.sounding.midi == head.pitch.midi:
-        return harmonic.verdict < Verdict.UNRELIABLE
-    return harmonic.verdict is Verdict.GOOD
+        return harmonic.verdict < HarmonicGrade.UNRELIABLE
+    return harmonic.verdict is HarmonicGrade.GOOD
 
 
 def _is_news(harmonic: Harmonic, printed: Note) -> bool:

@@ -30,10 +30,10 @@ HarmonicCode = Literal[
     "weak-partial",
     "speaks-well",
 ]
-Outcome = Literal["resolved", "ambiguous", "contradiction", "no-node", "undetermined"]
+ResolutionOutcome = Literal["resolved", "ambiguous", "contradiction", "no-node", "undetermined"]
 
 
-class Verdict(IntEnum):
+class HarmonicGrade(IntEnum):
     """From what speaks well to what is impossible, in order."""
 
     GOOD = 0
@@ -92,7 +92,7 @@ class Harmonic:
     sounding_cents: int
     reach_mm: float = 0.0
     fingers: tuple[Finger, Finger] | None = None
-    verdict: Verdict = Verdict.GOOD
+    verdict: HarmonicGrade = HarmonicGrade.GOOD
     code: HarmonicCode = "speaks-well"
     limits: tuple[str, ...] = ()
 
@@ -126,7 +126,7 @@ class Resolution:
     ``undetermined``: too little is printed.
     """
 
-    outcome: Outcome
+    outcome: ResolutionOutcome
     readings: tuple[Harmonic, ...]
 
 
@@ -227,7 +227,7 @@ def resolve(notation: HarmonicNotation, model: HandModel, limits: HarmonicLimits
     """
     wanted = [way for way in _readings(notation, model, limits) if _agrees(way, notation)]
     sounding = [way for way in wanted if notation.sounding in (None, way.sounding.midi)]
-    outcome: Outcome = "resolved"
+    outcome: ResolutionOutcome = "resolved"
     if not wanted:
         outcome = "no-node" if notation.touched is not None else "undetermined"
     elif not sounding:
@@ -291,9 +291,9 @@ def _tempered(height: float) -> tuple[Pitch, int]:
 def _judge_natural(harmonic: Harmonic, limits: HarmonicLimits) -> Harmonic:
     if harmonic.partial <= limits.sure_partial:
         return harmonic
-    field, verdict = "sure_partial", Verdict.UNCERTAIN
+    field, verdict = "sure_partial", HarmonicGrade.UNCERTAIN
     if harmonic.partial > limits.highest_partial:
-        field, verdict = "highest_partial", Verdict.UNRELIABLE
+        field, verdict = "highest_partial", HarmonicGrade.UNRELIABLE
     return replace(harmonic, verdict=verdict, code="high-partial", limits=limits.resting_on(field))
 
 
@@ -309,10 +309,10 @@ def _judge_artificial(
     if high > model.highest_stop:
         board = model.resting_on("highest_stop")
         return replace(
-            measured, verdict=Verdict.IMPOSSIBLE, code="beyond-fingerboard", limits=board
+            measured, verdict=HarmonicGrade.IMPOSSIBLE, code="beyond-fingerboard", limits=board
         )
     if frame is None:
-        return replace(measured, verdict=Verdict.IMPOSSIBLE, code="out-of-reach")
+        return replace(measured, verdict=HarmonicGrade.IMPOSSIBLE, code="out-of-reach")
     fingers: tuple[Finger, Finger] = (frame.low, frame.high)
     verdict, code, evidence = _objection(measured, frame, model, limits)
     return replace(measured, fingers=fingers, verdict=verdict, code=code, limits=evidence)
@@ -320,19 +320,19 @@ def _judge_artificial(
 
 def _objection(
     harmonic: Harmonic, frame: Frame, model: HandModel, limits: HarmonicLimits
-) -> tuple[Verdict, HarmonicCode, tuple[str, ...]]:
+) -> tuple[HarmonicGrade, HarmonicCode, tuple[str, ...]]:
     span = (frame.limit,) if frame.limit else ()
     if limits.artificial == "refused":
-        return Verdict.IMPRACTICAL, "refused", limits.resting_on("artificial")
+        return HarmonicGrade.IMPRACTICAL, "refused", limits.resting_on("artificial")
     if harmonic.reach_mm > frame.reach_mm(model.level):
-        return Verdict.IMPRACTICAL, "beyond-reach", span
+        return HarmonicGrade.IMPRACTICAL, "beyond-reach", span
     if harmonic.partial > limits.artificial_partial:
-        return Verdict.UNRELIABLE, "weak-partial", limits.resting_on("artificial_partial")
+        return HarmonicGrade.UNRELIABLE, "weak-partial", limits.resting_on("artificial_partial")
     if limits.artificial == "disputed":
-        return Verdict.UNCERTAIN, "disputed", limits.resting_on("artificial")
+        return HarmonicGrade.UNCERTAIN, "disputed", limits.resting_on("artificial")
     if harmonic.reach_mm > frame.relaxed_mm:
-        return Verdict.UNCERTAIN, "stretched", span
-    return Verdict.GOOD, "speaks-well", ()
+        return HarmonicGrade.UNCERTAIN, "stretched", span
+    return HarmonicGrade.GOOD, "speaks-well", ()
 
 
 def _frame(model: HandModel, low: int, reach_mm: float) -> Frame | None:

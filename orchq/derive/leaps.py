@@ -11,7 +11,7 @@ from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.geometry import stop_mm
 from orchq.derive.lines import Attack, Line
-from orchq.derive.notes import is_harmonic
+from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import InForce
 from orchq.knowledge import Knowledge
 

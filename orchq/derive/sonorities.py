@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 
-from orchq.derive.notes import is_harmonic
+from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import DIVISI, FINAL_BARLINE, InForce, Placed
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part

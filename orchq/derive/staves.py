@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from orchq.derive.bowing import Bowing
+from orchq.derive.bow_time import Bowing
 from orchq.derive.circumstances import Circumstances
 from orchq.derive.clock import tempo_map
 from orchq.derive.doubtful_clefs import settled_clefs

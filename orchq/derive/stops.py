@@ -19,7 +19,7 @@ from orchq.derive.hand import (
     solver_for,
 )
 from orchq.derive.pressure import Pressure
-from orchq.derive.releases import release_quads, released
+from orchq.derive.released_notes import release_quads, released
 from orchq.derive.sonorities import Sonority, sonorities
 from orchq.derive.states import ARCO, InForce, Placed
 from orchq.errors import OrchqError

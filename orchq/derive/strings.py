@@ -7,7 +7,7 @@ from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.circumstances import Fact
 from orchq.derive.lines import Attack
-from orchq.derive.notes import is_harmonic
+from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.derive.staves import Staff
 from orchq.knowledge import InstrumentString

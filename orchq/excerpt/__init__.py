@@ -1,9 +1,9 @@
 """Scores as triples: the public vocabulary that people validate in CI, written and read."""
 
+from orchq.excerpt.allowed_terms import check_statements, check_terms
 from orchq.excerpt.fields import decimal
 from orchq.excerpt.reading import as_read, read_excerpt_quads, score_from_quads
 from orchq.excerpt.seats import seated, seated_quads
-from orchq.excerpt.terms import check_statements, check_terms
 from orchq.excerpt.writing import score_quads
 
 __all__ = [

@@ -44,7 +44,7 @@ def _time(text: str) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class FieldKind:
     """How values are written as terms, and read from their texts, which come sorted.
 
     ``read`` raises ``ValueError`` or ``ZeroDivisionError`` for a text that is no such value.
@@ -54,20 +54,20 @@ class Kind:
     read: Callable[[Sequence[str]], Any]
 
 
-TEXT = Kind(lambda value: (_literal(value),), lambda texts: texts[0])
-COUNT = Kind(lambda value: (_literal(value),), lambda texts: int(texts[0]))
-TRUTH = Kind(lambda value: (Literal(value),), lambda texts: texts[0] in ("true", "1"))
-TIME = Kind(lambda value: (decimal(value),), lambda texts: _time(texts[0]))
-BEAT = Kind(lambda offset: (decimal(offset + 1),), lambda texts: _time(texts[0]) - 1)
-THING = Kind(lambda iri: (NamedNode(iri),), lambda texts: texts[0])
-THINGS = Kind(lambda iris: map(NamedNode, iris), tuple)
-ANY_ORDER = Kind(lambda iris: map(NamedNode, iris), frozenset)
-PITCH = Kind(lambda pitch: (_literal(pitch.name),), lambda texts: Pitch.parse(texts[0]))
-ROLE = Kind(
+TEXT = FieldKind(lambda value: (_literal(value),), lambda texts: texts[0])
+COUNT = FieldKind(lambda value: (_literal(value),), lambda texts: int(texts[0]))
+TRUTH = FieldKind(lambda value: (Literal(value),), lambda texts: texts[0] in ("true", "1"))
+TIME = FieldKind(lambda value: (decimal(value),), lambda texts: _time(texts[0]))
+BEAT = FieldKind(lambda offset: (decimal(offset + 1),), lambda texts: _time(texts[0]) - 1)
+THING = FieldKind(lambda iri: (NamedNode(iri),), lambda texts: texts[0])
+THINGS = FieldKind(lambda iris: map(NamedNode, iris), tuple)
+ANY_ORDER = FieldKind(lambda iris: map(NamedNode, iris), frozenset)
+PITCH = FieldKind(lambda pitch: (_literal(pitch.name),), lambda texts: Pitch.parse(texts[0]))
+ROLE = FieldKind(
     lambda role: (_literal(role),),
     lambda texts: texts[0] if texts[0] in get_args(HarmonicRole) else None,
 )
-PEDALS = Kind(
+PEDALS = FieldKind(
     lambda pedals: (Literal(" ".join(letter_name(*pedal) for pedal in pedals)),),
     lambda texts: tuple(parse_letters(texts[0]).items()),
 )
@@ -85,7 +85,7 @@ class Field:
 
     attribute: str
     name: str
-    kind: Kind
+    kind: FieldKind
     absent: Any = None
     always: bool = False
     predicate: NamedNode = field(init=False)

@@ -12,7 +12,7 @@ from orchq.errors import ReadError
 from orchq.excerpt import fields
 from orchq.excerpt.fields import Field, Fields
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.lines import Lines
+from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
 from orchq.score import (

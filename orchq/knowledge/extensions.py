@@ -9,7 +9,7 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import ReadError
 from orchq.inputs import read_whole
-from orchq.knowledge.files import extension_path
+from orchq.knowledge.data_files import extension_path
 from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples, read_triples
 from orchq.terms import RDF_TYPE, SH, oq
 

@@ -12,10 +12,10 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import OrchqError, UnknownTermError
 from orchq.knowledge.computed import computed_quads, offered_techniques
+from orchq.knowledge.data_files import core_files
 from orchq.knowledge.deprecation import deprecated_terms, renewed
 from orchq.knowledge.extensions import Extension, read_extension
 from orchq.knowledge.facts import Facts
-from orchq.knowledge.files import core_files
 from orchq.knowledge.force import heard, limits_in_force
 from orchq.knowledge.lexicon import InstrumentMatch, Lexicon, Reading
 from orchq.knowledge.loading import (

@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.data_files import data_directory, turtle_files
 from orchq.knowledge.store import load_files
 from orchq.terms import OQ, SH, local_name
 

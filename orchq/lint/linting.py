@@ -19,12 +19,12 @@ from orchq.knowledge.extensions import (
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
-from orchq.knowledge.lines import Lines
+from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.overrides import overrides
+from orchq.lint.axiom_places import involved
 from orchq.lint.axioms import short
-from orchq.lint.model import Fault
-from orchq.lint.own import own_faults, undefined_terms
-from orchq.lint.places import involved
+from orchq.lint.faults import Fault
+from orchq.lint.own_queries import own_faults, undefined_terms
 from orchq.lint.reasoning import prove, why_impossible
 from orchq.lint.shapes import Broken, broken_alone, broken_shapes, broken_together
 from orchq.severity import rank

@@ -17,8 +17,8 @@ from pyoxigraph import BlankNode, NamedNode, Quad
 
 from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
+from orchq.knowledge.data_files import data_directory, shipped_extensions
 from orchq.knowledge.deprecation import deprecated_terms
-from orchq.knowledge.files import data_directory, shipped_extensions
 from orchq.knowledge.store import read_triples
 from orchq.rules.checking import rule_files
 from orchq.terms import DCTERMS, OQ, OWL, RDF_TYPE, SKOS
@@ -48,7 +48,7 @@ Terms = Mapping[str, Listed]
 
 
 @dataclass(frozen=True, slots=True)
-class Changes:
+class VersionDifference:
     """The difference between two versions, as sorted short names.
 
     ``gone`` went as the policy has it, after having been deprecated; ``lost`` did not.
@@ -61,11 +61,11 @@ class Changes:
     lost: tuple[str, ...]
 
 
-def compare(old: Terms, new: Terms) -> Changes:
+def compare(old: Terms, new: Terms) -> VersionDifference:
     """Tell what came, changed and went from one version to a later one."""
     went = sorted(set(old) - set(new))
     both = sorted(set(old) & set(new))
-    return Changes(
+    return VersionDifference(
         came=tuple(sorted(set(new) - set(old))),
         changed=tuple(n for n in both if _meaning(old[n]) != _meaning(new[n])),
         deprecated=tuple(n for n in both if new[n].deprecated and not old[n].deprecated),

@@ -10,9 +10,9 @@ from typing import Any, cast
 from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, Store, serialize
 
 from orchq.errors import OrchqError
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.data_files import data_directory, turtle_files
 from orchq.knowledge.store import load_files, select
-from orchq.sandbox.reference import preparing_graph
+from orchq.sandbox.reference_engine import preparing_graph
 from orchq.severity import Severity
 from orchq.terms import SH
 

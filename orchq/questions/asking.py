@@ -18,7 +18,7 @@ from pyoxigraph import (
 
 from orchq.evidence import Evidence, evidence_of
 from orchq.knowledge import Instrument, Knowledge, Limit, Technique, Weighing
-from orchq.knowledge.files import place_files
+from orchq.knowledge.data_files import place_files
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.head import question

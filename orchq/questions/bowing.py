@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from orchq.derive.bowing import BowTime, bow_time
+from orchq.derive.bow_time import BowTime, bow_time
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.knowledge import Directive, Instrument

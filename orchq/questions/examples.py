@@ -13,8 +13,8 @@ from orchq.notation import Pitch, beat_name, measure_name
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
 from orchq.questions.grips import KINDS
-from orchq.questions.numbers import parse_seconds, whole_number
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
+from orchq.questions.typed_numbers import parse_seconds, whole_number
 from orchq.terms import OQ
 
 USUAL_LIMIT, MOST_PLACES = 10, 1000

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
         bowing,
         grips,
         kinds,
-        lines,
-        own,
+        likely_fingering,
+        own_questions,
         places,
         playing,
         words,
@@ -28,10 +28,11 @@ if TYPE_CHECKING:
     from orchq.questions import pedals as pedalling
     from orchq.questions import players as playing_by
 else:
-    authorities, bowing, grips, kinds, lines, own, places, playing, words = lazily(
-        "orchq.questions",
-        *("authorities", "bowing", "grips", "kinds", "lines", "own", "places", "playing", "words"),
+    authorities, bowing, grips, kinds = lazily(
+        "orchq.questions", "authorities", "bowing", "grips", "kinds"
     )
+    likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
+    places, playing, words = lazily("orchq.questions", "places", "playing", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
 
@@ -51,7 +52,7 @@ class Ask(Asking):
     dynamics = playing.dynamics
     examples = shown.examples
     excludes = playing.excludes
-    fingering = lines.fingering
+    fingering = likely_fingering.fingering
     harmonics = grips.harmonics
     instruments = kinds.instruments
     levels = authorities.levels
@@ -93,7 +94,7 @@ class Ask(Asking):
             wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
         if asked.origin:
-            return own.answered(self, asked, given)
+            return own_questions.answered(self, asked, given)
         answers: Answers[Answer] = getattr(self, asked.method)(**given)
         return answers
 
@@ -105,7 +106,7 @@ class Ask(Asking):
         """
         if not any(extension.questions for extension in self.knowledge.extensions):
             return {}
-        return own.own_questions(self.knowledge.extensions)
+        return own_questions.own_questions(self.knowledge.extensions)
 
     def asked(self, name: str) -> Question:
         """The question of this name.

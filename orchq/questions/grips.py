@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from orchq.derive.hand import Grade, Playing, solver_for
-from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, Verdict, artificial
+from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, HarmonicGrade, artificial
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.knowledge import Instrument
@@ -21,7 +21,7 @@ _CAUTION = "Hands differ: where a stretch is wide, ask the player, and for stude
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class GripNote:
     """One note of a fingering: string by number and name, height in semitones and mm."""
 
     pitch: str
@@ -40,7 +40,7 @@ class Grip:
     """One manner of taking notes: ``fingering`` from the lowest note, empty when there is none."""
 
     grade: str
-    fingering: tuple[Placed, ...]
+    fingering: tuple[GripNote, ...]
     reason: str
 
     def __str__(self) -> str:
@@ -151,7 +151,7 @@ def _grip(playing: Playing, instrument: Instrument, notes: list[Pitch]) -> Grip:
     spelled = {pitch.midi: pitch.name for pitch in notes}
     strings = instrument.standard.strings
     fingering = tuple(
-        Placed(
+        GripNote(
             spelled[place.pitch],
             place.string,
             strings[place.string - 1].name,
@@ -191,7 +191,7 @@ def harmonics(
     stand = self.standpoint(level, trust)
     hands = Hands(self, stand)
     ways = hands.harmonics(instrument, sounding, wanted)
-    shown = [each for each in ways if all or each.verdict is not Verdict.IMPOSSIBLE]
+    shown = [each for each in ways if all or each.verdict is not HarmonicGrade.IMPOSSIBLE]
     answers = [_harmonic(each, instrument, hands) for each in shown]
     remarks = []
     what = f"{wanted} harmonic" if wanted else "harmonic"

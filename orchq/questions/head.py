@@ -112,7 +112,7 @@ class HeadError(OrchqError):
         self.line = line
 
 
-Line = tuple[int, str]
+HeadLine = tuple[int, str]
 """A line of a head with its number."""
 
 
@@ -126,7 +126,7 @@ def read_question(name: str, text: str, origin: str = "") -> Question:
     """
     lines = text.splitlines()
     head = head_of(text)
-    sections: dict[str, list[Line]] = {"": [], **{title: [] for title in _SECTIONS}}
+    sections: dict[str, list[HeadLine]] = {"": [], **{title: [] for title in _SECTIONS}}
     title = ""
     for number, line in enumerate(head, start=1):
         if not line:
@@ -165,11 +165,11 @@ def head_of(text: str) -> list[str]:
     return [line[1:].removeprefix(" ") for line in lines]
 
 
-def _joined(lines: Iterable[Line]) -> str:
+def _joined(lines: Iterable[HeadLine]) -> str:
     return " ".join(line for _, line in lines)
 
 
-def _parameter(question: str, line: Line) -> Parameter:
+def _parameter(question: str, line: HeadLine) -> Parameter:
     name, kind, optional, meaning = _match(question, _PARAMETER, line).groups()
     if kind not in get_args(Kind):
         said = f"the question {question} has a parameter of the unknown kind {kind!r}"
@@ -177,7 +177,7 @@ def _parameter(question: str, line: Line) -> Parameter:
     return Parameter(name, cast(Kind, kind), not optional and kind != "flag", meaning)
 
 
-def _match(question: str, form: re.Pattern[str], line: Line) -> re.Match[str]:
+def _match(question: str, form: re.Pattern[str], line: HeadLine) -> re.Match[str]:
     match = form.fullmatch(line[1])
     if match is None:
         said = f"the question {question} has a line that cannot be read: {line[1]!r}"

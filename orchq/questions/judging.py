@@ -14,7 +14,7 @@ from orchq.derive.harmonics import (
     ways_to_sound,
 )
 from orchq.derive.harmonics import (
-    Verdict as Speech,
+    HarmonicGrade as Speech,
 )
 from orchq.derive.scopes import granted_dynamics
 from orchq.evidence import Evidence, how_far, witnesses

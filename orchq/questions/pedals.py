@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from orchq.derive.pedals import (
-    Attack,
     Plan,
+    PluckedAttack,
     Sounding,
     plan,
     position_in_words,
@@ -105,11 +105,11 @@ def _swept(chord: Sequence[Pitch], instrument: Instrument) -> tuple[Pitch, ...]:
     return tuple(Pitch.spelled(*each, 4) for each in found[0].items()) if found else tuple(chord)
 
 
-def _attack(place: int, chord: Sequence[Pitch], instrument: Instrument) -> Attack:
+def _attack(place: int, chord: Sequence[Pitch], instrument: Instrument) -> PluckedAttack:
     """A chord that lasts until the next."""
     positions = {pedal.letter: pedal.alterations for pedal in instrument.pedals}
     spelled = [pitch.spelling for pitch in chord]
-    return Attack(
+    return PluckedAttack(
         Fraction(place),
         tuple(
             Sounding(letter, alteration, Fraction(place + 1))

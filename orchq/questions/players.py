@@ -20,8 +20,8 @@ from orchq.questions.judging import (
     loudness,
     worst,
 )
-from orchq.questions.numbers import whole_number
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
+from orchq.questions.typed_numbers import whole_number
 from orchq.terms import OQ
 
 MOST_PLAYERS = 1000

@@ -6,7 +6,7 @@ from itertools import chain
 
 from orchq.evidence import Evidence
 from orchq.knowledge import VERDICTS, Instrument, Technique, Verdict
-from orchq.knowledge.files import data_directory
+from orchq.knowledge.data_files import data_directory
 from orchq.notation import Pitch
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row, Standpoint, number_in

@@ -6,9 +6,9 @@ from orchq.errors import ReadError
 from orchq.knowledge import Knowledge
 from orchq.readers.container import chunks_of
 from orchq.readers.foreign import FOREIGN_FORMATS, read_foreign
-from orchq.readers.limits import ReadLimits
 from orchq.readers.musicxml import read_musicxml
-from orchq.readers.source import Source
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.source import InputFile
 from orchq.score import Score
 
 __all__ = [
@@ -43,4 +43,4 @@ def read_text(path: Path, limits: ReadLimits | None = None) -> bytes:
 
     Raises ``ReadError`` when it cannot be read or exceeds the limits.
     """
-    return b"".join(chunks_of(path, Source(str(path)), limits or ReadLimits()))
+    return b"".join(chunks_of(path, InputFile(str(path)), limits or ReadLimits()))

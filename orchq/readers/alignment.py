@@ -15,7 +15,7 @@ from orchq.score import Event, Hairpin, Mark, Measure
 
 
 @dataclass(frozen=True, slots=True)
-class Timed:
+class TimedPart:
     """What a part holds that has a time of its own."""
 
     measures: Sequence[Measure]
@@ -41,7 +41,7 @@ def short_measures(measures: Sequence[Measure], lengths: Sequence[Fraction]) -> 
     return [measure for measure in measures if measure.length < lengths[measure.index]]
 
 
-def aligned(part: Timed, lengths: Sequence[Fraction]) -> Timed:
+def aligned(part: TimedPart, lengths: Sequence[Fraction]) -> TimedPart:
     """The part with measures of these lengths; the part itself when it has them already."""
     if not short_measures(part.measures, lengths):
         return part
@@ -57,7 +57,7 @@ def aligned(part: Timed, lengths: Sequence[Fraction]) -> Timed:
         place = max(bisect_right(before, time) - 1, 0)
         return time + delays[place - 1 if place and before[place] == time else place]
 
-    return Timed(
+    return TimedPart(
         [
             replace(measure, onset=starts[measure.index], length=lengths[measure.index])
             for measure in part.measures

@@ -10,8 +10,8 @@ from typing import IO, TypedDict
 from lxml import etree
 
 from orchq.inputs import opened
-from orchq.readers.limits import ReadLimits
-from orchq.readers.source import Source
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.source import InputFile
 
 CHUNK = 1 << 16
 _ZIP_MAGIC = b"PK\x03\x04"
@@ -47,7 +47,7 @@ SAFE: _ParserOptions = {
 """
 
 
-def chunks_of(path: Path, source: Source, limits: ReadLimits) -> Iterator[bytes]:
+def chunks_of(path: Path, source: InputFile, limits: ReadLimits) -> Iterator[bytes]:
     """Yield the XML of a score piece by piece, unpacked if it is compressed.
 
     Whether a file is compressed is seen from its first bytes, not from its name. Raises
@@ -61,7 +61,7 @@ def chunks_of(path: Path, source: Source, limits: ReadLimits) -> Iterator[bytes]
         yield from _bounded(pieces, source, limits)
 
 
-def chunks_in(data: bytes, source: Source, limits: ReadLimits) -> Iterator[bytes]:
+def chunks_in(data: bytes, source: InputFile, limits: ReadLimits) -> Iterator[bytes]:
     """Yield XML that is already in memory, within the same bounds."""
     pieces = (data[start : start + CHUNK] for start in range(0, len(data), CHUNK))
     return _bounded(pieces, source, limits)
@@ -72,7 +72,7 @@ def _pieces(file: IO[bytes]) -> Iterator[bytes]:
         yield piece
 
 
-def _bounded(pieces: Iterator[bytes], source: Source, limits: ReadLimits) -> Iterator[bytes]:
+def _bounded(pieces: Iterator[bytes], source: InputFile, limits: ReadLimits) -> Iterator[bytes]:
     total = 0
     for piece in pieces:
         begins = total == 0
@@ -82,7 +82,7 @@ def _bounded(pieces: Iterator[bytes], source: Source, limits: ReadLimits) -> Ite
         yield _as_written(piece, source) if begins else piece
 
 
-def _as_written(piece: bytes, source: Source) -> bytes:
+def _as_written(piece: bytes, source: InputFile) -> bytes:
     """The beginning of a file; a wide encoding that its bytes belie is read as UTF-8.
 
     Programs that hold text in two bytes a letter declare what they hold and write another.
@@ -94,7 +94,7 @@ def _as_written(piece: bytes, source: Source) -> bytes:
     return piece[: declared.start(1)] + b"UTF-8" + piece[declared.end(1) :]
 
 
-def _unpacked(file: IO[bytes], source: Source, limits: ReadLimits) -> Iterator[bytes]:
+def _unpacked(file: IO[bytes], source: InputFile, limits: ReadLimits) -> Iterator[bytes]:
     try:
         with zipfile.ZipFile(file) as archive:
             members = archive.infolist()
@@ -107,7 +107,7 @@ def _unpacked(file: IO[bytes], source: Source, limits: ReadLimits) -> Iterator[b
 
 
 def _member_pieces(
-    archive: zipfile.ZipFile, member: zipfile.ZipInfo, source: Source, limits: ReadLimits
+    archive: zipfile.ZipFile, member: zipfile.ZipInfo, source: InputFile, limits: ReadLimits
 ) -> Iterator[bytes]:
     if member.flag_bits & 0x1:
         raise source.fault(f"{member.filename} is encrypted")
@@ -126,7 +126,7 @@ def _member_pieces(
             yield piece
 
 
-def _score_member(archive: zipfile.ZipFile, source: Source) -> zipfile.ZipInfo:
+def _score_member(archive: zipfile.ZipFile, source: InputFile) -> zipfile.ZipInfo:
     """Find the score: the first root file that the container names, or the first XML file."""
     by_name = {member.filename: member for member in archive.infolist()}
     named = _named_by_container(archive, by_name.get(_CONTAINER), source)
@@ -141,7 +141,7 @@ def _score_member(archive: zipfile.ZipFile, source: Source) -> zipfile.ZipInfo:
 
 
 def _named_by_container(
-    archive: zipfile.ZipFile, container: zipfile.ZipInfo | None, source: Source
+    archive: zipfile.ZipFile, container: zipfile.ZipInfo | None, source: InputFile
 ) -> str | None:
     if container is None:
         return None

@@ -8,7 +8,7 @@ from orchq.notation import Pitch
 from orchq.readers.notes import play_directives
 from orchq.readers.numbers import Ticks, exact, nearest, whole
 from orchq.readers.pitches import spelled
-from orchq.readers.printed import (
+from orchq.readers.printed_text import (
     NOTE_VALUES,
     is_significant,
     is_tempo,
@@ -17,7 +17,7 @@ from orchq.readers.printed import (
     tempo_in,
     with_dots,
 )
-from orchq.readers.signs import ARCO, MUTE_OFF, MUTE_ON, PIZZICATO, Signs, Words
+from orchq.readers.signs import ARCO, MUTE_OFF, MUTE_ON, PIZZICATO, RecognisedWords, Signs
 from orchq.readers.source import Element, text_of
 
 _STEPS = frozenset("ABCDEFG")
@@ -260,5 +260,5 @@ def tuning_pitch(element: Element) -> Pitch | None:
     return spelled(letter, nearest(alter), octave)
 
 
-def _mark(words: Words, tempo: Fraction | None = None) -> MarkDraft:
+def _mark(words: RecognisedWords, tempo: Fraction | None = None) -> MarkDraft:
     return MarkDraft(words.directives, words.text, words.number, tempo)

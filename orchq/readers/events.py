@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from orchq.notation import Pitch
-from orchq.readers.names import slug
+from orchq.readers.iri_names import slug
 from orchq.readers.notes import NoteDraft
 from orchq.readers.numbers import Ticks
 from orchq.readers.signs import Signs
@@ -31,7 +31,7 @@ class _Open:
     line: int | None
 
 
-class Clock:
+class TickConverter:
     """Ticks to quarter notes, each value worked out once."""
 
     def __init__(self, divisions: Ticks) -> None:
@@ -59,7 +59,7 @@ class Events:
         self._open: _Open | None = None
         self._ordinals: dict[str, int] = {}
         self._measure = (0, "", Fraction(0))
-        self._clock = Clock(1)
+        self._clock = TickConverter(1)
         self._in_measure: list[Event] = []
         self._voices: dict[str, str] = {}
         self.slurs = Slurs(part_iri)
@@ -67,13 +67,13 @@ class Events:
         self.small = 0
         self.small_cues = 0
 
-    def begin_measure(self, index: int, number: str, onset: Fraction, clock: Clock) -> None:
+    def begin_measure(self, index: int, number: str, onset: Fraction, clock: TickConverter) -> None:
         """Start a measure: its index, printed number and onset go to all its events."""
         self._measure = (index, number, onset)
         self._clock = clock
         self._ordinals.clear()
 
-    def change_clock(self, clock: Clock) -> None:
+    def change_clock(self, clock: TickConverter) -> None:
         """Take another division of the quarter from here on."""
         self.close()
         self._clock = clock

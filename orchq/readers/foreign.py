@@ -17,9 +17,9 @@ from orchq.errors import OrchqError
 from orchq.inputs import read_whole
 from orchq.knowledge import Knowledge
 from orchq.readers.container import SAFE
-from orchq.readers.limits import ReadLimits
 from orchq.readers.musicxml import read_musicxml_bytes
-from orchq.readers.source import Source
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.source import InputFile
 from orchq.score import Score
 
 FOREIGN_FORMATS = {".mei": "mei", ".krn": "humdrum", ".abc": "abc", ".mid": "midi", ".midi": "midi"}
@@ -55,7 +55,7 @@ def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = N
 
 def as_musicxml(path: Path, limits: ReadLimits) -> bytes:
     """Turn a file of these formats into MusicXML. Raises as ``read_foreign`` does."""
-    source = Source(str(path))
+    source = InputFile(str(path))
     data = read_whole(path, limits.max_converted_bytes, "files in this format")
     return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source, data)
 
@@ -93,7 +93,7 @@ def _with_steady_names(data: bytes, names: list[str]) -> bytes:
     return etree.tostring(root, encoding="utf-8")
 
 
-def _converted(path: Path, format_name: str, source: Source, data: bytes) -> bytes:
+def _converted(path: Path, format_name: str, source: InputFile, data: bytes) -> bytes:
     if find_spec("music21") is None:
         raise OrchqError(
             f"{path}: reading this format needs music21: pip install 'orchq[other-formats]'"

@@ -1,6 +1,6 @@
 """What stands above the music: composer, work and movement."""
 
-from orchq.readers.printed import cleaned
+from orchq.readers.printed_text import cleaned
 from orchq.readers.source import Element
 from orchq.score import Heading
 

@@ -17,17 +17,17 @@ from orchq.readers.attributes import (
     staff_tunings,
 )
 from orchq.readers.barlines import barline_marks
+from orchq.readers.call_lines import CallLines
 from orchq.readers.directions import Direction, DirectionReader, MarkDraft
-from orchq.readers.events import Clock, Events, Head
-from orchq.readers.limits import ReadLimits
-from orchq.readers.lines import CallLines
+from orchq.readers.events import Events, Head, TickConverter
 from orchq.readers.marks import Marks
 from orchq.readers.notes import NoteDraft, NoteParser
 from orchq.readers.numbers import Ticks, exact, simplest, whole
 from orchq.readers.pitches import PitchBook, Transposition
+from orchq.readers.read_limits import ReadLimits
 from orchq.readers.retuning import retuned_in, retuned_unasked
 from orchq.readers.signs import FERMATA, FINAL_BARLINE, SCORDATURA, Signs
-from orchq.readers.source import Element, Source
+from orchq.readers.source import Element, InputFile
 from orchq.score import Measure
 
 _LONGEST = 100_000  # quarter notes in one measure
@@ -37,7 +37,7 @@ _MOST_DIVISIONS = 10_000_000
 class Shared:
     """What the readers of all parts of one file share."""
 
-    def __init__(self, signs: Signs, source: Source, limits: ReadLimits) -> None:
+    def __init__(self, signs: Signs, source: InputFile, limits: ReadLimits) -> None:
         self.signs = signs
         self.source = source
         self.limits = limits
@@ -94,7 +94,7 @@ class PartReader:
         self.is_sung = False
         self._call_lines = CallLines(lambda iri: "StringCall" in shared.signs.kinds(iri))
         self._transposition = Transposition()
-        self._clock: Clock | None = None
+        self._clock: TickConverter | None = None
         self._meter = Meter()
         self._onset = Fraction(0)
         self._number = ""
@@ -113,11 +113,11 @@ class PartReader:
         }
 
     @property
-    def clock(self) -> Clock:
+    def clock(self) -> TickConverter:
         """How ticks count; without ``<divisions>`` a tick is a quarter note."""
         if self._clock is None:
             self.remark("no <divisions>: durations are taken as quarter notes")
-            self._set_clock(Clock(1))
+            self._set_clock(TickConverter(1))
         assert self._clock is not None
         return self._clock
 
@@ -142,7 +142,7 @@ class PartReader:
         self._place = _Place()
         self._starts.clear()
         self._voices.clear()
-        self.events.begin_measure(index, self._number, self._onset, self._clock or Clock(1))
+        self.events.begin_measure(index, self._number, self._onset, self._clock or TickConverter(1))
         handlers = self._handlers
         for child in content:
             handler = handlers.get(child.tag)
@@ -152,7 +152,7 @@ class PartReader:
 
     def _end_measure(self, element: Element) -> None:
         index = len(self.measures)
-        clock = self._clock or Clock(1)
+        clock = self._clock or TickConverter(1)
         length = clock.quarters(self._place.furthest)
         if length > _LONGEST:
             raise self._source.fault(f"the measure lasts {int(length)} quarter notes", element)
@@ -270,7 +270,7 @@ class PartReader:
             raise self._source.fault(f"<{element.tag}> has <duration> {text!r}", element)
         return moved
 
-    def _set_clock(self, clock: Clock) -> None:
+    def _set_clock(self, clock: TickConverter) -> None:
         """Take another division of the quarter, from this place of the measure on."""
         if self._clock is not None:
             ratio = Fraction(clock.divisions) / self._clock.divisions
@@ -291,7 +291,7 @@ class PartReader:
             if number is None or not 0 < number <= _MOST_DIVISIONS:
                 raise self._source.fault(f"<divisions> is {divisions.text!r}", divisions)
             if self._clock is None or self._clock.divisions != number:
-                self._set_clock(Clock(number))
+                self._set_clock(TickConverter(number))
         time = element.find("time")
         if time is not None:
             self._meter = meter_of(time)

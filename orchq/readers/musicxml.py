@@ -5,19 +5,19 @@ from fractions import Fraction
 from pathlib import Path
 
 from orchq.knowledge import InstrumentMatch, Knowledge
-from orchq.readers.alignment import Timed, aligned, common_lengths, short_measures
+from orchq.readers.alignment import TimedPart, aligned, common_lengths, short_measures
 from orchq.readers.container import chunks_in, chunks_of
 from orchq.readers.headings import heading_of
-from orchq.readers.limits import ReadLimits
+from orchq.readers.iri_names import DistinctNames, slug
 from orchq.readers.measures import PartReader, Shared
-from orchq.readers.names import DistinctNames, slug
 from orchq.readers.parts import ListedPart, Recognised, bear_out, listed_parts, recognised
 from orchq.readers.pitches import is_written_at_pitch, moved_by_octaves
-from orchq.readers.players import is_orchestral, seats_by_marks, seats_of
-from orchq.readers.printed import cleaned
+from orchq.readers.printed_text import cleaned
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.seating import is_orchestral, seats_by_marks, seats_of
 from orchq.readers.signs import Signs
 from orchq.readers.skipped import SkippedPart
-from orchq.readers.source import Element, Source
+from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import steps_of
 from orchq.score import LOOSE_TIES, Event, Heading, Part, Score, without_loose_ties
 
@@ -31,7 +31,7 @@ def read_musicxml(path: Path, knowledge: Knowledge, limits: ReadLimits | None = 
     tempo marks. Raises ``ReadError``, which names the file and, where there is one, the line.
     """
     limits = limits or ReadLimits()
-    source = Source(str(path))
+    source = InputFile(str(path))
     return _Reading(path.stem, knowledge, source, limits).read(chunks_of(path, source, limits))
 
 
@@ -40,14 +40,16 @@ def read_musicxml_bytes(
 ) -> Score:
     """Read MusicXML that was made from another file, whose name errors and IRIs take."""
     limits = limits or ReadLimits()
-    source = Source(str(path), has_lines=False)
+    source = InputFile(str(path), has_lines=False)
     return _Reading(path.stem, knowledge, source, limits).read(chunks_in(data, source, limits))
 
 
 class _Reading:
     """One file being read."""
 
-    def __init__(self, stem: str, knowledge: Knowledge, source: Source, limits: ReadLimits) -> None:
+    def __init__(
+        self, stem: str, knowledge: Knowledge, source: InputFile, limits: ReadLimits
+    ) -> None:
         self._stem = stem
         self._knowledge = knowledge
         self._source = source
@@ -129,7 +131,8 @@ class _Reading:
         if loose:
             self._remarks.add(listed.name, LOOSE_TIES, times=loose)
         timed = aligned(
-            Timed(reader.measures, events, reader.marks.found, reader.marks.hairpins.found), lengths
+            TimedPart(reader.measures, events, reader.marks.found, reader.marks.hairpins.found),
+            lengths,
         )
         if listed.match.instrument is None:
             tempi = tuple(mark for mark in timed.marks if mark.tempo is not None)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from orchq.readers.numbers import Ticks, exact, whole
-from orchq.readers.printed import NOTE_VALUES, cleaned, with_dots
+from orchq.readers.printed_text import NOTE_VALUES, cleaned, with_dots
 from orchq.readers.signs import (
     ARCO,
     ARTIFICIAL_HARMONIC,
@@ -17,7 +17,7 @@ from orchq.readers.signs import (
     UNMEASURED,
     Signs,
 )
-from orchq.readers.source import Element, Source, text_of
+from orchq.readers.source import Element, InputFile, text_of
 from orchq.score import HarmonicRole
 
 PitchKey = tuple[str | None, str | None, str | None]
@@ -115,7 +115,7 @@ class NoteDraft:
 class NoteParser:
     """Reads ``<note>`` elements."""
 
-    def __init__(self, signs: Signs, source: Source) -> None:
+    def __init__(self, signs: Signs, source: InputFile) -> None:
         self._signs = signs
         self._source = source
         self._children: dict[str, Callable[[NoteDraft, Element], None]] = {

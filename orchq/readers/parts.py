@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from orchq.knowledge import InstrumentMatch, Knowledge
 from orchq.knowledge.lexicon import words_of
 from orchq.readers.numbers import whole
-from orchq.readers.printed import cleaned
+from orchq.readers.printed_text import cleaned
 from orchq.readers.source import Element, text_of
 from orchq.terms import OQ
 

@@ -7,7 +7,7 @@ from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.readers.notes import PitchKey
 from orchq.readers.numbers import exact, nearest, whole
-from orchq.readers.source import Element, Source
+from orchq.readers.source import Element, InputFile
 from orchq.score import Event
 
 _STEPS = "CDEFGAB"
@@ -22,7 +22,7 @@ class Transposition:
     steps: int | None = 0
 
     @classmethod
-    def of(cls, element: Element, source: Source) -> "Transposition":
+    def of(cls, element: Element, source: InputFile) -> "Transposition":
         """Read ``<transpose>``. Raises ``ReadError`` when it moves by more than five octaves."""
         octaves = whole(element.findtext("octave-change")) or 0
         chromatic = exact(element.findtext("chromatic")) or 0
@@ -38,7 +38,7 @@ class Transposition:
 class PitchBook:
     """Sounding pitches by what is written, each worked out once per transposition."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: InputFile) -> None:
         self._source = source
         self._books: dict[Transposition, dict[PitchKey, Pitch]] = {}
         self._microtones: set[PitchKey] = set()

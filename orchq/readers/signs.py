@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from orchq.knowledge import Knowledge
-from orchq.readers.printed import cleaned
+from orchq.readers.printed_text import cleaned
 from orchq.readers.source import Element
 from orchq.terms import OQ
 
@@ -29,7 +29,7 @@ FERMATA = OQ + "tempo-fermata"
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class RecognisedWords:
     """A printed text with the directives that were recognised in it."""
 
     text: str
@@ -44,7 +44,7 @@ class Signs:
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self._elements: dict[str, str | None] = {}
-        self._words: dict[str, Words] = {}
+        self._words: dict[str, RecognisedWords] = {}
         self._marks: dict[frozenset[str], frozenset[str]] = {}
 
     def element(self, name: str) -> str | None:
@@ -69,7 +69,7 @@ class Signs:
             found = next(iter(self.words((element.text,)).directives), None)
         return found
 
-    def words(self, pieces: Sequence[str]) -> Words:
+    def words(self, pieces: Sequence[str]) -> RecognisedWords:
         """Read a text whose pieces stand side by side, with or without spaces lost between.
 
         Some programs split one word over several elements, others leave out the space between
@@ -92,11 +92,11 @@ class Signs:
         found = frozenset(marks)
         return self._marks.setdefault(found, found)
 
-    def _read(self, text: str) -> Words:
+    def _read(self, text: str) -> RecognisedWords:
         found = self._words.get(text)
         if found is None:
             clean = cleaned(text).strip()
             reading = self.knowledge.recognise(clean)
-            found = Words(clean, reading.directives, reading.number, reading.unknown)
+            found = RecognisedWords(clean, reading.directives, reading.number, reading.unknown)
             self._words[text] = found
         return found

@@ -6,7 +6,7 @@ from lxml.etree import _Element as Element
 
 from orchq.errors import ReadError
 
-__all__ = ["Element", "Remarks", "Source", "text_of"]
+__all__ = ["Element", "InputFile", "Remarks", "text_of"]
 
 
 class Remarks:
@@ -31,7 +31,7 @@ class Remarks:
             yield f"{where}{message}{often}"
 
 
-class Source:
+class InputFile:
     """A file by the name under which the user knows it.
 
     ``has_lines`` is false where the XML is not the file itself: compressed, or made from another

@@ -8,14 +8,14 @@ from lxml import etree
 
 from orchq.errors import ReadError
 from orchq.readers.container import SAFE
-from orchq.readers.limits import ReadLimits
-from orchq.readers.source import Element, Source
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.source import Element, InputFile
 
 _TAGS = ("score-partwise", "score-timewise", "part-list", "part", "measure")
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class StreamItem:
     """What comes next in the file.
 
     ``kind`` is ``header`` (``element`` is the root, read up to the list of parts), ``part``
@@ -29,7 +29,9 @@ class Step:
     part_id: str = ""
 
 
-def steps_of(chunks: Iterable[bytes], source: Source, limits: ReadLimits) -> Iterator[Step]:
+def steps_of(
+    chunks: Iterable[bytes], source: InputFile, limits: ReadLimits
+) -> Iterator[StreamItem]:
     """Parse the file and yield its steps; a measure is emptied once the next is asked for.
 
     Raises ``ReadError`` for what is no well-formed MusicXML, declares entities, nests too deeply
@@ -48,14 +50,14 @@ def steps_of(chunks: Iterable[bytes], source: Source, limits: ReadLimits) -> Ite
     walker.finish(root)
 
 
-def malformed(error: etree.XMLSyntaxError, source: Source) -> ReadError:
+def malformed(error: etree.XMLSyntaxError, source: InputFile) -> ReadError:
     """The error for what is no XML."""
     empty = error.msg == "no element found"
     what = "is empty" if empty else f"not well-formed XML: {error.msg}"
     return source.fault(what, error.lineno)
 
 
-def refuse_entities(root: Element, source: Source) -> None:
+def refuse_entities(root: Element, source: InputFile) -> None:
     """Entities that the file declares for itself have no use in a score but to do harm.
 
     Raises ``ReadError`` when there are any.
@@ -66,7 +68,7 @@ def refuse_entities(root: Element, source: Source) -> None:
 
 
 class _Walker:
-    def __init__(self, source: Source, limits: ReadLimits) -> None:
+    def __init__(self, source: InputFile, limits: ReadLimits) -> None:
         self._source = source
         self._too_deep = etree.XPath("boolean(" + "/".join("*" * limits.max_depth) + ")")
         self._max_depth = limits.max_depth
@@ -76,12 +78,12 @@ class _Walker:
         self._measure: Element | None = None
         self._parts: set[str] = set()
 
-    def take(self, event: str, element: Element) -> Iterator[Step]:
+    def take(self, event: str, element: Element) -> Iterator[StreamItem]:
         tag = element.tag
         if event == "start":
             yield from self._start(element)
         elif tag == "part-list" and element.getparent() is self._root:
-            yield Step("header", self._root_or(element), element)
+            yield StreamItem("header", self._root_or(element), element)
         elif tag == ("part" if self._timewise else "measure"):
             yield from self._music(element)
         elif tag == "measure" and self._timewise:
@@ -96,7 +98,7 @@ class _Walker:
         if not self._parts:
             raise self._source.fault("the score has no part", root)
 
-    def _start(self, element: Element) -> Iterator[Step]:
+    def _start(self, element: Element) -> Iterator[StreamItem]:
         parent = element.getparent()
         if parent is None and element.tag in {"score-partwise", "score-timewise"}:
             self._root = element
@@ -104,11 +106,11 @@ class _Walker:
             refuse_entities(element, self._source)
         elif element.tag == "part" and not self._timewise and parent is self._root:
             self._part = self._new_part(element)
-            yield Step("part", element, element, self._part)
+            yield StreamItem("part", element, element, self._part)
         elif element.tag == "measure" and self._timewise and parent is self._root:
             self._measure = element
 
-    def _music(self, element: Element) -> Iterator[Step]:
+    def _music(self, element: Element) -> Iterator[StreamItem]:
         """A measure of a part is complete; where it stands apart from any part it is no music."""
         if self._too_deep(element):
             raise self._source.fault(
@@ -121,12 +123,12 @@ class _Walker:
             part = element.get("id") or ""
             if part not in self._parts:
                 self._parts.add(part)
-                yield Step("part", element, element, part)
-            yield Step("measure", parent, element, part)
+                yield StreamItem("part", element, element, part)
+            yield StreamItem("measure", parent, element, part)
         else:
             if self._part is None or parent is None or parent.getparent() is not self._root:
                 return
-            yield Step("measure", element, element, self._part)
+            yield StreamItem("measure", element, element, self._part)
         _empty(element)
 
     def _new_part(self, element: Element) -> str:

@@ -6,8 +6,8 @@ from lxml import etree
 
 from orchq.readers.container import SAFE, chunks_in, chunks_of
 from orchq.readers.foreign import FOREIGN_FORMATS, as_musicxml
-from orchq.readers.limits import ReadLimits
-from orchq.readers.source import Element, Source
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import malformed, refuse_entities
 
 NOTE_ID = "n{}"
@@ -22,7 +22,7 @@ def numbered_tree(path: Path, limits: ReadLimits | None = None) -> Element:
     Raises ``ReadError`` under the limits of the reader.
     """
     limits = limits or ReadLimits()
-    source = Source(str(path))
+    source = InputFile(str(path))
     if path.suffix.lower() in FOREIGN_FORMATS:
         chunks = chunks_in(as_musicxml(path, limits), source, limits)
     else:

@@ -7,8 +7,8 @@ from typing import Any
 from orchq.knowledge import Limit
 from orchq.notation import Pitch
 from orchq.questions import Graph
-from orchq.report.drawing import DOUBTED, LINE, SURE, blank, written
-from orchq.report.stated import TOPICS, Stated, matter
+from orchq.report.stated import TOPICS, StatedLimits, matter
+from orchq.report.svg import DOUBTED, LINE, SURE, blank, written
 from orchq.report.wording import one_line
 from orchq.terms import OQ, oq
 
@@ -42,7 +42,7 @@ class BooksAndScores:
 
     def __init__(self, graph: Graph) -> None:
         self._graph = graph
-        self._others = Stated(graph)
+        self._others = StatedLimits(graph)
         self._attested: dict[str, list[Limit]] = defaultdict(list)
         for limit in graph.limits:
             if limit.basis == "attested" and limit.level == oq("soloist").value:

@@ -9,9 +9,9 @@ from orchq.project import Outcome
 from orchq.report.github import github_report
 from orchq.report.junit import junit_report
 from orchq.report.machine import json_report
-from orchq.report.page import Look
 from orchq.report.sarif import sarif_report
 from orchq.report.text import text_report
+from orchq.report.text_page import Look
 from orchq.report.validation import shacl_report
 
 if TYPE_CHECKING:  # the other reports draw nothing

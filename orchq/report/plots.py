@@ -10,8 +10,8 @@ from orchq.questions import Answer, Answers, Graph
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.places import StringAnswer
 from orchq.questions.playing import DynamicAnswer, TechniqueAnswer
-from orchq.report.answers import as_asked
-from orchq.report.drawing import DOUBTED, LINE, REFUSED, SURE, blank, written
+from orchq.report.answer_report import as_asked
+from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, written
 from orchq.report.wording import one_line
 
 _ROW = 0.3

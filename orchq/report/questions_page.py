@@ -4,7 +4,7 @@ import shlex
 from collections.abc import Iterator
 
 from orchq.questions import Answer, Answers, Graph, Question, catalogue, load_graph
-from orchq.report.answers import answers_text, command
+from orchq.report.answer_report import answers_text, command
 
 MOST_LINES = 40
 """Lines of an answer that the page shows."""

@@ -7,7 +7,7 @@ from typing import Unpack
 from rich.table import Column
 from rich.text import Text
 
-from orchq.report.page import Look, Page
+from orchq.report.text_page import Look, Page
 from orchq.report.wording import counted, one_line
 from orchq.terms import PREFIXES
 

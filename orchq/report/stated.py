@@ -20,7 +20,7 @@ def matter(limit: Limit) -> tuple[object, ...]:
     return limit.kind, limit.technique, limit.instrument or limit.family, *topics
 
 
-class Stated:
+class StatedLimits:
     """Limits of the graph that do not rest on scores."""
 
     def __init__(self, graph: Graph) -> None:

@@ -6,7 +6,7 @@ from orchq.notation import Pitch
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """One row of a table: ``cites`` are numbers in the list of who says so."""
 
     cells: tuple[str, ...]
@@ -24,7 +24,7 @@ class Table:
 
     caption: str
     heads: tuple[str, ...] = ()
-    rows: tuple[Row, ...] = ()
+    rows: tuple[TableRow, ...] = ()
     missing: str = ""
     key: str = ""
     lead: str = ""

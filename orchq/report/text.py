@@ -6,7 +6,7 @@ from pathlib import PurePath
 from typing import Unpack
 
 from orchq.project import Outcome
-from orchq.report.page import STYLES, Look, Page
+from orchq.report.text_page import STYLES, Look, Page
 from orchq.report.wording import (
     counted,
     extensions_in_force,

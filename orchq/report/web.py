@@ -8,7 +8,7 @@ from typing import Any
 
 from orchq.errors import OrchqError
 from orchq.report.machine import program_version
-from orchq.report.page import SHAPES
+from orchq.report.text_page import SHAPES
 from orchq.report.wording import counted, one_line, part_name
 
 _HERE = Path(__file__).parent

@@ -9,8 +9,8 @@ from pathlib import Path
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.evidence import Evidence
-from orchq.knowledge.files import turtle_files
-from orchq.knowledge.lines import Lines
+from orchq.knowledge.data_files import turtle_files
+from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import PROLOGUE, read_triples
 from orchq.sandbox.flaws import Flaw, Tell, refuse
 from orchq.sandbox.screening import bare

@@ -14,13 +14,13 @@ from orchq.errors import OrchqError
 from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
-from orchq.knowledge.files import data_directory, turtle_files
+from orchq.knowledge.data_files import data_directory, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
-from orchq.rules.engine import Row, predicates_asked, run_fast, run_pyshacl
-from orchq.rules.finding import FileReport, Finding, PartReport, Result, Seconds
-from orchq.rules.own import run_own, with_own
-from orchq.rules.words import Words
+from orchq.rules.engine import ResultRow, predicates_asked, run_fast, run_pyshacl
+from orchq.rules.finding import FileReport, Finding, PartReport, Seconds, ValidationResult
+from orchq.rules.node_names import NodeNames
+from orchq.rules.own_rules import run_own, with_own
 from orchq.score import Part, Score
 from orchq.severity import rank
 
@@ -98,7 +98,7 @@ def check_score(
     store = Store()
     for quads in (knowledge.quads, asserted, derivation.quads):
         store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
-    rows: Iterable[Row]
+    rows: Iterable[ResultRow]
     if engine == "fast":
         rows = run_fast(store, shapes)
     else:
@@ -154,10 +154,10 @@ class _Findings:
         self._derivation = derivation
         self._rules = rules
         self._limits = {limit.iri: limit for limit in knowledge.limits}
-        self._words = Words(knowledge, derivation)
+        self._words = NodeNames(knowledge, derivation)
 
-    def collect(self, rows: Iterable[Row]) -> list[Finding]:
-        grouped: dict[tuple[str, str, str], list[Row]] = {}
+    def collect(self, rows: Iterable[ResultRow]) -> list[Finding]:
+        grouped: dict[tuple[str, str, str], list[ResultRow]] = {}
         for row in rows:
             event = self._derivation.first_events.get(row.focus, row.focus)
             if event in self._derivation.places:
@@ -176,7 +176,7 @@ class _Findings:
             ),
         )
 
-    def _finding(self, event_iri: str, rows: list[Row]) -> Finding:
+    def _finding(self, event_iri: str, rows: list[ResultRow]) -> Finding:
         part, event = self._derivation.places[event_iri]
         rows = sorted(rows, key=lambda row: (str(row.value), str(row.other), str(row.limit)))
         pitches = {note.iri: note.pitch.name for note in event.notes}
@@ -205,7 +205,9 @@ class _Findings:
             line=event.line,
             results=tuple(
                 {
-                    (row.focus, row.shape.iri): Result(row.focus, row.shape.iri, self._message(row))
+                    (row.focus, row.shape.iri): ValidationResult(
+                        row.focus, row.shape.iri, self._message(row)
+                    )
                     for row in rows
                 }.values()
             ),
@@ -213,19 +215,19 @@ class _Findings:
         )
 
     @staticmethod
-    def _cause(rows: Iterable[Row], pitches: Mapping[str, str]) -> str:
+    def _cause(rows: Iterable[ResultRow], pitches: Mapping[str, str]) -> str:
         """What the rows are about, such as a technique or a dynamic, whatever the notes are."""
         terms = (term for row in rows for term in (row.value, row.other))
         named = {t.value for t in terms if isinstance(t, NamedNode) and t.value not in pitches}
         return " ".join(sorted(named))
 
-    def _message(self, row: Row) -> str:
+    def _message(self, row: ResultRow) -> str:
         columns = {"value": row.value, "other": row.other, "limit": row.limit}
         return _SLOT.sub(lambda slot: self._words.of(columns[slot[1]]), row.shape.message)
 
     # ------------------------------------------------------------ who says so
 
-    def _evidence(self, rows: list[Row]) -> tuple[Evidence, ...]:
+    def _evidence(self, rows: list[ResultRow]) -> tuple[Evidence, ...]:
         """Who opposes and who permits, the best witness first, or the rule's own ground."""
         limits = dict.fromkeys(
             limit.iri

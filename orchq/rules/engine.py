@@ -20,7 +20,7 @@ from pyoxigraph import (
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.rules.catalogue import Shape
-from orchq.sandbox.reference import Pairs, validated
+from orchq.sandbox.reference_engine import Pairs, validated
 from orchq.terms import RDF_TYPE, RDFS, oq
 
 _SELECT = re.compile(r"SELECT\s+(?P<columns>[^{]*?)\s+WHERE\s*\{", re.IGNORECASE)
@@ -36,7 +36,7 @@ Term = NamedNode | BlankNode | Literal | Triple | None
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ResultRow:
     """One result of a shape: the node in focus and the columns that explain it."""
 
     focus: str
@@ -46,7 +46,7 @@ class Row:
     limit: str | None = None
 
 
-def run_fast(store: Store, shapes: Iterable[Shape]) -> Iterator[Row]:
+def run_fast(store: Store, shapes: Iterable[Shape]) -> Iterator[ResultRow]:
     """Run each constraint once, over all its targets together."""
     for shape in shapes:
         solutions = store.query(set_query(shape, store))
@@ -55,9 +55,9 @@ def run_fast(store: Store, shapes: Iterable[Shape]) -> Iterator[Row]:
             yield row_of(shape, *(solution[name] for name in COLUMNS))
 
 
-def row_of(shape: Shape, this: Term, value: Term, other: Term, limit: Term) -> Row:
+def row_of(shape: Shape, this: Term, value: Term, other: Term, limit: Term) -> ResultRow:
     """A result from its four columns."""
-    return Row(
+    return ResultRow(
         focus=_text(this),
         shape=shape,
         value=value if isinstance(value, NamedNode | Literal) else None,
@@ -114,7 +114,9 @@ def _with_subclasses(store: Store, iri: str) -> set[str]:
     return found
 
 
-def run_pyshacl(store: Store, shapes: Sequence[Shape], files: Sequence[Path]) -> Iterator[Row]:
+def run_pyshacl(
+    store: Store, shapes: Sequence[Shape], files: Sequence[Path]
+) -> Iterator[ResultRow]:
     """Let pySHACL decide, then explain each result with the columns of the constraint.
 
     Raises ``OrchqError`` when pySHACL itself fails, which it reports without raising.
@@ -125,7 +127,9 @@ def run_pyshacl(store: Store, shapes: Sequence[Shape], files: Sequence[Path]) ->
     yield from explained(decided, run_fast(store, shapes), shapes)
 
 
-def explained(decided: Pairs, rows: Iterable[Row], shapes: Iterable[Shape]) -> Iterator[Row]:
+def explained(
+    decided: Pairs, rows: Iterable[ResultRow], shapes: Iterable[Shape]
+) -> Iterator[ResultRow]:
     """What pySHACL decided, with the columns of the fast engine's rows where it has them."""
     by_iri = {shape.iri: shape for shape in shapes}
     told: set[tuple[str, str]] = set()
@@ -136,7 +140,7 @@ def explained(decided: Pairs, rows: Iterable[Row], shapes: Iterable[Shape]) -> I
             yield row
     for focus, shape_iri in sorted(decided - told):
         if shape_iri in by_iri:
-            yield Row(focus, by_iri[shape_iri])
+            yield ResultRow(focus, by_iri[shape_iri])
 
 
 def _text(node: object) -> str:

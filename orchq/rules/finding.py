@@ -16,7 +16,7 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class ValidationResult:
     """What a SHACL engine would report: the node in focus, the shape it breaks, as IRIs."""
 
     focus: str
@@ -38,7 +38,7 @@ class Place:
     beat: float
     notes: tuple[str, ...]
     event: str
-    results: tuple[Result, ...] = ()
+    results: tuple[ValidationResult, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Finding:
     line: int | None = None
     cause: str = ""
     places: tuple[Place, ...] = ()
-    results: tuple[Result, ...] = ()
+    results: tuple[ValidationResult, ...] = ()
 
     @property
     def all_places(self) -> tuple[Place, ...]:

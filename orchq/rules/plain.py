@@ -11,7 +11,7 @@ from orchq.knowledge.store import read_triples
 from orchq.knowledge.whole import whole_ontology
 from orchq.rules.catalogue import SHAPE_PREFIXES, RuleInfo, Shape
 from orchq.rules.checking import prefix_file, rules_of
-from orchq.rules.words import Words
+from orchq.rules.node_names import NodeNames
 from orchq.terms import RDF_TYPE, RDFS, SH
 
 _COLUMNS = re.compile(r"\?value\s+\?other\s+\?limit\s+WHERE", re.IGNORECASE)
@@ -39,7 +39,7 @@ def derived_triples(
 
     Scopes, what limits come to in them, and the words by which messages call nodes are among them.
     """
-    words = Words(knowledge, derivation).quads()
+    words = NodeNames(knowledge, derivation).quads()
     added = (quad.triple for quads in (asserted, derivation.quads, words) for quad in quads)
     return list(dict.fromkeys((*whole_ontology(knowledge.quads), *added)))
 

@@ -20,20 +20,20 @@ _HELD = frozenset({"path", "message", "name", "order", "severity"})
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class StructureFault:
     """A node of an excerpt that breaks a structure shape."""
 
     node: str
     message: str
 
 
-def structure_faults(store: Store, files: Sequence[Path]) -> Iterator[Fault]:
+def structure_faults(store: Store, files: Sequence[Path]) -> Iterator[StructureFault]:
     """Yield the faults of the excerpt in a store that holds it beside the knowledge graph."""
     for message, query in _compiled(load_files(files)):
         solutions = store.query(PROLOGUE + query)
         assert isinstance(solutions, QuerySolutions)
         for solution in solutions:
-            yield Fault(str(solution["this"]).strip("<>"), message)
+            yield StructureFault(str(solution["this"]).strip("<>"), message)
 
 
 def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:

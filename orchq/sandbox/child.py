@@ -25,7 +25,7 @@ from pyoxigraph import (
 
 from orchq.bounded import bind
 from orchq.errors import OrchqError
-from orchq.sandbox.reference import validated, warmed_up
+from orchq.sandbox.reference_engine import validated, warmed_up
 from orchq.sandbox.results import read_only, result
 
 MOST_ANSWERED = 20_000_000

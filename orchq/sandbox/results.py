@@ -24,7 +24,7 @@ Form = Literal["table", "json", "csv"]
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class QueryResult:
     """Solutions and truth in the JSON or CSV of SPARQL 1.1, triples in Turtle or JSON-LD."""
 
     kind: Literal["solutions", "truth", "triples"]
@@ -72,7 +72,7 @@ def read_only(query: str) -> str:
     return prologue + plain
 
 
-def result(query: str, store: Store, form: Form = "table") -> Result:
+def result(query: str, store: Store, form: Form = "table") -> QueryResult:
     """Run a query over a store.
 
     Raises ``OrchqError`` when the engine cannot run it, and for triples as CSV.
@@ -81,21 +81,21 @@ def result(query: str, store: Store, form: Form = "table") -> Result:
         found = store.query(query)
         if isinstance(found, QuerySolutions):
             kind = QueryResultsFormat.CSV if form == "csv" else QueryResultsFormat.JSON
-            return Result("solutions", _text(found.serialize(format=kind)))
+            return QueryResult("solutions", _text(found.serialize(format=kind)))
         if isinstance(found, QueryBoolean):
             truth = bool(found)
             # CSV has no form for a truth
             text = str(truth).lower() + "\n"
             if form != "csv":
                 text = _text(found.serialize(format=QueryResultsFormat.JSON))
-            return Result("truth", text, truth)
+            return QueryResult("truth", text, truth)
         if form == "csv":
             raise OrchqError("triples have no form in CSV; take json, or no format for Turtle")
         rdf = RdfFormat.JSON_LD if form == "json" else RdfFormat.TURTLE
         triples = serialize(found, format=rdf, prefixes=PREFIXES)
     except (SyntaxError, ValueError, OSError) as error:
         raise OrchqError(f"the query cannot be run: {error}") from error
-    return Result("triples", _text(triples))
+    return QueryResult("triples", _text(triples))
 
 
 def _text(data: bytes | None) -> str:

@@ -22,8 +22,8 @@ from pyoxigraph import (
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.sandbox.process import StoppedError, answered
-from orchq.sandbox.reference import Pairs
-from orchq.sandbox.results import Form, Result
+from orchq.sandbox.reference_engine import Pairs
+from orchq.sandbox.results import Form, QueryResult
 
 SECONDS = 60.0
 """How long the queries of one request may take."""
@@ -113,7 +113,7 @@ def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
     return {(focus, shape) for focus, shape in answer["pairs"]}
 
 
-def result_of(query: str, quads: Iterable[Quad], form: Form, seconds: float) -> Result:
+def result_of(query: str, quads: Iterable[Quad], form: Form, seconds: float) -> QueryResult:
     """Run a query that a person wrote, of any form that only reads.
 
     Raises ``OrchqError`` when it is refused, cannot be run, or does not end within the seconds.
@@ -125,7 +125,7 @@ def result_of(query: str, quads: Iterable[Quad], form: Form, seconds: float) -> 
         raise OrchqError(f"the query {stopped.reason}") from None
     if "error" in answer:
         raise OrchqError(str(answer["error"]))
-    return Result(**answer)
+    return QueryResult(**answer)
 
 
 def _asked(

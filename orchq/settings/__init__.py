@@ -4,7 +4,7 @@ They are data: nothing in them is run, and nothing is fetched.
 """
 
 from orchq.settings.applying import with_settings
-from orchq.settings.model import AcceptedPlace, Settings
-from orchq.settings.reading import read_settings, settings_of
+from orchq.settings.project_settings import AcceptedPlace, Settings
+from orchq.settings.settings_file import read_settings, settings_of
 
 __all__ = ["AcceptedPlace", "Settings", "read_settings", "settings_of", "with_settings"]

@@ -7,7 +7,7 @@ from orchq.errors import OrchqError, known
 from orchq.rules.accepting import accept, accepts_nothing
 from orchq.rules.finding import FileReport, Finding
 from orchq.score import same_name
-from orchq.settings.model import AcceptedPlace, Settings
+from orchq.settings.project_settings import AcceptedPlace, Settings
 
 
 def with_settings(

@@ -1,15 +1,15 @@
 """What scores ask of string players, measured: one tidy row for each place."""
 
 from orchq.survey.attested_turtle import surveys_as_turtle
-from orchq.survey.files import ScoreFile, score_files
 from orchq.survey.measuring import measured
-from orchq.survey.running import Outcome, Survey
-from orchq.survey.tables import pyarrow
+from orchq.survey.score_files import ScoreFile, score_files
+from orchq.survey.survey_run import Survey, SurveyedFile
+from orchq.survey.table_files import pyarrow
 
 __all__ = [
-    "Outcome",
     "ScoreFile",
     "Survey",
+    "SurveyedFile",
     "measured",
     "pyarrow",
     "score_files",

@@ -9,8 +9,8 @@ from orchq.errors import OrchqError
 from orchq.knowledge import Dynamic, Knowledge, Source
 from orchq.notation import Pitch
 from orchq.survey.attesting import COMPOSERS, ORCHESTRAL, PASSAGES, Attested, attest
-from orchq.survey.reading import read_surveys
 from orchq.survey.sightings import Sightings, Subject
+from orchq.survey.stored_surveys import read_surveys
 from orchq.terms import DCTERMS, OQ, OWL, PREFIXES, slug_of
 
 _MODULE = "ontology/measured/attested"

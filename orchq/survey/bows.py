@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from orchq.derive.lines import Attack
 from orchq.derive.rates import LEGATO, SLURRED_STACCATO, STACCATO
 from orchq.derive.tremolo import unbroken
-from orchq.survey.model import SlurRow, TremoloRow
+from orchq.survey.rows import SlurRow, TremoloRow
 from orchq.survey.surveyed import SurveyedStaff
 from orchq.terms import oq, slug_of
 

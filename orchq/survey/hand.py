@@ -4,7 +4,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from itertools import pairwise
 
-from orchq.survey.model import HarmonicRow, StopRow
+from orchq.survey.rows import HarmonicRow, StopRow
 from orchq.survey.surveyed import SurveyedStaff
 
 

@@ -10,12 +10,12 @@ from orchq.score import Part, Score
 from orchq.survey.bows import slur_rows, tremolo_rows
 from orchq.survey.composers import composer_key, named_by_folder
 from orchq.survey.hand import harmonic_rows, stop_rows
-from orchq.survey.model import TABLES, Row, TempoKind, Work
-from orchq.survey.passages import divisi_rows, passage_rows
-from orchq.survey.pitches import pitch_rows
+from orchq.survey.passage_rows import divisi_rows, passage_rows
+from orchq.survey.pitch_rows import pitch_rows
+from orchq.survey.rows import TABLES, Row, TempoKind, Work
 from orchq.survey.surveyed import SurveyedStaff, kind_of
 from orchq.survey.times import change_rows, leap_rows, run_rows, stop_run_rows
-from orchq.survey.words import word_rows
+from orchq.survey.word_rows import word_rows
 
 Measured = Mapping[str, tuple[Row, ...]]
 """Rows by the name of their table."""

@@ -9,14 +9,14 @@ from orchq.derive.hand import StopSolver, hand_model, solver_for
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge
 from orchq.notation import Pitch
-from orchq.survey.model import (
+from orchq.survey.rows import (
     ChangeRow,
     HarmonicRow,
     LeapRow,
     PassageRow,
     PitchRow,
-    Place,
     Row,
+    RowPlace,
     RunRow,
     SlurRow,
     StopRow,
@@ -27,7 +27,7 @@ from orchq.survey.model import (
 from orchq.terms import oq
 
 RowsByTable = Mapping[str, Sequence[Row]]
-"""Rows by the name of their table, as ``orchq.survey.model`` lists them."""
+"""Rows by the name of their table, as ``orchq.survey.rows`` lists them."""
 
 LEGATO = oq("legato").value
 _SHORTEST = 4
@@ -117,10 +117,12 @@ class Sightings:
         composers = {row.work: row.composer for row in tables["works"] if isinstance(row, Work)}
         for name, rows in tables.items():
             for place, row in enumerate(rows):
-                if isinstance(row, Place) and composers.get(row.work):
+                if isinstance(row, RowPlace) and composers.get(row.work):
                     yield from self._of_row(row, composers[row.work], (name, place))
 
-    def _of_row(self, row: Place, composer: str, passage: tuple[object, ...]) -> Iterator[Sighting]:
+    def _of_row(
+        self, row: RowPlace, composer: str, passage: tuple[object, ...]
+    ) -> Iterator[Sighting]:
         instrument = self._instruments.get(row.instrument)
         if instrument is None:
             return
@@ -152,7 +154,7 @@ class Sightings:
         """The properties that count of what is said about a subject."""
         return frozenset(said.figures) if said.unasked else self._spoken.get(subject, frozenset())
 
-    def _said(self, row: Place, instrument: Instrument) -> Iterator[_Said]:
+    def _said(self, row: RowPlace, instrument: Instrument) -> Iterator[_Said]:
         match row:
             case PitchRow():
                 yield from self._pitch(row, instrument)

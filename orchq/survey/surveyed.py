@@ -6,17 +6,17 @@ from fractions import Fraction
 from functools import cached_property
 
 from orchq.derive.clock import Tempo
-from orchq.derive.harmonic_facts import Told
+from orchq.derive.harmonic_facts import ResolvedHarmonic
 from orchq.derive.lines import Line
 from orchq.derive.states import InForce, Placed
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Part
-from orchq.survey.model import PlayersSetting, TempoKind
+from orchq.survey.rows import PlayersSetting, TempoKind
 from orchq.terms import slug_of
 
 At = tuple[str, str, int, str, PlayersSetting, str, int, float]
-"""The values of a ``Place``, in order."""
+"""The values of a ``RowPlace``, in order."""
 Timed = tuple[float | None, TempoKind]
 
 
@@ -48,7 +48,7 @@ class SurveyedStaff:
         return self.judged.lines
 
     @cached_property
-    def harmonics(self) -> Sequence[tuple[Placed, Sequence[Told]]]:
+    def harmonics(self) -> Sequence[tuple[Placed, Sequence[ResolvedHarmonic]]]:
         """The events that show harmonics, with what is printed and what it means."""
         return [
             (item, tuple(reader.told(item, model))) for item, reader, model in self.judged.harmonics

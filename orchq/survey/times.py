@@ -6,7 +6,7 @@ from fractions import Fraction
 from orchq.derive.changes import STRING_CALL, Changes
 from orchq.derive.leaps import leaps, travel
 from orchq.derive.rates import Rates
-from orchq.survey.model import ChangeRow, LeapRow, RunRow, StopRunRow
+from orchq.survey.rows import ChangeRow, LeapRow, RunRow, StopRunRow
 from orchq.survey.surveyed import SurveyedStaff, rounded
 from orchq.terms import local_name, slug_of
 

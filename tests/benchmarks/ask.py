@@ -10,7 +10,7 @@ import sys
 from statistics import median
 from time import perf_counter
 
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 
 NOTHING = "pass"
 ASK = "import sys; from orchq.cli.app import main; sys.exit(main(sys.argv[1:]))"

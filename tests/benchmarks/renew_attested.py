@@ -47,7 +47,7 @@ def main() -> None:
     if orchq(["attest", *attesting, "--source", "open-scores", "-o", out]) != 0:
         sys.exit("nothing is attested")
     shown = [*open_scores, survey(corpus, tables / "music21")]
-    subprocess.run([sys.executable, "-m", "orchq.survey.examples", *shown], check=True)
+    subprocess.run([sys.executable, "-m", "orchq.survey.place_index", *shown], check=True)
 
 
 if __name__ == "__main__":

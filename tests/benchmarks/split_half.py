@@ -17,9 +17,9 @@ from pathlib import Path
 
 import orchq
 from orchq.survey.attesting import ORCHESTRAL, Attested, attest
-from orchq.survey.model import Work
-from orchq.survey.reading import read_surveys
+from orchq.survey.rows import Work
 from orchq.survey.sightings import Sighting, Sightings, Subject
+from orchq.survey.stored_surveys import read_surveys
 
 SEEDS = range(10)
 

@@ -34,7 +34,7 @@ from typing import Any
 import orchq
 from orchq.files import write_whole
 from orchq.knowledge import Knowledge
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 from orchq.knowledge.store import parse_triples, read_triples
 from orchq.project import Project
 from orchq.readers import MUSICXML_SUFFIXES, read_score
@@ -43,9 +43,9 @@ from orchq.rules.gathering import gathered
 from orchq.survey import Survey, score_files
 from orchq.survey.attested_turtle import attested_turtle
 from orchq.survey.attesting import attest
-from orchq.survey.model import PitchRow, Row, WordRow, Work
-from orchq.survey.reading import read_surveys
+from orchq.survey.rows import PitchRow, Row, WordRow, Work
 from orchq.survey.sightings import Sighting, Sightings, spoken_subjects
+from orchq.survey.stored_surveys import read_surveys
 from orchq.terms import oq
 
 BORN = {

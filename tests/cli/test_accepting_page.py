@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from orchq.cli.app import main
-from orchq.settings.reading import KEYS
+from orchq.settings.settings_file import KEYS
 
 PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "accepting-findings.md"
 BLOCK = re.compile(

@@ -8,7 +8,7 @@ from rdflib import OWL, Graph
 import orchq
 from orchq.errors import OrchqError
 from orchq.graph_api import weighed_quads
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 
 FORMATS = {"turtle": "turtle", "nt": "nt", "jsonld": "json-ld", "owl": "xml"}
 OQ = "https://w3id.org/orchq/"

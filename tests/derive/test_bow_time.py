@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from orchq.derive.bowing import time_in
+from orchq.derive.bow_time import time_in
 from orchq.derive.states import StateWalk
 from orchq.terms import oq
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import orchq
 from orchq.derive import derive
 from orchq.derive.pedals import (
-    Attack,
+    PluckedAttack,
     Sounding,
     plan,
     respelled,
@@ -20,7 +20,7 @@ from orchq.derive.pedals import (
     settings_sounding,
     spellings,
 )
-from orchq.derive.pedals.planning import Clash, Move, rushes
+from orchq.derive.pedals.planning import Clash, PedalMove, rushes
 from orchq.notation import Pitch, parse_letters
 from orchq.terms import oq
 
@@ -39,7 +39,7 @@ def pitches(text):
 def passage(text, length=1):
     """Chords divided by bars, each lasting until the next."""
     return [
-        Attack(
+        PluckedAttack(
             Fraction(length * place),
             tuple(
                 Sounding(*pitch.spelling[:2], Fraction(length * (place + 1)))
@@ -122,9 +122,9 @@ def test_every_pitch_but_d_g_and_a_has_two_strings():
 
 def test_a_held_note_binds_its_pedal():
     held = [
-        Attack(Fraction(0), (Sounding("C", 0, Fraction(2)),)),
-        Attack(Fraction(1), (Sounding("C", 1, Fraction(2)),)),
-        Attack(Fraction(2), (Sounding("C", -1, Fraction(3)),)),
+        PluckedAttack(Fraction(0), (Sounding("C", 0, Fraction(2)),)),
+        PluckedAttack(Fraction(1), (Sounding("C", 1, Fraction(2)),)),
+        PluckedAttack(Fraction(2), (Sounding("C", -1, Fraction(3)),)),
     ]
     assert plan(held, PEDALS).clashes == (Clash(1, "C", (1,), (0,)),)
 
@@ -172,7 +172,7 @@ LENGTHS = st.lists(st.sampled_from([Fraction(1, 4), Fraction(1, 2), Fraction(1)]
 def attacks_of(chords, lengths):
     onset, made = Fraction(0), []
     for chord, length in zip(chords, lengths, strict=False):
-        made.append(Attack(onset, tuple(Sounding(*note, onset + length) for note in chord)))
+        made.append(PluckedAttack(onset, tuple(Sounding(*note, onset + length) for note in chord)))
         onset += length
     return made
 
@@ -218,7 +218,7 @@ MOVES = st.lists(
 def test_the_time_for_each_is_that_of_the_worst_stretch(windows, lengths):
     """Against all sets of moves: those within a stretch share it."""
     moves = [
-        Move(BY_LETTER[letter], 0, 1, first, min(first + more, 6), first)
+        PedalMove(BY_LETTER[letter], 0, 1, first, min(first + more, 6), first)
         for letter, first, more in windows
     ]
     gaps = lengths[:7]

@@ -3,7 +3,7 @@
 import pytest
 
 import orchq
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 
 
 @pytest.fixture(scope="session")

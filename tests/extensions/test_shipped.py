@@ -9,7 +9,7 @@ import orchq
 from orchq.cli.app import main
 from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
-from orchq.knowledge.files import extension_path, shipped_extensions
+from orchq.knowledge.data_files import extension_path, shipped_extensions
 from orchq.knowledge.store import read_triples
 from orchq.lint import lint
 from orchq.lint.reasoning import prove

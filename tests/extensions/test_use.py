@@ -6,7 +6,7 @@ import pytest
 
 import orchq
 from orchq.errors import OrchqError
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 
 DATA = Path(__file__).with_name("data")
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from orchq.derive.hand import Frame, HandModel, Weights, hand_model, hand_weights
+from orchq.derive.hand import EffortWeights, Frame, HandModel, hand_model, hand_weights
 from orchq.derive.harmonics import HarmonicLimits, harmonic_limits, judged_limits
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, load
@@ -110,7 +110,7 @@ def test_every_judged_number_of_the_hand_is_a_weight_and_rests_on_judgement() ->
         if quad.subject.value.startswith(prefix) and quad.predicate.value == OQ + "judgedAs"
     }
     weights = hand_weights(knowledge)
-    assert about_hands.keys() == {field.name.replace("_", "-") for field in fields(Weights)}
+    assert about_hands.keys() == {field.name.replace("_", "-") for field in fields(EffortWeights)}
     for name, value in about_hands.items():
         assert getattr(weights, name.replace("-", "_")) == float(value)
 

@@ -9,9 +9,9 @@ import pytest
 from orchq.derive.hand import HandModel, node_at, nodes
 from orchq.derive.harmonics import (
     Harmonic,
+    HarmonicGrade,
     HarmonicLimits,
     HarmonicNotation,
-    Verdict,
     artificial,
     better_way,
     natural_harmonics,
@@ -75,7 +75,7 @@ def test_berlioz_scale_of_touched_fourths(table: Table, models: Models, grants: 
     for row in rows:
         ways = artificial(_midi(row["stopped"]), 5, models["violin"], grants["violin"])
         best = ways[0]
-        assert best.verdict == Verdict.GOOD
+        assert best.verdict == HarmonicGrade.GOOD
         assert {way.sounding.midi for way in ways} == {_midi(row["sounding"])}
         assert best.touched.midi == _midi(row["touched"])
         assert (best.kind == "natural") == (row["fingers"] == "open")
@@ -102,7 +102,7 @@ def test_what_artificial_harmonics_sound(table: Table, models: Models, grants: G
 def test_how_artificial_harmonics_speak(table: Table, models: Models, grants: Grants) -> None:
     """Fourth and fifth well (the fifth high up), thirds worse, sixth and octave out of reach."""
     violin, granted = models["violin"], grants["violin"]
-    told = {"well": Verdict.GOOD, "poorly": Verdict.UNRELIABLE}
+    told = {"well": HarmonicGrade.GOOD, "poorly": HarmonicGrade.UNRELIABLE}
     for row in table("artificial.csv"):
         ways = artificial(_midi("D4"), int(row["touch"]), violin, granted)
         on_g = next(way for way in ways if way.string == 4)
@@ -110,7 +110,7 @@ def test_how_artificial_harmonics_speak(table: Table, models: Models, grants: Gr
             assert on_g.verdict == told[row["speaks"]], row
     for touch in (9, 12):
         low = artificial(_midi("Ab3"), touch, violin, granted)[0]
-        assert (low.verdict, low.code) == (Verdict.IMPOSSIBLE, "out-of-reach")
+        assert (low.verdict, low.code) == (HarmonicGrade.IMPOSSIBLE, "out-of-reach")
 
 
 def test_a_touched_fifth_wants_a_high_position(models: Models, grants: Grants) -> None:
@@ -123,8 +123,8 @@ def test_a_touched_fifth_wants_a_high_position(models: Models, grants: Grants) -
         )
         for height in range(1, 13)
     ]
-    assert verdicts[0] > Verdict.GOOD
-    assert verdicts[-1] == Verdict.GOOD
+    assert verdicts[0] > HarmonicGrade.GOOD
+    assert verdicts[-1] == HarmonicGrade.GOOD
     assert verdicts == sorted(verdicts, reverse=True)
 
 
@@ -153,10 +153,10 @@ def test_partials_beyond_what_is_granted(models: Models, grants: Grants) -> None
         touch: artificial(opened, touch, cello, granted)[0].verdict for touch in (12, 3, 6, 1)
     }
     assert verdicts == {
-        12: Verdict.GOOD,
-        3: Verdict.GOOD,
-        6: Verdict.UNCERTAIN,
-        1: Verdict.UNRELIABLE,
+        12: HarmonicGrade.GOOD,
+        3: HarmonicGrade.GOOD,
+        6: HarmonicGrade.UNCERTAIN,
+        1: HarmonicGrade.UNRELIABLE,
     }
 
 
@@ -184,7 +184,7 @@ def test_no_better_way(models: Models, grants: Grants) -> None:
     """C7 lies on no open string in tune: on the D string it is 31 cents flat."""
     violin, granted = models["violin"], grants["violin"]
     asked = artificial(_midi("C5"), 5, violin, granted)[0]
-    assert asked.verdict == Verdict.GOOD
+    assert asked.verdict == HarmonicGrade.GOOD
     assert better_way(asked, violin, granted) is None
     natural = ways_to_sound(_midi("B6"), violin, granted)[0]
     assert better_way(natural, violin, granted) is None
@@ -252,9 +252,13 @@ def test_resolving_a_notation(
 def test_refused_artificial_harmonics(models: Models, grants: Grants) -> None:
     refused = replace(grants["cello"], artificial="refused", limits=(("artificial", "limit:no"),))
     way = artificial(_midi("A4"), 5, models["cello"], refused)[0]
-    assert (way.verdict, way.code, way.limits) == (Verdict.IMPRACTICAL, "refused", ("limit:no",))
+    assert (way.verdict, way.code, way.limits) == (
+        HarmonicGrade.IMPRACTICAL,
+        "refused",
+        ("limit:no",),
+    )
 
 
 def test_beyond_the_fingerboard(models: Models, grants: Grants) -> None:
     way = artificial(_midi("A7"), 5, models["violin"], grants["violin"])[0]
-    assert (way.verdict, way.code) == (Verdict.IMPOSSIBLE, "beyond-fingerboard")
+    assert (way.verdict, way.code) == (HarmonicGrade.IMPOSSIBLE, "beyond-fingerboard")

@@ -8,8 +8,8 @@ import pytest
 
 from orchq.derive.hand import Grade, HandModel, Stop, solve
 from orchq.derive.harmonics import (
+    HarmonicGrade,
     HarmonicLimits,
-    Verdict,
     artificial,
     better_way,
     ways_to_sound,
@@ -104,9 +104,9 @@ def test_bass_artificial_harmonics(models: Models, grants: Grants) -> None:
     """Berlioz djvu/62 refuses them, Britannica (14th ed.) grants them; low ones no hand reaches."""
     bass, granted = models["double-bass"], grants["double-bass"]
     on_g = [way for way in artificial(_midi("A2"), 5, bass, granted) if way.string == 1]
-    assert [(way.verdict, way.code) for way in on_g] == [(Verdict.IMPOSSIBLE, "out-of-reach")]
+    assert [(way.verdict, way.code) for way in on_g] == [(HarmonicGrade.IMPOSSIBLE, "out-of-reach")]
     high = [way for way in artificial(_midi("G3"), 5, bass, granted) if way.string == 1]
-    assert [(way.verdict, way.code) for way in high] == [(Verdict.UNCERTAIN, "disputed")]
+    assert [(way.verdict, way.code) for way in high] == [(HarmonicGrade.UNCERTAIN, "disputed")]
 
 
 def test_prefer_the_natural_twelfth(models: Models, grants: Grants) -> None:
@@ -129,7 +129,7 @@ def test_cello_thumb_harmonics(
     """Berlioz djvu/51: the thumb stops, the third finger touches a fourth above."""
     ways = artificial(_midi(thumb), _midi(touched) - _midi(thumb), models["cello"], grants["cello"])
     on_a = next(way for way in ways if way.string == 1)
-    assert on_a.verdict == Verdict.GOOD
+    assert on_a.verdict == HarmonicGrade.GOOD
     assert on_a.sounding.midi == _midi(sounds)
     assert on_a.touched.midi == _midi(touched)
 

@@ -112,7 +112,7 @@ def test_a_clock_that_goes_back_changes_no_finding(monkeypatch, capfd):
     before = told()
     ticks = iter(range(10**9, 0, -1))
     monkeypatch.setattr(time, "time", lambda: float(next(ticks)))
-    monkeypatch.setattr("orchq.project.checking.perf_counter", lambda: float(next(ticks)))
+    monkeypatch.setattr("orchq.project.project.perf_counter", lambda: float(next(ticks)))
     assert told() == before
 
 

@@ -116,4 +116,4 @@ def test_no_other_place_opens_what_a_user_names():
         for text in [path.read_text(encoding="utf-8")]
         if _OPENING.search(text)
     }
-    assert opening - known <= {"survey/running.py", "readers/container.py", "cli/streams.py"}
+    assert opening - known <= {"survey/survey_run.py", "readers/container.py", "cli/streams.py"}

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from orchq import load
 from orchq.knowledge import VERDICTS, Limit, Yardstick, Zone
-from orchq.knowledge.files import data_directory
+from orchq.knowledge.data_files import data_directory
 from orchq.knowledge.weighing import Ladder, weigh
 from orchq.severity import SEVERITIES
 from orchq.terms import oq

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from orchq.cli.app import main
-from orchq.knowledge.files import extension_path
+from orchq.knowledge.data_files import extension_path
 
 HERE = Path(__file__).parent
 FILES = sorted((HERE / "broken").glob("*.ttl"))

@@ -12,7 +12,7 @@ import orchq
 from orchq.cli.app import main
 from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
-from orchq.knowledge.files import data_directory
+from orchq.knowledge.data_files import data_directory
 from orchq.knowledge.store import read_triples
 from orchq.lint import lint
 from orchq.lint.axioms import Axiom, parted

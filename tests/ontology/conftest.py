@@ -9,7 +9,7 @@ import pytest
 from rdflib import RDF, RDFS, SH, Graph, Namespace, URIRef
 from rdflib.plugins.sparql import prepareQuery
 
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 
 ROOT = Path(__file__).parents[2]
 OQ = Namespace("https://w3id.org/orchq/")

@@ -4,9 +4,9 @@ import pytest
 from pyoxigraph import RdfFormat, parse
 from rdflib import DCTERMS, OWL, RDF, RDFS, SKOS, URIRef
 
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 from orchq.questions import load_graph
-from orchq.report.reference.names import Names
+from orchq.report.reference.term_links import TermLinks
 from orchq.report.reference.vocabulary import Vocabulary
 
 OQ = "https://w3id.org/orchq/"
@@ -27,7 +27,7 @@ PREFIXES = f"""
 def entries():
     """The classes and properties as the reference tells them."""
     graph = load_graph()
-    vocabulary = Vocabulary(graph, Names(graph, {}))
+    vocabulary = Vocabulary(graph, TermLinks(graph, {}))
     modules = (vocabulary.module(path, "vocabulary") for path in core_files())
     return [entry for module in modules for entry in module.entries if entry.kind != "thing"]
 

@@ -7,7 +7,7 @@ from collections import defaultdict
 import pytest
 from rdflib import RDF, SKOS, URIRef
 
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 
 OQ = "https://w3id.org/orchq/"
 FORMS = ("hasForm", "hasAbbreviation", "hasPlural")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from rdflib import DCTERMS, OWL, RDF, RDFS, Graph, Literal, URIRef
 
-from orchq.knowledge.files import core_files, shipped_extensions
+from orchq.knowledge.data_files import core_files, shipped_extensions
 
 TOP = Path(__file__).parents[2] / "ontology"
 PROJECT = tomllib.loads((TOP.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]

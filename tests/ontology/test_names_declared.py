@@ -5,7 +5,7 @@ from pathlib import Path
 
 from rdflib import OWL, RDF, URIRef
 
-from orchq.knowledge.files import core_files
+from orchq.knowledge.data_files import core_files
 
 ROOT = Path(__file__).parents[2]
 OQ = "https://w3id.org/orchq/"

@@ -6,7 +6,7 @@ import pyrudof
 import pytest
 
 import orchq
-from orchq.rules import own
+from orchq.rules import own_rules
 from orchq.settings import read_settings
 
 STRUCK = ("https://example.org/passage#struck", "no-col-legno", "violation")
@@ -206,7 +206,7 @@ def test_a_wrong_value_is_refused(run, house, words, said):
 def test_values_reach_the_query_as_terms(house, monkeypatch):
     asked = []
     monkeypatch.setattr(
-        "orchq.questions.own.select", lambda queries, quads: asked.extend(queries) or [[]]
+        "orchq.questions.own_questions.select", lambda queries, quads: asked.extend(queries) or [[]]
     )
     graph = orchq.load([house()])
     graph.ask.question("our-loudness", {"on": "Geige"})
@@ -249,8 +249,8 @@ def test_a_graph_without_rules_of_its_own_starts_no_process(passage, monkeypatch
     def refuse(*_):
         raise AssertionError("a process is started")
 
-    monkeypatch.setattr(own, "select", refuse)
-    monkeypatch.setattr(own, "variables", refuse)
+    monkeypatch.setattr(own_rules, "select", refuse)
+    monkeypatch.setattr(own_rules, "variables", refuse)
     orchq.check(passage, knowledge=orchq.load(["mandolin"]), advice=False)
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import orchq
 from orchq.derive.path import difficulty_of
 from orchq.notation import Pitch
-from orchq.report.difficulty import difficulty_json, difficulty_text
+from orchq.report.difficulty_report import difficulty_json, difficulty_text
 from orchq.score import Event, Mark, Measure, Note, Part, Score
 from orchq.terms import OQ
 

@@ -7,7 +7,7 @@ import pytest
 import orchq
 from orchq.derive.path import fingering_of
 from orchq.readers import read_text
-from orchq.report.fingering import fingering_json, fingering_text, marked_copy
+from orchq.report.fingering_report import fingering_json, fingering_text, marked_copy
 
 SCORE = """<?xml version="1.0" encoding="UTF-8"?>
 <score-partwise version="4.0">

@@ -6,7 +6,7 @@ from orchq import load
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
 from orchq.questions import Ask, asking, catalogue, examples
-from orchq.questions.numbers import parse_seconds
+from orchq.questions.typed_numbers import parse_seconds
 
 HOSTILE = [
     '"', "'", "\\", "`", '" . ?s ?p ?o . "', "'''", '"""', "}", "{", "} UNION { ?s ?p ?o",

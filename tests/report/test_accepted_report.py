@@ -3,7 +3,7 @@
 import pytest
 
 from orchq.project import Outcome
-from orchq.report.changes import change_report
+from orchq.report.differences import change_report
 from orchq.report.text import text_report
 from orchq.rules.finding import Accepted
 

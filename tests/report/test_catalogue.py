@@ -3,7 +3,7 @@ import json
 import pytest
 
 from orchq.evidence import Evidence
-from orchq.report.catalogue import catalogue_json, catalogue_table, rule_page
+from orchq.report.rule_pages import catalogue_json, catalogue_table, rule_page
 from orchq.rules.catalogue import RuleInfo
 
 

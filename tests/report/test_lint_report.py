@@ -5,7 +5,7 @@ import json
 import pytest
 
 from orchq.lint import Fault, LintReport
-from orchq.report.lint import lint_json, lint_sarif, lint_text
+from orchq.report.lint_report import lint_json, lint_sarif, lint_text
 
 from .test_sarif import VALIDATOR
 

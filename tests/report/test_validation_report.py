@@ -5,7 +5,7 @@ import pytest
 from rdflib import RDF, SH, Graph, URIRef
 
 from orchq import format_report
-from orchq.rules.finding import Place, Result
+from orchq.rules.finding import Place, ValidationResult
 
 # What a validation result must have: SHACL, W3C Recommendation of 2017, section 3.6.2.
 REPORT_SHAPE = """
@@ -28,7 +28,9 @@ BELOW = "https://w3id.org/orchq/rule/note-below-lowest-string-violation"
 
 
 def results(*names):
-    return tuple(Result(f"https://example.org/{name}", BELOW, "too low") for name in names)
+    return tuple(
+        ValidationResult(f"https://example.org/{name}", BELOW, "too low") for name in names
+    )
 
 
 @pytest.mark.parametrize("count", [0, 1])

@@ -9,7 +9,7 @@ import rdflib
 
 from orchq.errors import OrchqError
 from orchq.knowledge import load
-from orchq.knowledge.files import core_files, data_directory, turtle_files
+from orchq.knowledge.data_files import core_files, data_directory, turtle_files
 from orchq.knowledge.store import load_files, select
 from orchq.rules.catalogue import RULE, load_rules
 from orchq.rules.checking import prefix_file, rule_files

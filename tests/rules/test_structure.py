@@ -11,7 +11,7 @@ from rdflib import RDF, RDFS, SH, Literal, URIRef
 from rdflib.term import Node
 
 from orchq.knowledge import load
-from orchq.knowledge.files import data_directory
+from orchq.knowledge.data_files import data_directory
 from orchq.knowledge.store import load_files
 from orchq.rules.checking import structure_files
 from orchq.rules.structure import structure_faults

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 import orchq
 from orchq.errors import OrchqError
 from orchq.settings import AcceptedPlace, Settings, read_settings, settings_of
-from orchq.settings.reading import KEYS, settings_from
+from orchq.settings.settings_file import KEYS, settings_from
 from orchq.terms import local_name
 
 README = Path(__file__).parents[2] / "README.md"

@@ -15,7 +15,7 @@ from orchq.cli.app import main
 from orchq.lint import lint
 from orchq.survey.attested_turtle import attested_turtle
 from orchq.survey.attesting import ORCHESTRAL, SOLOIST, attest
-from orchq.survey.model import (
+from orchq.survey.rows import (
     ChangeRow,
     HarmonicRow,
     LeapRow,
@@ -29,7 +29,7 @@ from orchq.survey.model import (
     Work,
 )
 from orchq.survey.sightings import Sightings, spoken_subjects
-from orchq.survey.tables import Tables, values_of
+from orchq.survey.table_files import Tables, values_of
 from orchq.terms import OQ, oq
 
 NAMES = Namespace(OQ)

@@ -8,8 +8,8 @@ from pyoxigraph import Literal, RdfFormat, Store, parse
 
 import orchq
 from orchq.errors import OrchqError
-from orchq.survey.examples import INDEX, MOST_PLACES, examples_turtle
-from orchq.survey.model import ChangeRow, HarmonicRow, PassageRow, StopRow, Work
+from orchq.survey.place_index import INDEX, MOST_PLACES, examples_turtle
+from orchq.survey.rows import ChangeRow, HarmonicRow, PassageRow, StopRow, Work
 from orchq.terms import OQ, RDF_TYPE, oq
 
 LARGEST = 3_000_000

@@ -6,7 +6,7 @@ import pytest
 
 from orchq.derive.clock import tempo_bands
 from orchq.derive.hand import stop_mm
-from orchq.survey.model import TABLES, Place
+from orchq.survey.rows import TABLES, RowPlace
 from orchq.terms import oq
 
 from .conftest import ASSUMED, EIGHTH, KNOWLEDGE, UNKNOWN, document, heads, line, loud, words
@@ -302,7 +302,7 @@ def test_other_instruments_and_cues_are_left_out(rows_of):
 
 
 def test_every_row_but_a_work_begins_with_its_place():
-    first = [field.name for field in fields(Place)]
+    first = [field.name for field in fields(RowPlace)]
     for name, kind in TABLES.items():
         names = [field.name for field in fields(kind)]
         assert names[: len(first)] == first or name == "works"

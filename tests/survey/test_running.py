@@ -12,7 +12,7 @@ from orchq import read
 from orchq.cli.app import main
 from orchq.errors import OrchqError, ReadError
 from orchq.survey import Survey, score_files
-from orchq.survey.model import TABLES
+from orchq.survey.rows import TABLES
 
 from .conftest import UNKNOWN
 

@@ -2,28 +2,28 @@
 
 from orchq.advice.case import REMEDIES
 from orchq.advice.remedies import (
-    bowing,
+    bow_changes,
     chords,
     colours,
-    harmonics,
     loudness,
-    notes,
+    moved_notes,
+    other_string,
     plucking,
     sharing,
-    signs,
-    strings,
+    signs_and_words,
+    touched_or_stopped,
 )
 
 __all__ = [
     "REMEDIES",
-    "bowing",
+    "bow_changes",
     "chords",
     "colours",
-    "harmonics",
     "loudness",
-    "notes",
+    "moved_notes",
+    "other_string",
     "plucking",
     "sharing",
-    "signs",
-    "strings",
+    "signs_and_words",
+    "touched_or_stopped",
 ]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_word, exchange_sign, exchange_techniques
 from orchq.advice.remedies.loudness import refused, verdict
-from orchq.advice.remedies.signs import bow_from_here, bow_run, without_word
+from orchq.advice.remedies.signs_and_words import bow_from_here, bow_run, without_word
 from orchq.derive.states import ARCO
 from orchq.knowledge import VERDICTS, Technique
 

@@ -2,13 +2,14 @@
 
 from orchq.derive.hand.build import hand_model, hand_weights, highest_stop
 from orchq.derive.hand.geometry import semitones_at, span_mm, stop_mm
-from orchq.derive.hand.grades import Grade, Weights, grade_of
-from orchq.derive.hand.model import Finger, Frame, HandModel, Level
+from orchq.derive.hand.grades import EffortWeights, Grade, grade_of
+from orchq.derive.hand.hand_model import Finger, Frame, HandModel, Level
 from orchq.derive.hand.nodes import Node, node_at, nodes
 from orchq.derive.hand.reasons import Reason, ReasonCode
 from orchq.derive.hand.solver import Placement, Playing, Stop, StopSolver, solve, solver_for
 
 __all__ = [
+    "EffortWeights",
     "Finger",
     "Frame",
     "Grade",
@@ -21,7 +22,6 @@ __all__ = [
     "ReasonCode",
     "Stop",
     "StopSolver",
-    "Weights",
     "grade_of",
     "hand_model",
     "hand_weights",

@@ -5,8 +5,8 @@ from dataclasses import fields
 from decimal import Decimal
 from typing import cast, get_args
 
-from orchq.derive.hand.grades import Weights
-from orchq.derive.hand.model import FINGERS, Frame, HandModel, Level
+from orchq.derive.hand.grades import EffortWeights
+from orchq.derive.hand.hand_model import FINGERS, Frame, HandModel, Level
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.terms import OQ, local_name
@@ -94,10 +94,10 @@ def hand_model(
     )
 
 
-def hand_weights(knowledge: Knowledge) -> Weights:
+def hand_weights(knowledge: Knowledge) -> EffortWeights:
     """Return the weights of the grades; raises ``OrchqError`` when the graph lacks one."""
-    names = (field.name for field in fields(Weights))
-    return Weights(
+    names = (field.name for field in fields(EffortWeights))
+    return EffortWeights(
         **{name: float(knowledge.judged(f"hand-{name.replace('_', '-')}")) for name in names}
     )
 

@@ -4,15 +4,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
-from orchq.derive.hand.fingering import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
-from orchq.derive.hand.model import HandModel
+from orchq.derive.hand.finger_fits import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
+from orchq.derive.hand.hand_model import HandModel
 from orchq.derive.hand.reach import NEVER
 
 _EXPOSED = frozenset({5, 7})  # fourths and fifths, octaves apart or not
 
 
 @dataclass(frozen=True, slots=True)
-class Posture:
+class LayoutDemand:
     """What the heights of a layout ask, before fingers are chosen.
 
     ``reach_over`` is the effort of fingers that arch over other strings, ``crossed`` counts
@@ -45,18 +45,18 @@ class Efforts:
         self._scale_top = model.step_semitones * HIGHEST_FINGER
         self.posture = lru_cache(CACHE)(self._posture)
 
-    def _posture(self, stopped: Stopped) -> Posture:
+    def _posture(self, stopped: Stopped) -> LayoutDemand:
         if not stopped:
-            return Posture(0, 0.0, 0, False, 0.0, 0.0, 0.0)
+            return LayoutDemand(0, 0.0, 0, False, 0.0, 0.0, 0.0)
         lone = self._lone(stopped)
         if len(stopped) == 1:
-            return Posture(1, 0.0, 0, False, lone, lone, lone)
+            return LayoutDemand(1, 0.0, 0, False, lone, lone, lone)
         shift = 0.0
         for (low, _), (high, _) in combinations(stopped, 2):
             shift = max(shift, self._shift(low, high))
         stretch = self.reach.least(stopped[0][0], stopped[-1][0])
         if stretch == NEVER:
-            return Posture(len(stopped), 0.0, 0, False, NEVER, NEVER, lone + shift)
+            return LayoutDemand(len(stopped), 0.0, 0, False, NEVER, NEVER, lone + shift)
         secure, weights = self.model.secure_semitone, self._weights
         reach_over, crossed, exposed = 0.0, 0, False
         # A finger behind a fret need not arch, and the fret keeps the pitch.
@@ -68,16 +68,16 @@ class Efforts:
                 crossed += self._one_place(low, high)
         total = stopped[-1][0] / secure + reach_over + weights.crossed * crossed
         total += weights.stopped_notes(len(stopped))
-        return Posture(
+        return LayoutDemand(
             len(stopped), reach_over, crossed, exposed, total, total + stretch, lone + shift
         )
 
-    def struck(self, posture: Posture, fit: Fit, notes: int) -> float:
+    def struck(self, posture: LayoutDemand, fit: Fit, notes: int) -> float:
         """Return the effort of holding so many notes together."""
         floor = self._weights.usable_from if posture.exposed else 0.0
         return max(floor, posture.total + fit.effort, self._beyond(notes, posture.stopped))
 
-    def broken(self, posture: Posture, notes: int) -> float:
+    def broken(self, posture: LayoutDemand, notes: int) -> float:
         """Return the effort of so many notes one after another, each on its own string."""
         return max(posture.apart, self._beyond(notes, posture.stopped))
 

@@ -25,7 +25,7 @@ class Grade(IntEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Weights:
+class EffortWeights:
     """The weights of the effort and the bounds of the grades.
 
     Each is a judged number of the graph, ``oq:judged-hand-`` and the name of the field with
@@ -60,7 +60,7 @@ class Weights:
         return self.three_stopped if count == 3 else self.four_stopped
 
 
-def grade_of(effort: float, weights: Weights) -> Grade:
+def grade_of(effort: float, weights: EffortWeights) -> Grade:
     """Return the grade of an effort; no effort, infinity, stands for no way at all."""
     if effort == float("inf"):
         return Grade.IMPOSSIBLE

@@ -3,8 +3,8 @@
 from functools import lru_cache
 
 from orchq.derive.hand.geometry import stop_mm
-from orchq.derive.hand.grades import Weights
-from orchq.derive.hand.model import FINGERS, Frame, Level
+from orchq.derive.hand.grades import EffortWeights
+from orchq.derive.hand.hand_model import FINGERS, Frame, Level
 
 NEVER = float("inf")
 """Effort of what no hand does."""
@@ -27,7 +27,7 @@ class Reach:
         highest_stop: int,
         frames: tuple[Frame, ...],
         level: Level,
-        weights: Weights,
+        weights: EffortWeights,
     ) -> None:
         heights = range(highest_stop + 1)
         self._level = level
@@ -82,7 +82,7 @@ def reach_of(
     highest_stop: int,
     frames: tuple[Frame, ...],
     level: Level,
-    weights: Weights,
+    weights: EffortWeights,
 ) -> Reach:
     """Return the tables of these numbers, the same ones for equal numbers."""
     return Reach(length_mm, highest_stop, frames, level, weights)

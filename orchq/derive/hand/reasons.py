@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from orchq.derive.hand.effort import Posture
-from orchq.derive.hand.fingering import Fit, Layout, Stopped, neighbours
+from orchq.derive.hand.effort import LayoutDemand
+from orchq.derive.hand.finger_fits import Fit, Layout, Stopped, neighbours
 from orchq.derive.hand.geometry import span_mm
 from orchq.derive.hand.grades import Grade
-from orchq.derive.hand.model import Frame, HandModel
+from orchq.derive.hand.hand_model import Frame, HandModel
 
 ReasonCode = Literal[
     "too-many-notes",
@@ -108,7 +108,7 @@ def troubles(
     model: HandModel,
     notes: int,
     stopped: Stopped,
-    posture: Posture | None,
+    posture: LayoutDemand | None,
     fit: Fit | None,
     grade: Grade,
 ) -> tuple[Reason, ...]:
@@ -185,7 +185,9 @@ def _height(
             yield size, Reason("high-on-string", f"a finger stands {what}")
 
 
-def _hand_shape(model: HandModel, posture: Posture, fit: Fit, grade: Grade) -> Iterator[_Weighed]:
+def _hand_shape(
+    model: HandModel, posture: LayoutDemand, fit: Fit, grade: Grade
+) -> Iterator[_Weighed]:
     weights = model.weights
     if posture.crossed:
         reason = Reason("crossed-fingers", "two stops fall to one finger: fingers must cross")

@@ -26,7 +26,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class Transition:
     """Costs of coming from each posture to each of the next, and their Boltzmann factors."""
 
     costs: Floats
@@ -128,7 +128,7 @@ class PathSearch:
             before = postures, row
         return told
 
-    def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Move]]:
+    def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Transition]]:
         """The costs of the postures at every step, and of the moves between neighbours."""
         single = [self._single(step.demand, _alone(step.moment)) for step in steps]
         moves = [
@@ -154,10 +154,10 @@ class PathSearch:
         terms = posture_terms(self.table.board, postures, moment)
         return self._weigh(terms)
 
-    def _move_costs(self, before: Demand, now: Demand, moment: Moment) -> Move:
+    def _move_costs(self, before: Demand, now: Demand, moment: Moment) -> Transition:
         one, other = self.postures(Step(before, moment)), self.postures(Step(now, moment))
         costs = self._weigh(move_terms(self.table.board, one, other, moment))
-        return Move(costs, np.exp(-costs))
+        return Transition(costs, np.exp(-costs))
 
     def _weigh(self, terms: Mapping[str, Floats]) -> Floats:
         total: Floats = sum(

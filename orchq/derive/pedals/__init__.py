@@ -3,8 +3,8 @@
 ``settings`` is about one moment, ``planning`` about a passage, ``facts`` says both as triples.
 """
 
-from orchq.derive.pedals.facts import hand_quads, pedal_quads
-from orchq.derive.pedals.planning import Attack, Plan, Sounding, plan
+from orchq.derive.pedals.pedal_facts import hand_quads, pedal_quads
+from orchq.derive.pedals.planning import Plan, PluckedAttack, Sounding, plan
 from orchq.derive.pedals.settings import (
     Setting,
     position_in_words,
@@ -15,8 +15,8 @@ from orchq.derive.pedals.settings import (
 )
 
 __all__ = [
-    "Attack",
     "Plan",
+    "PluckedAttack",
     "Setting",
     "Sounding",
     "hand_quads",

@@ -30,7 +30,7 @@ class Sounding:
 
 
 @dataclass(frozen=True, slots=True)
-class Attack:
+class PluckedAttack:
     """What is plucked at one time; times in one unit throughout, such as quarter notes."""
 
     onset: Fraction
@@ -38,7 +38,7 @@ class Attack:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class PedalMove:
     """A pedal that moves in some gap from ``earliest`` to ``latest``, planned for ``gap``.
 
     Gaps count attacks: gap n lies right before attack n.
@@ -67,7 +67,7 @@ class Rush:
     """Moves of one foot that end at an attack, in the stretch that leaves the least time each."""
 
     attack: int
-    moves: tuple[Move, ...]
+    moves: tuple[PedalMove, ...]
     time: Fraction
 
     @property
@@ -81,7 +81,7 @@ class Plan:
     """The setting to begin with, the moves in order, and what cannot be."""
 
     start: Setting
-    moves: tuple[Move, ...]
+    moves: tuple[PedalMove, ...]
     clashes: tuple[Clash, ...]
 
     def settings(self, attacks: int) -> Iterator[dict[str, int]]:
@@ -93,7 +93,7 @@ class Plan:
 
 
 def plan(
-    attacks: Sequence[Attack],
+    attacks: Sequence[PluckedAttack],
     pedals: Sequence[Pedal],
     start: Setting | None = None,
     prepared: Fraction = _ENOUGH,
@@ -108,18 +108,18 @@ def plan(
     """
     known = dict(start or {})
     clashes: list[Clash] = []
-    moves: list[Move] = []
+    moves: list[PedalMove] = []
     for pedal in pedals:
         uses = _uses(attacks, pedal.letter, clashes)
         first = uses[0][1] if uses else 0
         now, last = known.setdefault(pedal.letter, first), -1
         for attack, alteration in uses:
             if alteration != now:
-                moves.append(Move(pedal, now, alteration, last + 1, attack, attack))
+                moves.append(PedalMove(pedal, now, alteration, last + 1, attack, attack))
             now, last = alteration, attack
     gaps = [prepared]
     gaps += [attacks[n].onset - attacks[n - 1].onset for n in range(1, len(attacks))]
-    spread: list[Move] = []
+    spread: list[PedalMove] = []
     for foot in dict.fromkeys(pedal.foot for pedal in pedals):
         spread += _spread([move for move in moves if move.pedal.foot == foot], gaps)
     order = [pedal.letter for pedal in pedals]
@@ -128,7 +128,9 @@ def plan(
     return Plan(known, tuple(spread), tuple(clashes))
 
 
-def _uses(attacks: Sequence[Attack], letter: str, clashes: list[Clash]) -> list[tuple[int, int]]:
+def _uses(
+    attacks: Sequence[PluckedAttack], letter: str, clashes: list[Clash]
+) -> list[tuple[int, int]]:
     """The attacks on strings of a letter with the alteration for each; clashes are noted.
 
     In a clash the pedal is taken to serve what it served before, if that is there.
@@ -153,7 +155,7 @@ def _uses(attacks: Sequence[Attack], letter: str, clashes: list[Clash]) -> list[
 # ------------------------------------------------------------------ spread over gaps
 
 
-def _spread(moves: Sequence[Move], gaps: Sequence[Fraction]) -> list[Move]:
+def _spread(moves: Sequence[PedalMove], gaps: Sequence[Fraction]) -> list[PedalMove]:
     """Move the pedals of one foot away from gaps that are crowded for their length."""
     loads = _Loads(moves, gaps)
     while sum(loads.ease(gap) for gap in loads.crowded()):
@@ -168,14 +170,14 @@ class _Loads:
     best there is, as far as gaps are looked at.
     """
 
-    def __init__(self, moves: Sequence[Move], gaps: Sequence[Fraction]) -> None:
+    def __init__(self, moves: Sequence[PedalMove], gaps: Sequence[Fraction]) -> None:
         self._gaps = gaps
-        self._in: dict[int, list[Move]] = defaultdict(list)
+        self._in: dict[int, list[PedalMove]] = defaultdict(list)
         for move in moves:
             self._in[move.gap].append(move)
 
     @property
-    def moves(self) -> list[Move]:
+    def moves(self) -> list[PedalMove]:
         """All moves with the gaps that they are in now."""
         return [move for moves in self._in.values() for move in moves]
 
@@ -191,9 +193,9 @@ class _Loads:
             self._in[into].append(replace(move, gap=into))
         return bool(chain)
 
-    def _chain(self, start: int) -> list[tuple[Move, int]]:
+    def _chain(self, start: int) -> list[tuple[PedalMove, int]]:
         """Moves, each into the gap that the next one leaves, that end in a cheaper gap."""
-        came: dict[int, Move] = {}
+        came: dict[int, PedalMove] = {}
         waiting = deque([start])
         while waiting and len(came) < _MOST:
             for move in self._in.get(waiting.popleft(), ()):
@@ -214,8 +216,8 @@ class _Loads:
         return (True, Fraction(count)) if length <= 0 else (False, (2 * count - 1) / length)
 
 
-def _back_to(start: int, end: int, came: Mapping[int, Move]) -> list[tuple[Move, int]]:
-    chain: list[tuple[Move, int]] = []
+def _back_to(start: int, end: int, came: Mapping[int, PedalMove]) -> list[tuple[PedalMove, int]]:
+    chain: list[tuple[PedalMove, int]] = []
     while end != start:
         chain.append((came[end], end))
         end = came[end].gap
@@ -225,7 +227,9 @@ def _back_to(start: int, end: int, came: Mapping[int, Move]) -> list[tuple[Move,
 # --------------------------------------------------------------- time for each pedal
 
 
-def rushes(moves: Iterable[Move], gaps: Sequence[Fraction], needed: Fraction) -> Iterator[Rush]:
+def rushes(
+    moves: Iterable[PedalMove], gaps: Sequence[Fraction], needed: Fraction
+) -> Iterator[Rush]:
     """Yield for each foot and attack the stretch before it that leaves least time for each move.
 
     ``gaps`` are the times before each attack, in seconds; stretches with more than ``needed`` for
@@ -233,11 +237,11 @@ def rushes(moves: Iterable[Move], gaps: Sequence[Fraction], needed: Fraction) ->
     foot cannot make them, wherever in it each is made.
     """
     times = list(accumulate(gaps, initial=Fraction(0)))
-    by_foot: dict[str, list[Move]] = defaultdict(list)
+    by_foot: dict[str, list[PedalMove]] = defaultdict(list)
     for move in moves:
         by_foot[move.pedal.foot].append(move)
     for own in by_foot.values():
-        inside: list[Move] = []
+        inside: list[PedalMove] = []
         for attack, due in groupby(sorted(own, key=_latest), key=_latest):
             for move in due:
                 insort(inside, move, key=lambda each: (-each.earliest, -each.latest))
@@ -249,5 +253,5 @@ def rushes(moves: Iterable[Move], gaps: Sequence[Fraction], needed: Fraction) ->
                 yield Rush(attack, tuple(near[:count]), spans[count - 1])
 
 
-def _latest(move: Move) -> int:
+def _latest(move: PedalMove) -> int:
     return move.latest

@@ -6,16 +6,16 @@ from pathlib import Path, PurePath
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
-from orchq.report.engraved.drawing import Drawing, Glyphs, draw
 from orchq.report.engraved.engraving import Engraving, engrave
-from orchq.report.engraved.marks import Label
+from orchq.report.engraved.labels import Label
+from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
 from orchq.report.wording import one_line, other_places, part_name, pitches, place, sayings
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FindingEntry:
     """A finding as it is shown; ``name`` is its identifier on the page."""
 
     name: str
@@ -43,7 +43,7 @@ class System:
     first: str
     last: str
     svg: str
-    entries: tuple[Entry, ...]
+    entries: tuple[FindingEntry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +54,14 @@ class Section:
     report: FileReport
     file: str
     systems: tuple[System, ...]
-    tabled: tuple[Entry, ...]
-    accepted: tuple[tuple[Accepted, Entry], ...]
+    tabled: tuple[FindingEntry, ...]
+    accepted: tuple[tuple[Accepted, FindingEntry], ...]
     quiet: tuple[PartReport, ...]
     skipped: tuple[PartReport, ...]
     notice: str
 
     @property
-    def entries(self) -> tuple[Entry, ...]:
+    def entries(self) -> tuple[FindingEntry, ...]:
         """All findings that stand, in the order of the page."""
         return (*(entry for system in self.systems for entry in system.entries), *self.tabled)
 
@@ -110,8 +110,8 @@ def _reading_order(finding: Finding) -> tuple[int, float, int, int, str]:
     return finding.measure_index, finding.beat, finding.part_index, gravity, finding.rule
 
 
-def _entry(name: str, number: int, finding: Finding) -> Entry:
-    return Entry(
+def _entry(name: str, number: int, finding: Finding) -> FindingEntry:
+    return FindingEntry(
         name=name,
         number=number,
         finding=finding,
@@ -125,10 +125,10 @@ def _entry(name: str, number: int, finding: Finding) -> Entry:
 
 
 def _systems(
-    engraving: Engraving, entries: Sequence[Entry], prefix: str, glyphs: Glyphs
+    engraving: Engraving, entries: Sequence[FindingEntry], prefix: str, glyphs: Glyphs
 ) -> tuple[System, ...]:
     """Draw the systems, each with the findings whose notes stand in it."""
-    inside: dict[int, list[Entry]] = {system: [] for system in engraving.systems}
+    inside: dict[int, list[FindingEntry]] = {system: [] for system in engraving.systems}
     labels: dict[str, list[Label]] = {}
     for entry, notes in zip(entries, engraving.concerned, strict=True):
         if notes:
@@ -143,7 +143,11 @@ def _systems(
 
 
 def _system(
-    number: int, drawing: Drawing, prefix: str, engraving: Engraving, entries: Sequence[Entry]
+    number: int,
+    drawing: Drawing,
+    prefix: str,
+    engraving: Engraving,
+    entries: Sequence[FindingEntry],
 ) -> System:
     shown = [engraving.measures.get(measure, "") for measure in drawing.measures] or [""]
     return System(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from orchq.questions import Graph
 from orchq.questions.naming import LANGUAGES
 from orchq.questions.words import usual
-from orchq.report.reference.names import Link, Names
+from orchq.report.reference.term_links import Link, TermLinks
 from orchq.report.wording import basis_name, one_line
 from orchq.terms import OQ, slug_of
 
@@ -28,7 +28,7 @@ _PLURAL = "2"
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class PrintedForms:
     """What one term prints in one language; ``ground`` is empty where it rests on memory."""
 
     anchor: str
@@ -41,7 +41,7 @@ class Named:
     """A thing with its words by the tag of the language."""
 
     thing: Link
-    words: Mapping[str, Sequence[Words]]
+    words: Mapping[str, Sequence[PrintedForms]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Chapter:
     named: tuple[Named, ...]
 
 
-def glossary(graph: Graph, names: Names) -> tuple[Chapter, ...]:
+def glossary(graph: Graph, names: TermLinks) -> tuple[Chapter, ...]:
     """All printed words, instruments first, then directives by their kinds."""
     rows: dict[str, dict[tuple[str, str], list[Mapping[str, str]]]] = defaultdict(
         lambda: defaultdict(list)
@@ -80,9 +80,9 @@ def glossary(graph: Graph, names: Names) -> tuple[Chapter, ...]:
 
 
 def _by_language(
-    rows: Mapping[tuple[str, str], Sequence[Mapping[str, str]]], names: Names
-) -> Mapping[str, Sequence[Words]]:
-    found: dict[str, list[Words]] = {language: [] for language in LANGUAGES}
+    rows: Mapping[tuple[str, str], Sequence[Mapping[str, str]]], names: TermLinks
+) -> Mapping[str, Sequence[PrintedForms]]:
+    found: dict[str, list[PrintedForms]] = {language: [] for language in LANGUAGES}
     anchored: set[str] = set()
     for (term, language), printed in rows.items():
         if language not in found:
@@ -90,7 +90,7 @@ def _by_language(
         here = names.page(term) == "glossary" and term not in anchored
         anchored.add(term)
         found[language].append(
-            Words(
+            PrintedForms(
                 anchor=names.anchor(term) if here else "",
                 forms=tuple(
                     one_line(row["form"]) + (" (pl.)" if row["order"] == _PLURAL else "")

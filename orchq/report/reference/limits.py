@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Value
 from orchq.questions import Graph
-from orchq.report.reference.names import Link, Names
+from orchq.report.reference.term_links import Link, TermLinks
 from orchq.report.wording import one_line
 from orchq.terms import DCTERMS, OQ, slug_of
 
@@ -23,7 +23,7 @@ _TOLD = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
 
 
 @dataclass(frozen=True, slots=True)
-class Stated:
+class LimitStatement:
     """One statement: ``figures`` are its values with what each is."""
 
     anchor: str
@@ -42,10 +42,10 @@ class Stating:
     anchor: str
     title: Link
     lines: tuple[tuple[str, str], ...]
-    stated: tuple[Stated, ...]
+    stated: tuple[LimitStatement, ...]
 
 
-def statements(graph: Graph, names: Names) -> tuple[Stating, ...]:
+def statements(graph: Graph, names: TermLinks) -> tuple[Stating, ...]:
     """What every source states, then what rests on common practice, memory and the like."""
     facts = Facts(graph.quads)
     by_source: dict[str, list[str]] = defaultdict(list)
@@ -61,7 +61,7 @@ def statements(graph: Graph, names: Names) -> tuple[Stating, ...]:
 
 
 class _Statements:
-    def __init__(self, facts: Facts, names: Names) -> None:
+    def __init__(self, facts: Facts, names: TermLinks) -> None:
         self._facts = facts
         self._names = names
 
@@ -78,10 +78,10 @@ class _Statements:
                 stated=tuple(self._stated(iri) for iri in stated[ground]),
             )
 
-    def _stated(self, iri: str) -> Stated:
+    def _stated(self, iri: str) -> LimitStatement:
         facts = self._facts
         told = (each for name in _ABOUT for each in facts.objects(iri, name))
-        return Stated(
+        return LimitStatement(
             anchor=self._names.anchor(iri) if self._names.page(iri) == "limits" else "",
             label=one_line(facts.label(iri)),
             kind=", ".join(one_line(facts.label(OQ + kind)) for kind in sorted(facts.kinds(iri))),

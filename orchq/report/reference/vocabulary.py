@@ -11,8 +11,8 @@ from orchq.knowledge.deprecation import deprecated_terms
 from orchq.knowledge.store import read_triples
 from orchq.lint.releases import releases, short_name
 from orchq.questions import Graph, catalogue
-from orchq.report.reference.examples import Example, Examples, asked_of, terms_in
-from orchq.report.reference.names import Link, Names
+from orchq.report.reference.term_links import Link, TermLinks
+from orchq.report.reference.term_uses import TermUse, TermUses, asked_of, terms_in
 from orchq.report.wording import one_line
 from orchq.rules.checking import rules_of
 from orchq.terms import OQ, OWL, RDF_TYPE, RDFS, SKOS
@@ -44,7 +44,7 @@ _MOST_LINKS = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class EntryLine:
     """One line of an entry; ``more`` counts the links that are left out."""
 
     head: str
@@ -53,7 +53,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TermEntry:
     """A term as the page describes it."""
 
     anchor: str
@@ -63,10 +63,10 @@ class Entry:
     kind: str
     definition: str
     notes: tuple[str, ...]
-    lines: tuple[Line, ...]
-    example: Example | None
+    lines: tuple[EntryLine, ...]
+    example: TermUse | None
     since: str
-    instead: Line | None
+    instead: EntryLine | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class Module:
 
     anchor: str
     label: str
-    entries: tuple[Entry, ...]
+    entries: tuple[TermEntry, ...]
 
     @property
     def defines(self) -> bool:
@@ -86,10 +86,10 @@ class Module:
 class Vocabulary:
     """Makes entries; every file is a module."""
 
-    def __init__(self, graph: Graph, names: Names) -> None:
+    def __init__(self, graph: Graph, names: TermLinks) -> None:
         self._graph = graph
         self._names = names
-        self._examples = Examples(graph, names)
+        self._examples = TermUses(graph, names)
         self._deprecated = deprecated_terms(graph.quads)
         self._rows: dict[str, list[Quad]] = defaultdict(list)
         self._inverse: dict[tuple[str, str], list[str]] = defaultdict(list)
@@ -125,12 +125,12 @@ class Vocabulary:
         entries = [self._entry(iri) for iri in described if self._names.page(iri) == page]
         return Module(f"module-{path.stem}", one_line(label), tuple(entries))
 
-    def _entry(self, iri: str) -> Entry:
+    def _entry(self, iri: str) -> TermEntry:
         types = self._values(iri, _TYPE)
         kind = next((_KINDS[each] for each in types if each in _KINDS), "thing")
         lines = {"class": self._of_class, "property": self._of_property, "thing": self._of_thing}
         forms = [form for name in _FORMS for form in self._values(iri, OQ + name)]
-        return Entry(
+        return TermEntry(
             anchor=self._names.anchor(iri),
             iri=iri,
             name=self._names.short(iri),
@@ -196,9 +196,9 @@ class Vocabulary:
         yield "rules that ask for it", self._asked_by[iri]
         yield "questions that do", self._questions[iri]
 
-    def _example(self, iri: str, kind: str) -> Example | None:
+    def _example(self, iri: str, kind: str) -> TermUse | None:
         if given := self._text(iri, f"{SKOS}example"):
-            return Example("\n".join(map(_line_of, given.splitlines())), "")
+            return TermUse("\n".join(map(_line_of, given.splitlines())), "")
         below = self._below(iri, f"{RDFS}{'subClassOf' if kind == 'class' else 'subPropertyOf'}")
         if kind == "class":
             return self._examples.of_class(iri, below)
@@ -208,11 +208,11 @@ class Vocabulary:
         name = short_name(iri)
         return next((version for version, terms in releases().items() if name in terms), "")
 
-    def _instead(self, iri: str) -> Line | None:
+    def _instead(self, iri: str) -> EntryLine | None:
         """What to write in place of a deprecated term; ``None`` for one in use."""
         if iri not in self._deprecated:
             return None
-        return Line("deprecated", self._names.links(self._deprecated[iri]))
+        return EntryLine("deprecated", self._names.links(self._deprecated[iri]))
 
     # ------------------------------------------------------------------ looking up
 
@@ -255,10 +255,10 @@ class Vocabulary:
         return f"{self._names.link(link.value).text}: {what}"
 
 
-def _line(head: str, links: Iterable[Link]) -> Line:
+def _line(head: str, links: Iterable[Link]) -> EntryLine:
     every = tuple(links)
     kept = _MOST_LINKS if len(every) > _MOST_LINKS + 1 else len(every)
-    return Line(head, every[:kept], len(every) - kept)
+    return EntryLine(head, every[:kept], len(every) - kept)
 
 
 def _line_of(text: str) -> str:

@@ -9,8 +9,8 @@ from orchq.notation import Pitch
 from orchq.questions.answers import NOTHING
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.judging import Hands
-from orchq.report.sheet.content import Content
-from orchq.report.tables import Row, Table
+from orchq.report.sheet.sheet_tables import SheetTables
+from orchq.report.tables import Table, TableRow
 
 INTERVALS: Mapping[int, str] = {
     1: "m2",
@@ -46,7 +46,7 @@ class NodePlace:
     speech: str
 
 
-def harmonics(content: Content) -> tuple[Table, tuple[NodePlace, ...]]:
+def harmonics(content: SheetTables) -> tuple[Table, tuple[NodePlace, ...]]:
     """Natural harmonics: a row for each node towards the nut, a column for each string.
 
     The places are all nodes from nut to bridge. Raises ``OrchqError`` when the graph lacks what
@@ -70,7 +70,7 @@ def harmonics(content: Content) -> tuple[Table, tuple[NodePlace, ...]]:
         if place <= 1 / 2:
             cells = (_way(ways.get(string.pitch.name)) for string in strings)
             said = [evidence for way in ways.values() for evidence in way.evidence]
-            rows.append(Row((str(partial), node, *cells, speech), content.said.cite(said)))
+            rows.append(TableRow((str(partial), node, *cells, speech), content.said.cite(said)))
     heads = ("partial", "place", *(f"{string.name} string" for string in strings), "speaks")
     return Table("Natural harmonics", heads, tuple(rows)), tuple(places)
 
@@ -91,7 +91,7 @@ def _off(pitch: str, cents: int) -> str:
     return f"{pitch} {cents:+d}" if cents else pitch
 
 
-def double_stops(content: Content) -> Table:
+def double_stops(content: SheetTables) -> Table:
     """How hard each interval is over each lower note: struck, or plucked where there is no bow.
 
     Raises ``OrchqError`` when the graph lacks what the hand is computed from.
@@ -109,10 +109,10 @@ def double_stops(content: Content) -> Table:
             (answer,) = content.ask.stops(on=instrument.iri, pitches=pitches, **content.follows)
             every += [each for each in answer.evidence if each.basis != "physics"]
             cells.append((answer.struck if bowed else answer.plucked).grade)
-        rows.append(Row((Pitch.from_midi(low).name, *cells)))
+        rows.append(TableRow((Pitch.from_midi(low).name, *cells)))
     cites = content.said.cite(dict.fromkeys(every))
     return Table(
         "Double stops",
         ("lower note", *INTERVALS.values()),
-        (Row(rows[0].cells, cites), *rows[1:]),
+        (TableRow(rows[0].cells, cites), *rows[1:]),
     )

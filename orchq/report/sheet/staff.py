@@ -14,7 +14,7 @@ from lxml import etree
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.readers.source import Element
-from orchq.report.engraved.drawing import Glyphs, draw
+from orchq.report.engraved.system_drawing import Glyphs, draw
 
 _STEPS = "CDEFGAB"
 _SIGN_PITCH = {"G": (4, 4), "F": (3, 3), "C": (0, 4)}
@@ -43,7 +43,7 @@ _UNITS = 28
 
 
 @dataclass
-class Staff:
+class StaffDrawing:
     """Draws sounding pitches as an instrument reads them; ``clefs`` are sign and line, ``G2``."""
 
     instrument: Instrument

@@ -7,11 +7,11 @@ from typing import Any
 from orchq.knowledge import Limit
 from orchq.notation import Pitch
 from orchq.questions import Graph
-from orchq.report.drawing import DOUBTED, SURE, blank, written
-from orchq.report.stated import Stated
-from orchq.report.survey.content import Content
+from orchq.report.stated import StatedLimits
+from orchq.report.survey.survey_tables import SurveyTables
+from orchq.report.svg import DOUBTED, SURE, blank, written
 from orchq.report.wording import one_line
-from orchq.survey.model import ChangeRow, PitchRow, RunRow
+from orchq.survey.rows import ChangeRow, PitchRow, RunRow
 from orchq.terms import OQ
 
 _ROW = 1.3
@@ -19,13 +19,13 @@ _ROW = 1.3
 _BARS = 40
 
 
-def compass_svg(content: Content, graph: Graph) -> str:
+def compass_svg(content: SurveyTables, graph: Graph) -> str:
     """Notes by pitch for each instrument, and the highest notes that others state."""
     rows = [row for row in content.rows("pitches", PitchRow) if row.way != "harmonic"]
     found = {each.slug for each in graph.instruments.values()} & {row.instrument for row in rows}
     order = sorted(found, key=lambda slug: -graph.instruments[OQ + slug].standard.lowest.pitch.midi)
     figure, stack = _stacked(len(order))
-    stated = Stated(graph)
+    stated = StatedLimits(graph)
     for slug, each in zip(order, stack, strict=False):
         counts: Counter[int] = Counter()
         for row in rows:
@@ -43,13 +43,13 @@ def compass_svg(content: Content, graph: Graph) -> str:
     return written(figure, "Notes by pitch, and the highest that others state")
 
 
-def rates_svg(content: Content, graph: Graph) -> str:
+def rates_svg(content: SurveyTables, graph: Graph) -> str:
     """Even runs by speed for each stroke, and the fastest that others state."""
     runs = [row for row in content.rows("runs", RunRow) if row.notes_per_second]
     by_stroke: dict[str, list[float]] = {}
     for row in runs:
         by_stroke.setdefault(row.stroke, []).append(row.notes_per_second or 0)
-    stated = Stated(graph)
+    stated = StatedLimits(graph)
     limits = {
         stroke: _figures(stated.limits("RateLimit", technique=stroke), "fastestRate")
         for stroke in by_stroke
@@ -57,13 +57,13 @@ def rates_svg(content: Content, graph: Graph) -> str:
     return _histograms(by_stroke, limits, graph, "notes a second")
 
 
-def changes_svg(content: Content, graph: Graph) -> str:
+def changes_svg(content: SurveyTables, graph: Graph) -> str:
     """The time that is left for changes, up to ten seconds, and the least that others state."""
     by_change: dict[str, list[float]] = {}
     for row in content.rows("changes", ChangeRow):
         if row.seconds is not None and row.seconds <= 10 and row.kind in ("pluck-bow", "mute"):
             by_change.setdefault(row.into, []).append(row.seconds)
-    stated = Stated(graph)
+    stated = StatedLimits(graph)
     limits = {
         into: _figures(stated.limits("ChangeTime", into=into), "shortestSeconds")
         for into in by_change

@@ -7,8 +7,8 @@ from lxml import html
 
 import orchq
 from orchq.evidence import Evidence
-from orchq.report.engraved.drawing import Glyphs, draw
-from orchq.report.engraved.marks import Label
+from orchq.report.engraved.labels import Label
+from orchq.report.engraved.system_drawing import Glyphs, draw
 from orchq.rules.finding import Accepted, Proposal
 
 from .hostile import PAYLOADS, TEXT, score

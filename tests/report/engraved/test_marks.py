@@ -3,7 +3,7 @@
 import re
 from itertools import combinations
 
-from orchq.report.engraved.marks import Box, Label, Marks
+from orchq.report.engraved.labels import Box, Label, LabelLayout
 
 HEAD = Box.about_head(2000, 1000, 0.72)
 
@@ -24,7 +24,7 @@ def label(number: int) -> Label:
 
 
 def test_labels_of_one_place_do_not_hide_each_other():
-    marks = Marks()
+    marks = LabelLayout()
     for number in range(1, 120):
         marks.add([label(number)], HEAD, 900)
     svg, highest = marks.laid()
@@ -35,7 +35,7 @@ def test_labels_of_one_place_do_not_hide_each_other():
 
 
 def test_a_label_keeps_off_printed_words():
-    free, crowded = Marks(), Marks()
+    free, crowded = LabelLayout(), LabelLayout()
     words = Box.of_words(2000, 720, 10, "middle")
     crowded.avoid(words)
     for marks in (free, crowded):
@@ -45,7 +45,7 @@ def test_a_label_keeps_off_printed_words():
 
 
 def test_a_finding_about_several_notes_has_one_label():
-    marks = Marks()
+    marks = LabelLayout()
     for _ in range(3):
         marks.add([label(1)], HEAD, 900)
     assert len(rooms(marks.laid()[0])) == 1

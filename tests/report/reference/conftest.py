@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import pytest
 from lxml.html import HtmlElement, fromstring
 
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 from orchq.report.reference import reference_pages
 
 

@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 from lxml.html import fromstring
 
-from orchq.knowledge.files import data_directory, shipped_extensions
+from orchq.knowledge.data_files import data_directory, shipped_extensions
 from orchq.lint.releases import Listed, present_terms
 from orchq.questions import load_graph
 from orchq.report.reference import reference_pages
 from orchq.report.reference.glossary import glossary
-from orchq.report.reference.names import Names
+from orchq.report.reference.term_links import TermLinks
 from orchq.report.web import style_hash
 
 POLICY = Path(__file__).parents[3] / "orchq" / "docs" / "versions.md"
@@ -156,7 +156,7 @@ def test_the_glossary_has_every_printed_form_in_its_language():
     }
     told = {
         (form.removesuffix(" (pl.)"), language)
-        for chapter in glossary(graph, Names(graph, {}))
+        for chapter in glossary(graph, TermLinks(graph, {}))
         for named in chapter.named
         for language, terms in named.words.items()
         for words in terms

@@ -2,7 +2,7 @@
 
 import pytest
 
-from orchq.knowledge.files import shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 from orchq.questions import load_graph
 from orchq.report.sheet import instrument_sheet
 

@@ -6,8 +6,8 @@ import pytest
 
 import orchq
 from orchq.report.survey import survey_page
-from orchq.report.survey.content import Content
-from orchq.survey.model import TABLES, ChangeRow, PassageRow, PitchRow, WordRow, Work
+from orchq.report.survey.survey_tables import SurveyTables
+from orchq.survey.rows import TABLES, ChangeRow, PassageRow, PitchRow, WordRow, Work
 
 HERE = ("one.musicxml", "Violin <b>", 0, "violin", "solo", "1", 0, 1.0)
 THERE = ("two.musicxml", "Violin", 0, "violin", "solo", "1", 0, 1.0)
@@ -56,7 +56,7 @@ def page(tables, graph):
 
 @pytest.fixture
 def rows(tables, graph):
-    made = {table.key: table for table in Content(tables, graph).all()}
+    made = {table.key: table for table in SurveyTables(tables, graph).all()}
     return lambda key: [
         dict(zip(made[key].heads, row.cells, strict=True)) for row in made[key].rows
     ]
@@ -91,7 +91,7 @@ def test_times_go_from_the_usual_to_the_least(rows):
 
 
 def test_only_words_for_ways_of_playing_count_as_not_known(tables, graph):
-    [table] = [each for each in Content(tables, graph).all() if each.key == "words"]
+    [table] = [each for each in SurveyTables(tables, graph).all() if each.key == "words"]
     assert [row.cells for row in table.rows] == [("sul <i>crusto", "1")]
     assert "90.0% of 10" in table.lead
 

@@ -1,0 +1,112 @@
+"""The question how a line lies in the left hand."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from orchq.derive import path
+from orchq.errors import OrchqError
+from orchq.evidence import Evidence
+from orchq.questions.answers import Answers
+from orchq.questions.asking import Asking
+from orchq.questions.grips import GripNote
+from orchq.questions.judging import Hands
+from orchq.questions.pitch_names import parse_pitches
+
+_MOST = 4
+_CAUTION = (
+    "Players choose otherwise for the sound, and their word and the teacher's stand above it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class FingeringAnswer:
+    """One way to finger a line."""
+
+    fingering: tuple[GripNote, ...]
+    positions: tuple[float, ...]
+    shifts: int
+    cost: float
+    because: tuple[str, ...]
+    evidence: tuple[Evidence, ...]
+
+
+def fingering(
+    self: Asking,
+    *,
+    on: str,
+    notes: str,
+    level: str | None = None,
+    trust: str | None = None,
+) -> Answers[FingeringAnswer]:
+    """Tell how notes one after another are fingered, the likeliest way first.
+
+    They are taken as quarter notes at a moderate tempo. Raises ``OrchqError`` for a name that is
+    not known, and where no hand takes one of the notes.
+
+    >>> import orchq
+    >>> best = orchq.load().ask.fingering(on="violin", notes="G3 A3 B3 C4")[0]
+    >>> " ".join(str(note) for note in best.fingering)
+    'G3 G0 A3 G1 B3 G2 C4 G3'
+    """
+    instrument, pitches = self.names.instrument(on), parse_pitches(notes)
+    stand = self.standpoint(level, trust)
+    model = Hands(self, stand).model(instrument)
+    weights = path.path_weights(self.knowledge, instrument)
+    search = path.PathSearch(model, weights)
+    steps = path.plain_steps([pitch.midi for pitch in pitches], weights)
+    for pitch, step in zip(pitches, steps, strict=True):
+        if search.table.of(step.demand) is None:
+            raise OrchqError(f"{pitch} is on no string of the {instrument.label}")
+    likeliest = search.path(steps)
+
+    def rows_of(way: list[int]) -> list[Any]:
+        return [search.postures(step).rows[row] for step, row in zip(steps, way, strict=True)]
+
+    def taken(way: list[int]) -> list[Any]:
+        return [row.taken for row in rows_of(way)]
+
+    others = [way for _, way in search.alternatives(steps, _MOST) if taken(way) != taken(likeliest)]
+    strings = instrument.standard.strings
+    fitted = self.said(path.weight_iri("shift"))
+    answers = []
+    for way in (likeliest, *others[: _MOST - 1]):
+        rows = rows_of(way)
+        placed = tuple(
+            GripNote(
+                pitch.name,
+                note.string + 1,
+                strings[note.string].name,
+                path.finger_name(note.finger) if note.height else None,
+                note.height,
+                round(search.table.board.stop_mm[note.height], 1),
+            )
+            for pitch, row in zip(pitches, rows, strict=True)
+            for note in row.taken
+        )
+        positions = tuple(
+            search.table.board.position(row.place) if row.taken[0].height else 0.0 for row in rows
+        )
+        stood = [position for position in positions if position]
+        told = search.reasons(steps, way)
+        total: dict[str, float] = {}
+        for step_costs in told:
+            for name, cost in step_costs.items():
+                total[name] = total.get(name, 0.0) + cost
+        dear = sorted((name for name in total if total[name] > 0), key=lambda n: -total[n])[:3]
+        answers.append(
+            FingeringAnswer(
+                placed,
+                positions,
+                sum(one != other for one, other in pairwise(stood)),
+                round(sum(total.values()), 2),
+                tuple(self.knowledge.label(path.cost_iri(name)) for name in dear),
+                fitted,
+            )
+        )
+    parameters = {
+        "on": instrument.label,
+        "notes": " ".join(pitch.name for pitch in pitches),
+        **stand.shown,
+    }
+    return self.answer("fingering", parameters, answers, [_CAUTION])

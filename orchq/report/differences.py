@@ -1,0 +1,45 @@
+"""What a new check of a file found that the one before did not, and the other way round."""
+
+from collections.abc import Iterable
+from typing import Unpack
+
+from orchq.baseline import known_of, unpaired
+from orchq.report.text import counts, file_name, where
+from orchq.report.text_page import STYLES, Look, Page
+from orchq.report.wording import one_line
+from orchq.rules.finding import FileReport, Finding
+
+
+def change_report(
+    before: FileReport,
+    now: FileReport,
+    **look: Unpack[Look],
+) -> str:
+    """Return the findings that have appeared and those that went, with a last line of counts.
+
+    Findings are told apart as a baseline does it.
+    """
+    page = Page(**look)
+    gone, new = unpaired(
+        [known_of(finding) for finding in before.findings],
+        [known_of(finding) for finding in now.findings],
+    )
+    _write(page, "appeared", (now.findings[place] for place in new))
+    _write(page, "went", (before.findings[place] for place in gone))
+    page.line(
+        f"{file_name(now)}: {len(new):,} appeared, {len(gone):,} went; now {counts([now])}",
+        "bold",
+        hang=2,
+    )
+    return page.text()
+
+
+def _write(page: Page, label: str, findings: Iterable[Finding]) -> None:
+    for finding in findings:
+        page.entry(label, f"{one_line(finding.part, 80)}, {where(finding)}")
+        page.entry(
+            page.severity(finding.severity),
+            f"{one_line(finding.message, 2000)} ({one_line(finding.rule)})",
+            STYLES[finding.severity],
+        )
+        page.line()

@@ -1,0 +1,97 @@
+"""The sheet put together: template, style, tables, drawings and who says so."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from orchq.questions import Graph
+from orchq.report.engraved.engraving import check_installed
+from orchq.report.engraved.system_drawing import Glyphs
+from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
+from orchq.report.sheet.sheet_tables import SheetTables, attempt
+from orchq.report.sheet.staff import StaffDrawing
+from orchq.report.tables import Table, TableRow
+from orchq.report.web import document
+from orchq.report.wording import one_line, saying
+
+_HERE = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A stretch of the scale of loudness in hundredths of its width; an open end has no mark."""
+
+    left: float
+    width: float
+    ends: tuple[float, ...]
+    doubted: bool
+
+
+def instrument_sheet(
+    graph: Graph, name: str, *, level: str | None = None, trust: str | None = None
+) -> str:
+    """Return one HTML document on an instrument, called by its name in any language.
+
+    What the graph does not state about it is named as missing. The document fetches nothing and
+    runs nothing. Raises ``OrchqError`` for a name that is not known, and when verovio or Jinja2
+    is not installed.
+    """
+    check_installed()
+    instrument = graph.ask.names.instrument(name)
+    content = SheetTables(graph, instrument, level, trust)
+    glyphs = Glyphs()
+    clefs = content.clefs()
+    staff = StaffDrawing(instrument, clefs, glyphs)
+    nodes: tuple[NodePlace, ...] = ()
+
+    def natural() -> Table:
+        nonlocal nodes
+        table, nodes = harmonics(content)
+        return table
+
+    tables = {
+        "tunings": content.tunings(),
+        "lengths": content.lengths(),
+        "compass": content.compass(),
+        "ceilings": content.ceilings(),
+        "registers": content.registers(),
+        "envelopes": content.envelopes(),
+        "harmonics": attempt("Natural harmonics", natural),
+        "stops": attempt("Double stops", partial(double_stops, content)),
+        "bow": attempt("One bow at a dynamic", content.bow),
+        "changes": content.changes(),
+        "rates": content.rates(),
+        "sections": content.sections(),
+        "terms": content.terms(),
+    }
+    dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
+    return document(
+        _HERE / "sheet.html.jinja",
+        instrument=instrument,
+        clefs=clefs,
+        level=content.stand.shown["level"] or "orchestral",
+        trust=content.stand.shown["trust"],
+        tables=tables,
+        drawn={
+            key: [staff.drawing(row.notes) for row in tables[key].rows]
+            for key in ("tunings", "compass", "ceilings", "registers")
+        },
+        dynamics=dynamics,
+        bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
+        nodes=nodes,
+        said=[saying(each, "") for each in content.said.numbers],
+        glyphs=glyphs.definitions(),
+    )
+
+
+def _bar(table: Table, row: TableRow, dynamics: Sequence[str]) -> Bar:
+    step = 100 / len(dynamics)
+    softest, loudest, basis = (
+        row.cells[table.column(head)] if head in table.heads else ""
+        for head in ("softest", "loudest", "basis")
+    )
+    left = (dynamics.index(softest) + 0.5) * step if softest in dynamics else 0.0
+    right = (dynamics.index(loudest) + 0.5) * step if loudest in dynamics else 100.0
+    ends = [end for end, label in ((left, softest), (right, loudest)) if label in dynamics]
+    return Bar(left, right - left, tuple(ends), basis in ("memory", "derived"))

@@ -1,0 +1,283 @@
+"""What a sheet tells, as tables: the answers of the graph's questions, each with who says so."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TypedDict
+
+from orchq.errors import OrchqError
+from orchq.evidence import Evidence
+from orchq.knowledge import Instrument, Technique
+from orchq.notation import Pitch
+from orchq.questions import Answer, Answers, Graph
+from orchq.questions.answers import NOTHING, cell
+from orchq.questions.naming import LANGUAGES
+from orchq.report.tables import Table, TableRow
+from orchq.report.wording import one_line
+
+_AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
+_CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
+_CLEF = re.compile("[GFC][1-5]")
+_MOST_FORMS, _MOST_SHORT = 4, 3
+"""Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
+
+
+@dataclass(slots=True)
+class Citations:
+    """Everyone who says something on a page, numbered from 1 in the order of the page."""
+
+    numbers: dict[Evidence, int] = field(default_factory=dict)
+
+    def cite(self, evidence: Iterable[Evidence]) -> tuple[int, ...]:
+        """Number those who say so; the same words of the same source stand once."""
+        plain = (replace(each, limit="") for each in evidence)
+        found = [self.numbers.setdefault(each, len(self.numbers) + 1) for each in plain]
+        return tuple(dict.fromkeys(found))
+
+
+class Follows(TypedDict):
+    """Who plays, and the authority that is followed where it speaks, as questions take them."""
+
+    level: str | None
+    trust: str | None
+
+
+class SheetTables:
+    """The tables of one instrument; ``level`` and ``trust`` are as in questions."""
+
+    def __init__(
+        self, graph: Graph, instrument: Instrument, level: str | None, trust: str | None
+    ) -> None:
+        self.instrument = instrument
+        self.said = Citations()
+        self.ask = graph.ask
+        self.stand = graph.ask.standpoint(level, trust)
+        self.follows = Follows(level=level, trust=trust)
+        self._graph = graph
+
+    # ---------------------------------------------------------- strings and registers
+
+    def clefs(self) -> tuple[str, ...]:
+        """The clefs that players read, as sign and line (``G2``)."""
+        stated = (row["clef"] for row in self.ask.select(_CLEFS, on=self.instrument.iri))
+        return tuple(clef for clef in stated if _CLEF.fullmatch(clef))
+
+    def tunings(self) -> Table:
+        """The strings of every stringing, the last first: from the lowest, as a rule."""
+        rows = []
+        for answer in self.ask.stringing(on=self.instrument.iri):
+            strings, courses, along = (
+                " ".join(reversed(each)) or NOTHING
+                for each in (answer.strings, answer.courses, answer.along)
+            )
+            order = "re-entrant" if answer.reentrant else NOTHING
+            cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
+            pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
+            rows.append(TableRow(cells, self.said.cite(answer.evidence), pitches))
+        heads = ("tuning", "open strings", "in each course", "sound along", "order", "frets")
+        return _table("Strings", heads, rows, missing="")
+
+    def lengths(self) -> Table:
+        """How long the strings are from nut to bridge."""
+        rows = [
+            TableRow(
+                tuple(
+                    cell(None if value is None else float(value))
+                    for value in map(
+                        limit.values.get, ("shortestMillimetres", "longestMillimetres")
+                    )
+                ),
+                self.said.cite(self.ask.evidence([limit])),
+            )
+            for limit in self.ask.in_force("StringLength", self.instrument, None, self.stand)
+        ]
+        return _table(
+            "Length of the strings from nut to bridge",
+            ("shortest (mm)", "longest (mm)"),
+            rows,
+            "Nobody states how long the strings are.",
+        )
+
+    def compass(self) -> Table:
+        """How low and how high, by each opinion, and of which players it speaks."""
+        answers = self.ask.compass(on=self.instrument.iri)
+        spoken = [
+            replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
+        ]
+        table = self._told("Compass", replace(answers, answers=tuple(spoken)))
+        return _with_notes(table, ("lowest", "highest"))
+
+    def ceilings(self) -> Table:
+        """How high single techniques go, by each opinion."""
+        spoken = {each.technique for each in self._graph.limits if each.kind == "CompassLimit"}
+        rows = [
+            TableRow(
+                (
+                    one_line(self._graph.label(technique)),
+                    one_line(str(limit.values["highestPitch"])),
+                    limit.basis.replace("-", " "),
+                ),
+                self.said.cite(self.ask.evidence([limit])),
+            )
+            for technique in sorted(filter(None, spoken))
+            for limit in self.ask.opinions("CompassLimit", self.instrument, technique, self.stand)
+            if "highestPitch" in limit.values
+        ]
+        missing = "Nobody states how high single techniques go."
+        table = _table(
+            "Highest note of a technique", ("technique", "highest", "basis"), rows, missing
+        )
+        return _with_notes(table, ("highest",))
+
+    def _levels(self, evidence: Iterable[Evidence]) -> tuple[str, ...]:
+        """The levels that limits are stated for, by name; none for a limit for all."""
+        stated = {each.limit for each in evidence}
+        return tuple(
+            self._graph.levels[limit.level]
+            for limit in self._graph.limits
+            if limit.iri in stated and limit.level is not None
+        )
+
+    def registers(self) -> Table:
+        """Registers and their characters."""
+        table = self._told("Registers", self.ask.registers(on=self.instrument.iri))
+        return _with_notes(table, ("lowest", "highest"))
+
+    # ------------------------------------------------------------- loudness and time
+
+    def envelopes(self) -> Table:
+        """How soft and how loud every technique goes, by each authority."""
+        answers = self.ask.dynamics(on=self.instrument.iri, **self.follows)
+        return self._told("Softest and loudest of every technique", answers)
+
+    def bow(self) -> Table:
+        """How long one bow lasts at each dynamic of which somebody speaks."""
+        return self._asked(
+            "One bow at a dynamic",
+            (
+                _only(
+                    self.ask.bow(on=self.instrument.iri, at=dynamic.iri, **self.follows),
+                    dynamic.label,
+                )
+                for dynamic in self._graph.dynamics.values()
+            ),
+        )
+
+    def changes(self) -> Table:
+        """How long it takes to change the way of playing."""
+        return self._asked(
+            "Time for a change",
+            (
+                self.ask.changes(to=row["after"], on=self.instrument.iri, **self.follows)
+                for row in self.ask.select(_AFTER)
+            ),
+        )
+
+    def rates(self) -> Table:
+        """How fast techniques can be repeated."""
+        limited = {
+            limit.technique for limit in self.ask.limits.values() if limit.kind == "RateLimit"
+        }
+        return self._asked(
+            "Notes in a second",
+            (
+                self.ask.rates(on=self.instrument.iri, technique=iri, **self.follows)
+                for iri in sorted(filter(None, limited))
+            ),
+        )
+
+    def sections(self) -> Table:
+        """How many players sections have."""
+        return self._told("Players in a section", self.ask.section(on=self.instrument.iri))
+
+    # -------------------------------------------------------------------------- words
+
+    def terms(self) -> Table:
+        """What prints the instrument and its techniques in each language."""
+        able = [each for each in self._graph.techniques.values() if each.is_on(self.instrument)]
+        things: list[Instrument | Technique] = [self.instrument]
+        things += sorted(able, key=lambda each: each.label)
+        rows = []
+        for thing in things:
+            answers = self.ask.terms(for_=thing.iri)
+            words = {
+                answer.language: one_line(
+                    ", ".join(
+                        (
+                            *answer.forms[:_MOST_FORMS],
+                            *answer.plurals[:_MOST_SHORT],
+                            *answer.abbreviations[:_MOST_SHORT],
+                        )
+                    )
+                )
+                for answer in answers
+            }
+            # Of a word only the source is told: the words stand in the table.
+            said = [replace(e, statement="") for answer in answers for e in answer.evidence]
+            if words:
+                cells = (words.get(language, NOTHING) for language in LANGUAGES.values())
+                rows.append(TableRow((one_line(thing.label), *cells), self.said.cite(said)))
+        missing = "No words are stated."
+        return _table("Words in print", ("", *LANGUAGES.values()), rows, missing)
+
+    # ----------------------------------------------------------------------- answers
+
+    def _told(self, caption: str, answers: Answers[Answer]) -> Table:
+        """The table of an answer, without columns in which nothing is stated."""
+        rows = [
+            TableRow(tuple(map(one_line, cells)), self.said.cite(answer.evidence))
+            for cells, answer in zip(answers.rows(), answers, strict=True)
+        ]
+        missing = one_line(" ".join(answers.remarks)) or "The graph states nothing on this."
+        return _table(caption, answers.heads(), rows, missing)
+
+    def _asked(self, caption: str, asked: Iterable[Answers[Answer]]) -> Table:
+        """One table of the answers to a question that is asked of many things."""
+        answers = list(asked)
+        every = [answer for each in answers for answer in each]
+        if not every:
+            return Table(caption, missing="The graph states nothing on this.")
+        merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
+        return self._told(caption, merged)
+
+
+def attempt(caption: str, make: Callable[[], Table]) -> Table:
+    """A table, or why there is none: an instrument of one's own may state little."""
+    try:
+        return make()
+    except OrchqError as error:
+        return Table(caption, missing=one_line(f"{str(error)[:1].upper()}{str(error)[1:]}."))
+
+
+def _only(answers: Answers[Answer], dynamic: str) -> Answers[Answer]:
+    """The answers about this very dynamic and not its neighbours."""
+    kept = tuple(each for each in answers if getattr(each, "dynamic", dynamic) == dynamic)
+    return replace(answers, answers=kept)
+
+
+def _table(caption: str, heads: Sequence[str], rows: Sequence[TableRow], missing: str) -> Table:
+    if not rows:
+        return Table(caption, missing=missing)
+    kept = [
+        place for place in range(len(heads)) if any(row.cells[place] != NOTHING for row in rows)
+    ]
+    return Table(
+        caption,
+        tuple(heads[place] for place in kept),
+        tuple(replace(row, cells=tuple(row.cells[place] for place in kept)) for row in rows),
+    )
+
+
+def _with_notes(table: Table, heads: Sequence[str]) -> Table:
+    """The table with the pitches of these columns as notes to draw."""
+    places = [table.column(head) for head in heads if head in table.heads]
+    rows = (
+        replace(
+            row,
+            notes=tuple(
+                Pitch.parse(row.cells[place]) for place in places if row.cells[place] != NOTHING
+            ),
+        )
+        for row in table.rows
+    )
+    return replace(table, rows=tuple(rows))
