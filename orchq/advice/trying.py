@@ -18,7 +18,7 @@ MOST_AT_ONCE = 60
 MOST_EVENTS = 600
 """Longer passages are not tried."""
 
-Told = frozenset[tuple[str, str, str]]
+Findings = frozenset[tuple[str, str, str]]
 """Findings of a passage as (rule, severity, event)."""
 
 
@@ -34,7 +34,7 @@ class Trial:
 class _Judged:
     """What was found in a layout, and what holds at the end of each of its parts."""
 
-    told: Told
+    findings: Findings
     ends: tuple[list[object], ...]
 
 
@@ -105,7 +105,9 @@ class Workbench:
             number
             for number, place in enumerate(places)
             if place is not None
-            and _passes(trials[number].case.finding, judged[place[0]].told, judged[place[1]].told)
+            and _passes(
+                trials[number].case.finding, judged[place[0]].findings, judged[place[1]].findings
+            )
             and self._goes_on(layouts[place[0]], judged[place[0]], judged[place[1]])
         }
 
@@ -152,16 +154,16 @@ class Workbench:
                 rules=self._rules,
                 derivation=derivation,
             )
-            told: list[set[tuple[str, str, str]]] = [set() for _ in batch]
+            findings: list[set[tuple[str, str, str]]] = [set() for _ in batch]
             for found in report.findings:
                 number = owners[found.part_index]
                 event = found.event.removeprefix(_prefix(number))
-                told[number].add((found.rule, found.severity, event))
+                findings[number].add((found.rule, found.severity, event))
             for number, layout in enumerate(batch):
                 staves = (
                     derivation.staves.get(_prefix(number) + part.iri, ()) for part in layout.parts
                 )
-                yield _Judged(frozenset(told[number]), tuple(map(_in_force_at_end, staves)))
+                yield _Judged(frozenset(findings[number]), tuple(map(_in_force_at_end, staves)))
 
 
 def _in_force_at_end(staves: Sequence[Staff]) -> list[object]:
@@ -188,7 +190,7 @@ def _rewritten(layout: _Layout, candidate: Candidate) -> _Layout:
     return _Layout(tuple(parts.values()))
 
 
-def _passes(finding: Finding, before: Told, after: Told) -> bool:
+def _passes(finding: Finding, before: Findings, after: Findings) -> bool:
     key = finding.rule, finding.severity, finding.event
     if key not in before:
         return False

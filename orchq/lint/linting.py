@@ -93,8 +93,8 @@ def _read(
 
 def _files(path: Path) -> list[Path]:
     if not path.is_dir() and path.suffix.lower() not in (".ttl", QUESTION_SUFFIX):
-        said = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
-        raise ReadError(f"{path}: {said}")
+        message = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
+        raise ReadError(f"{path}: {message}")
     return extension_files(path)
 
 
@@ -136,7 +136,7 @@ class _Linter:
         yield from changed
         yield from self._clashing_forms()
         missing = {fault.subject for fault in undefined}
-        told = {(_DESCRIBED_ANEW, fault.subject) for fault in changed}
+        reported = {(_DESCRIBED_ANEW, fault.subject) for fault in changed}
         store = Store()
         store.bulk_extend(self._all)
         seen: set[tuple[str, str, str]] = set()
@@ -149,11 +149,11 @@ class _Linter:
             unanswered = broken.value.startswith("TODO") and broken.shape != "question-left-open"
             if key in seen or unanswered or {broken.value, broken.path} & missing:
                 continue
-            if (broken.shape, broken.node) in told:
+            if (broken.shape, broken.node) in reported:
                 continue
             seen.add(key)
             if broken.node in self._subjects or self._mentions(broken.node):
-                yield self._told(broken)
+                yield self._fault(broken)
 
     def contradictions(self) -> Iterator[Fault]:
         """Yield what the reasoner refutes: statements, and classes without a possible member."""
@@ -168,7 +168,7 @@ class _Linter:
         for iri in proof.unsatisfiable:
             why = involved(why_impossible(self._core, self._extension, iri), self._files)
             words = "nothing can be of this class"
-            fault = self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+            fault = self._fault(Broken("unsatisfiable-class", "violation", iri, "", "", words))
             yield replace(fault, involved=why)
 
     def _named(self, iri: str) -> str:
@@ -179,7 +179,7 @@ class _Linter:
             OQ + "ontology"
         )
 
-    def _told(self, broken: Broken) -> Fault:
+    def _fault(self, broken: Broken) -> Fault:
         path = next(
             (
                 path
@@ -267,7 +267,7 @@ class _Linter:
             if subject not in described:  # told as a term that is described anew
                 continue
             message = "a term of the core may only be linked to what is new"
-            yield self._told(
+            yield self._fault(
                 Broken(
                     "core-term-changed",
                     "violation",
@@ -288,7 +288,7 @@ class _Linter:
                 other = known.setdefault((instrument, words_of(form)), named)
                 if other != named and term in self._subjects:
                     message = f"the form {form!r} names {self._facts.label(other)} already"
-                    yield self._told(
+                    yield self._fault(
                         Broken("form-of-another", "violation", term, "", form, message)
                     )
 

@@ -93,8 +93,8 @@ def first_contradiction(trials: Iterable[Sequence[Quad]], program: str) -> int |
 
 
 def _written(quads: Sequence[Quad]) -> bytes:
-    told = [*quads, *offered_techniques(Facts(quads))]
-    triples = whole_ontology(told, declare_individuals=True)
+    asserted = [*quads, *offered_techniques(Facts(quads))]
+    triples = whole_ontology(asserted, declare_individuals=True)
     # Without prefixes the file begins with <Ontology, which owlready2 takes for OWL/XML.
     data = serialize(triples, format=RdfFormat.RDF_XML, prefixes=PREFIXES)
     assert data is not None

@@ -118,7 +118,7 @@ def short_name(iri: str) -> str:
 
 
 def _digest(row: Iterable[Quad]) -> str:
-    said = (
+    statements = (
         f"{quad.predicate} {quad.object}"
         for quad in row
         if not isinstance(quad.object, BlankNode)
@@ -127,7 +127,7 @@ def _digest(row: Iterable[Quad]) -> str:
             or not quad.predicate.value.startswith(_ABOUT_THE_TEXT)
         )
     )
-    return sha256("\n".join(sorted(said)).encode()).hexdigest()[:8]
+    return sha256("\n".join(sorted(statements)).encode()).hexdigest()[:8]
 
 
 def written(terms: Terms) -> str:

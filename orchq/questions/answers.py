@@ -131,7 +131,7 @@ class Answers(Sequence[A_co], Generic[A_co]):
             + f"<td>{escape(' '.join(f'[{number}]' for number in notes))}</td></tr>"
             for row, notes in zip(self.rows(), numbers, strict=True)
         )
-        notes = "".join(f"<li>{escape(_saying(each))}</li>" for each in evidence)
+        notes = "".join(f"<li>{escape(_attribution(each))}</li>" for each in evidence)
         remarks = "".join(f"<p>{escape(remark)}</p>" for remark in self.remarks)
         return (
             f"<table><caption>{escape(self.asked.asks)}</caption>"
@@ -145,7 +145,7 @@ def _head(column: Column) -> str:
     return f"{name} ({column.unit})" if column.unit else name
 
 
-def _saying(evidence: Evidence) -> str:
+def _attribution(evidence: Evidence) -> str:
     source = ", ".join(filter(None, (evidence.source, evidence.locator)))
     who = f"{source} ({evidence.basis})" if source else evidence.basis
     return f"{who}: {evidence.statement}" if evidence.statement else who

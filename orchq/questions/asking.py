@@ -40,7 +40,7 @@ SELECT ?composer ?name WHERE {
     ?composer a oq:Composer ;
         skos:prefLabel ?name .
 } ORDER BY ?name"""
-_SAID = """
+_EVIDENCE = """
 SELECT $thing ?basis ?source ?locator ?statement WHERE {
     $thing oq:hasBasis ?basis .
     OPTIONAL { $thing oq:accordingTo ?source }
@@ -181,9 +181,9 @@ class Asking:
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Limit, ...]:
         """All limits of a kind that speak for the level, better known ones first."""
-        heard = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
-        spoken = [limit for limit in heard if limit.level in (None, stand.level)]
-        return tuple(sorted(spoken, key=lambda limit: not limit.condemns))
+        stated = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
+        at_level = [limit for limit in stated if limit.level in (None, stand.level)]
+        return tuple(sorted(at_level, key=lambda limit: not limit.condemns))
 
     def weighings(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
@@ -205,8 +205,8 @@ class Asking:
             for each in every
             if technique.iri in each.implies and each.kinds >= technique.kinds
         ]
-        spoken = any(limit.technique == technique.iri for limit in self.knowledge.limits)
-        return (technique,) if spoken or not kinds else tuple(kinds)
+        at_level = any(limit.technique == technique.iri for limit in self.knowledge.limits)
+        return (technique,) if at_level or not kinds else tuple(kinds)
 
     # -------------------------------------------------------------------- who says so
 
@@ -215,11 +215,11 @@ class Asking:
         every = (self.limits[each] if isinstance(each, str) else each for each in limits)
         return tuple(dict.fromkeys(evidence_of(limit) for limit in every))
 
-    def said(self, iri: str) -> tuple[Evidence, ...]:
+    def evidence_for(self, iri: str) -> tuple[Evidence, ...]:
         """Who says what is said of a tuning, register, term or note; empty when nobody is named."""
-        return tuple(self.saying(iri, row) for row in self.select(_SAID, thing=iri))
+        return tuple(self.evidence_from(iri, row) for row in self.select(_EVIDENCE, thing=iri))
 
-    def saying(self, iri: str, row: Row) -> Evidence:
+    def evidence_from(self, iri: str, row: Row) -> Evidence:
         """Return the evidence of a statement whose ``basis`` and so on a query selected."""
         return Evidence(
             limit=iri,
@@ -242,7 +242,7 @@ class Asking:
             special = [note for note in found if on.iri in about[note]]
             general = [n for n in found if about[n].isdisjoint(self.knowledge.instruments)]
             found = special + general
-        return tuple(evidence for note in found for evidence in self.said(note))
+        return tuple(evidence for note in found for evidence in self.evidence_for(note))
 
     def _forms(self) -> Iterable[tuple[str, str]]:
         return ((row["form"], row["named"]) for row in self.select(_FORMS))

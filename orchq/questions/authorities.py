@@ -48,8 +48,8 @@ def sources(self: Asking, *, about: str) -> Answers[StatementAnswer]:
     for row in self.facts("sources", about=iri):
         rows.setdefault(row["said"], []).append(row)
     answers = []
-    for said, same in rows.items():
-        evidence = self.saying(said, same[0])
+    for iri, same in rows.items():
+        evidence = self.evidence_from(iri, same[0])
         concerns = tuple(dict.fromkeys(row["concerns"] for row in same if "concerns" in row))
         answers.append(
             StatementAnswer(
@@ -101,7 +101,9 @@ def levels(self: Asking, *, on: str | None = None) -> Answers[LevelAnswer]:
         )
         weighty = [each for each in opinions if each.basis != "memory"] or opinions
         tops = sorted(Pitch.parse(each.highest) for each in weighty if each.highest)
-        said = tuple(evidence for each in opinions for evidence in each.evidence)
+        grounds = tuple(evidence for each in opinions for evidence in each.evidence)
         highest = tops[-1].name if tops else None
-        answers.append(LevelAnswer(local_name(row["level"]), row.get("means", ""), highest, said))
+        answers.append(
+            LevelAnswer(local_name(row["level"]), row.get("means", ""), highest, grounds)
+        )
     return self.answer("levels", {"on": instrument and instrument.label}, answers)

@@ -227,14 +227,14 @@ def mute(
             " to ".join(end or "any" for end in envelope(self, instrument, iri, stand))
             for iri in (_ARCO, _MUTED)
         )
-        said = self.evidence((*bowed, *muted))
-        answers.append(MuteAnswer("dynamics", without, with_it, said))
+        evidence = self.evidence((*bowed, *muted))
+        answers.append(MuteAnswer("dynamics", without, with_it, evidence))
     colours = ", ".join(row["colour"] for row in self.facts("mute"))
     answers.append(MuteAnswer("colour", "", colours, ()))
     answers += [
-        MuteAnswer(f"time to {done}", "", words, said)
+        MuteAnswer(f"time to {done}", "", words, evidence)
         for done, iri in (("put it on", _MUTED), ("take it off", _UNMUTED))
-        for words, said in _times(self, instrument, iri, stand)
+        for words, evidence in _times(self, instrument, iri, stand)
     ]
     answers += [
         MuteAnswer("what authors say", "", note.statement, (note,))

@@ -337,7 +337,7 @@ def _more(left: int) -> tuple[str, ...]:
 def _nearest(self: Asking, wanted: _Wanted, where: _Where) -> Iterator[str]:
     """What there is instead: with each condition left out, with none, then what is most alike."""
     yield "The index holds no such place."
-    told = False
+    any_found = False
     for name, others in where.without():
         rows = _found(self, wanted, others)
         if name == "at":
@@ -345,20 +345,20 @@ def _nearest(self: Asking, wanted: _Wanted, where: _Where) -> Iterator[str]:
             rows.sort(key=lambda row: ranks[row["dynamic"]].rank if "dynamic" in row else 0)
         values = dict.fromkeys(filter(None, (_value(self, name, row) for row in rows)))
         if values:
-            told = True
+            any_found = True
             yield f"There are {_OTHERWISE[name]}: {', '.join(list(values)[:_NEAREST])}."
-    rows = [] if told else _found(self, wanted, _Where())
+    rows = [] if any_found else _found(self, wanted, _Where())
     if rows:
         places = (f"{row['composer_name']} ({self.knowledge.label(row['on'])})" for row in rows)
         named = ", ".join(list(dict.fromkeys(places))[:_NEAREST])
         yield f"Without these conditions there are places by {named}."
-    elif not told and wanted.sounding is not None:
+    elif not any_found and wanted.sounding is not None:
         alike = _alike(self, wanted, wanted.sounding, _Where(on=where.on)) or _alike(
             self, wanted, wanted.sounding, _Where()
         )
         if alike:
             yield f"The nearest that there are: {'; '.join(alike)}."
-    elif not told and wanted.kinds == (_PASSAGE,):
+    elif not any_found and wanted.kinds == (_PASSAGE,):
         labels = (
             self.knowledge.label(row["technique"]) for row in self.select(_TECHNIQUES, self.places)
         )

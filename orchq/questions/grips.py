@@ -133,7 +133,7 @@ def stops(
                 (
                     *grounds,
                     *self.evidence(iri for iri in rests_on if iri in held),
-                    *self.said(instrument.standard.iri),
+                    *self.evidence_for(instrument.standard.iri),
                 )
             )
         ),

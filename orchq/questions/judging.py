@@ -54,7 +54,7 @@ def worst(judgements: Iterable[Judgement]) -> Judgement:
     verdicts = [each.verdict for each in given]
     verdict = max(verdicts, key=VERDICTS.index) if verdicts else VERDICTS[0]
     reasons = (each.because for each in given if each.verdict == verdict and each.because)
-    evidence = (said for each in given for said in each.evidence)
+    evidence = (item for each in given for item in each.evidence)
     return Judgement(verdict, "; ".join(dict.fromkeys(reasons)), tuple(dict.fromkeys(evidence)))
 
 
@@ -129,7 +129,7 @@ def depth(asking: Asking, instrument: Instrument, pitch: Pitch) -> Judgement:
     others = [each for each in instrument.variants if each.lowest.pitch.midi <= pitch.midi]
     if others:
         because = f"{pitch} needs another stringing: {', '.join(each.label for each in others)}"
-        evidence = tuple(said for each in others for said in asking.said(each.iri))
+        evidence = tuple(item for each in others for item in asking.evidence_for(each.iri))
         return Judgement("allowed", because, evidence)
     below = f"{pitch} lies below the lowest string, {lowest.pitch}"
     return Judgement("not allowed", below, (physics(lowest.iri, below),))

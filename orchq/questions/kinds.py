@@ -58,7 +58,7 @@ def instruments(self: Asking, *, kind: str | None = None) -> Answers[InstrumentA
             tuple(kinds.get(instrument.iri, ())),
             tuple(string.pitch.name for string in instrument.standard.strings),
             self.knowledge.label(instrument.family),
-            self.said(instrument.standard.iri),
+            self.evidence_for(instrument.standard.iri),
         )
         for instrument in self.instruments_on(None)
         if wanted is None or wanted in kinds.get(instrument.iri, ())
@@ -101,7 +101,7 @@ def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
                 tuple(row["pitch"] for row in rows if "along" in row),
                 rows[0].get("reentrant") == "true",
                 int(rows[0]["frets"]) if "frets" in rows[0] else None,
-                (*self.said(tuning), *self.evidence(ends)),
+                (*self.evidence_for(tuning), *self.evidence(ends)),
             )
         )
     return self.answer("stringing", {"on": instrument.label}, answers)

@@ -61,7 +61,9 @@ def pedals(
     planned = plan(
         [_attack(n, c, instrument) for n, c in enumerate(wanted)], instrument.pedals, before
     )
-    evidence = tuple(said for pedal in instrument.pedals[:1] for said in self.said(pedal.iri))
+    evidence = tuple(
+        item for pedal in instrument.pedals[:1] for item in self.evidence_for(pedal.iri)
+    )
     settings = planned.settings(len(chords))
     answers = [
         PedalsAnswer(

@@ -124,7 +124,7 @@ def _places(
     answers = []
     for place in _taken(self, instrument, tuning, pitch, stand):
         string = place.string
-        character, said = _character(self, instrument, string, pitch) if standard else ((), ())
+        character, evidence = _character(self, instrument, string, pitch) if standard else ((), ())
         answers.append(
             StringAnswer(
                 string.name,
@@ -135,7 +135,7 @@ def _places(
                 None if place.grade is None else place.grade.label,
                 character,
                 None if standard else tuning.label,
-                (*self.said(tuning.iri), *place.evidence, *said),
+                (*self.evidence_for(tuning.iri), *place.evidence, *evidence),
             )
         )
     return answers
@@ -172,9 +172,9 @@ def _taken(
                 _Place(string) for string in tuning.strings if _opens(instrument, string, pitch)
             ]
         top, ends = highest_stop(self.knowledge, instrument, stand.level)
-        said = self.evidence(ends)
+        evidence = self.evidence(ends)
         return [
-            _Place(string, evidence=said)
+            _Place(string, evidence=evidence)
             for string in tuning.strings
             if string.pitch.midi <= pitch.midi
             and (top is None or pitch.midi <= string.pitch.midi + top)
@@ -201,12 +201,12 @@ def _character(
 ) -> tuple[tuple[str, ...], tuple[Evidence, ...]]:
     """How a string sounds, from the registers that lie on it alone."""
     words: list[str] = []
-    said: list[Evidence] = []
+    evidence: list[Evidence] = []
     for register in _registers(self, instrument):
         if register.strings == (string.name,) and (pitch is None or _holds(register, pitch)):
             words += register.character
-            said += register.evidence
-    return tuple(dict.fromkeys(words)), tuple(said)
+            evidence += register.evidence
+    return tuple(dict.fromkeys(words)), tuple(evidence)
 
 
 def one_string(
@@ -233,7 +233,7 @@ def one_string(
         string = place.string
         if low.midi < string.pitch.midi:
             continue
-        character, said = _character(self, instrument, string, None)
+        character, evidence = _character(self, instrument, string, None)
         answers.append(
             OneStringAnswer(
                 string.name,
@@ -243,7 +243,7 @@ def one_string(
                 None if place.grade is None else place.grade.label,
                 character,
                 tuple(sorted(forms.get(str(string.number), ()), key=len)),
-                (*self.said(instrument.standard.iri), *place.evidence, *said),
+                (*self.evidence_for(instrument.standard.iri), *place.evidence, *evidence),
             )
         )
     remarks = [] if answers else [f"No string of the {instrument.label} holds {low} and {high}."]
@@ -342,7 +342,7 @@ def _registers(self: Asking, instrument: Instrument) -> list[RegisterAnswer]:
             tuple(dict.fromkeys(names[row["string"]] for row in same if "string" in row)),
             tuple(dict.fromkeys(row["character"] for row in same if "character" in row)),
             same[0].get("solo") == "true",
-            self.said(iri),
+            self.evidence_for(iri),
         )
         for iri, same in rows.items()
     ]

@@ -224,7 +224,7 @@ def transfer(
                 tuple(pitch.name for pitch in lacking if pitch.midi < lowest),
                 tuple(pitch.name for pitch in lacking if pitch.midi >= lowest),
                 tuple(name for name, each in judged.items() if each.verdict == "disputed"),
-                whole.evidence or self.said(instrument.standard.iri),
+                whole.evidence or self.evidence_for(instrument.standard.iri),
             )
         )
     answers.sort(key=lambda each: (VERDICTS.index(each.verdict), -each.fits))
@@ -285,7 +285,7 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
     because = " ".join(row["statement"] for row in notes if "many" in row)
     if lines > many:
         verdict, because = "not allowed", f"{lines} lines for {many} players"
-    evidence = tuple(said for row in notes for said in self.said(row["note"]))
+    evidence = tuple(item for row in notes for item in self.evidence_for(row["note"]))
     answer = DivisiAnswer(
         many,
         lines,

@@ -285,12 +285,12 @@ def softest(
             )
         ),
     )
-    told = bool(envelopes) or verdict == "not allowed"
+    stated = bool(envelopes) or verdict == "not allowed"
     return self.answer(
         "softest",
         {"on": instrument.label, "techniques": ", ".join(answer.techniques), **stand.shown},
-        [answer] if told else [],
-        [] if told else ["Nobody says how soft or loud these techniques go."],
+        [answer] if stated else [],
+        [] if stated else ["Nobody says how soft or loud these techniques go."],
     )
 
 
@@ -377,7 +377,7 @@ def rates(
         _rate(self, rows[limit.iri])
         for limit in held[asked.iri] or [limit for limits in held.values() for limit in limits]
     ]
-    said = [note.statement for note in self.notes(asked.iri, _SPEED, on=instrument)]
+    statements = [note.statement for note in self.notes(asked.iri, _SPEED, on=instrument)]
     silent = (
         [] if answers else [f"No figure is stated for {asked.label} on the {instrument.label}."]
     )
@@ -389,5 +389,5 @@ def rates(
             **stand.shown,
         },
         answers,
-        [*silent, *said],
+        [*silent, *statements],
     )

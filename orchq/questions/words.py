@@ -79,7 +79,7 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
     ending = [_by_language(self.facts("terms", **{"for": end.iri})) for end in ends]
     answers = []
     for tag, language in LANGUAGES.items():
-        said = _said(self, rows.get(tag, ()))
+        grounds = _evidence_for(self, rows.get(tag, ()))
         if tag in rows:
             answers.append(
                 TermAnswer(
@@ -93,8 +93,8 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
                         for kind in ("form", "abbreviation")
                         for form in _forms(each.get(tag, ()), kind)
                     ),
-                    ", ".join(dict.fromkeys(evidence.basis for evidence in said)),
-                    said,
+                    ", ".join(dict.fromkeys(evidence.basis for evidence in grounds)),
+                    grounds,
                 )
             )
     remarks = [f"It is ended by: {', '.join(end.label for end in ends)}."] if ends else []
@@ -103,7 +103,7 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
     return self.answer("terms", {"for_": thing.label}, answers, remarks)
 
 
-def _said(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
+def _evidence_for(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
     """Who says so of each term, and which words it has."""
     words: dict[str, list[str]] = {}
     for row in sorted(rows, key=usual):
@@ -111,7 +111,7 @@ def _said(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
     return tuple(
         replace(evidence, statement=", ".join(dict.fromkeys(forms)))
         for term, forms in words.items()
-        for evidence in self.said(term)
+        for evidence in self.evidence_for(term)
     )
 
 
@@ -172,9 +172,9 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
     for kind, name in _KINDS.items():
         for row in sorted(rows.get(spoken, ()), key=usual):
             if row["kind"] == kind:
-                said = _said(self, [row])
-                basis = ", ".join(evidence.basis for evidence in said)
-                answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, said))
+                grounds = _evidence_for(self, [row])
+                basis = ", ".join(evidence.basis for evidence in grounds)
+                answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, grounds))
     remarks = []
     if not answers:
         remarks.append(f"No words of the graph print {thing.label}; its sign does.")
@@ -201,8 +201,8 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
     answers = []
     for row in self.facts("notation", technique=thing.iri):
         standard = self.knowledge.label(row["standard"])
-        said = Evidence(thing.iri, standard, row["name"], "published", "")
-        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (said,)))
+        grounds = Evidence(thing.iri, standard, row["name"], "published", "")
+        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (grounds,)))
     remarks = [] if answers else [f"No sign is stated for {thing.label}: it is printed in words."]
     return self.answer("notation", {"technique": thing.label}, answers, remarks)
 
@@ -220,10 +220,12 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
     words: dict[str, list[str]] = {}
     for row in self.facts("colours"):
         words.setdefault(row["what"], []).append(row["word"])
-    wanted = self.names.one_of("colour", like, {each for said in words.values() for each in said})
+    wanted = self.names.one_of(
+        "colour", like, {each for grounds in words.values() for each in grounds}
+    )
     answers = []
-    for iri, said in words.items():
-        if wanted not in said:
+    for iri, grounds in words.items():
+        if wanted not in grounds:
             continue
         technique = self.knowledge.techniques.get(iri)
         holders = [
@@ -239,8 +241,8 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
                     self.knowledge.label(iri),
                     "technique" if technique else "register",
                     () if everyone else tuple(each.label for each in holders),
-                    tuple(said),
-                    self.said(iri),
+                    tuple(grounds),
+                    self.evidence_for(iri),
                 )
             )
     answers.sort(key=lambda each: (each.kind == "register", each.what))

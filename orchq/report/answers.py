@@ -10,7 +10,7 @@ from rich.text import Text
 from orchq.questions import Answer, Answers, Question
 from orchq.questions.answers import NOTHING
 from orchq.report.page import PLAIN_WIDTH, Look, Page
-from orchq.report.wording import one_line, saying
+from orchq.report.wording import attribution, one_line
 
 _STYLES = {
     "allowed": "green",
@@ -54,8 +54,8 @@ def answers_text(
         page.line("No answer: the graph states nothing on this.")
     if evidence:
         page.line("who says so", "bold")
-        for number, said in enumerate(evidence, start=1):
-            page.line(f"{number:>3}  {saying(said, '')}", hang=5)
+        for number, item in enumerate(evidence, start=1):
+            page.line(f"{number:>3}  {attribution(item, '')}", hang=5)
     return page.text()
 
 

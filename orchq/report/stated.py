@@ -56,14 +56,14 @@ class Stated:
 
     def figures(self, limits: Iterable[Limit], *names: str) -> str:
         """The figures of limits with those who state them and for whom, each once."""
-        said = []
+        stated = []
         for limit in limits:
             figures = [self.figure(limit, name) for name in names if name in limit.values]
             if figures:
                 who = limit.source.label if limit.source else limit.basis.replace("-", " ")
                 level = f", {self._graph.label(limit.level)}" if limit.level else ""
-                said.append(f"{' to '.join(figures)} ({one_line(who)}{level})")
-        return "; ".join(dict.fromkeys(said))
+                stated.append(f"{' to '.join(figures)} ({one_line(who)}{level})")
+        return "; ".join(dict.fromkeys(stated))
 
     def figure(self, limit: Limit, name: str) -> str:
         """A value of a limit in words."""

@@ -18,7 +18,7 @@ from orchq.terms import slug_of
 
 _MOST_RUNS = 12
 """Passages named of a finding that comes in many."""
-_MOST_SAYINGS = 2
+_MOST_ATTRIBUTIONS = 2
 """Witnesses named for a finding, the best on either side; the others are counted."""
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
 """Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
@@ -89,7 +89,7 @@ def authority(evidence: Evidence) -> str:
     return f"{source} ({basis})" if source else basis
 
 
-def saying(evidence: Evidence, rule: str) -> str:
+def attribution(evidence: Evidence, rule: str) -> str:
     """Who says so, and what.
 
     A rule that rests on itself (``evidence`` is the rule, by slug) has only its own name to
@@ -99,10 +99,10 @@ def saying(evidence: Evidence, rule: str) -> str:
     return f"{who}: {statement}" if statement and slug_of(evidence.limit) != rule else who
 
 
-def sayings(finding: Finding) -> tuple[str, ...]:
+def attributions(finding: Finding) -> tuple[str, ...]:
     """Who says so, and what, each once, the best witnesses first."""
-    said = (saying(evidence, finding.rule) for evidence in finding.evidence)
-    return tuple(dict.fromkeys(said))
+    lines = (attribution(evidence, finding.rule) for evidence in finding.evidence)
+    return tuple(dict.fromkeys(lines))
 
 
 def shortened(says: Sequence[str]) -> tuple[str, ...]:
@@ -111,10 +111,10 @@ def shortened(says: Sequence[str]) -> tuple[str, ...]:
     >>> shortened(["Berlioz", "Tavan", "memory"])
     ('Berlioz', 'Tavan', 'and 1 other')
     """
-    rest = len(says) - _MOST_SAYINGS
+    rest = len(says) - _MOST_ATTRIBUTIONS
     if rest < 1:
         return tuple(says)
-    return (*says[:_MOST_SAYINGS], f"and {counted(rest, 'other')}")
+    return (*says[:_MOST_ATTRIBUTIONS], f"and {counted(rest, 'other')}")
 
 
 def part_name(name: str, index: int) -> str:
@@ -145,7 +145,7 @@ def account(finding: Finding) -> tuple[str, ...]:
     return (
         f"{part}, {place(finding)}: {one_line(finding.message, 2000)}",
         *([others] if (others := other_places(finding)) else []),
-        *(f"Who says so: {says}" for says in shortened(sayings(finding))),
+        *(f"Who says so: {says}" for says in shortened(attributions(finding))),
         *(f"Instead: {one_line(proposal.do)}" for proposal in finding.instead),
     )
 

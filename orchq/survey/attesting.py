@@ -85,8 +85,8 @@ def attest(sightings: Iterable[Sighting]) -> list[Attested]:
         for subject in sorted(by_subject, key=_order)
         for limit in _at_levels(subject, by_subject[subject])
     ]
-    told_apart = {(by_subject[limit.subject][0].wider, limit.level) for limit in limits}
-    return [limit for limit in limits if (limit.subject, limit.level) not in told_apart]
+    superseded = {(by_subject[limit.subject][0].wider, limit.level) for limit in limits}
+    return [limit for limit in limits if (limit.subject, limit.level) not in superseded]
 
 
 def _order(subject: Subject) -> tuple[str, ...]:
@@ -96,8 +96,8 @@ def _order(subject: Subject) -> tuple[str, ...]:
 
 def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Attested]:
     of_sections = [each for each in sightings if each.section]
-    for level, heard in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
-        limit = _measured(subject, level, heard)
+    for level, counted in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
+        limit = _measured(subject, level, counted)
         if limit:
             yield limit
 

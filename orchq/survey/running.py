@@ -38,7 +38,7 @@ class Outcome:
 
     file: ScoreFile
     result: Path | None = None
-    told: str = ""
+    error: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +144,7 @@ def _outcome(survey: Survey, file: ScoreFile) -> Outcome:
             write_whole(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        return Outcome(file, told=explained(file.path, error))
+        return Outcome(file, error=explained(file.path, error))
     return Outcome(file, result)
 
 

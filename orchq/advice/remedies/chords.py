@@ -75,9 +75,9 @@ def _shares(case: Case, parts: int) -> str:
         return max(efforts, default=0.0), max(len(group) for group in groups)
 
     groups = groups_of(min(combinations(range(1, len(notes)), parts - 1), key=effort))
-    told = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
+    spelled = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
     names = ("the first", "the second", "the third", "the fourth")
-    return ", ".join(f"{name} {taken}" for name, taken in zip(names, told, strict=False))
+    return ", ".join(f"{name} {taken}" for name, taken in zip(names, spelled, strict=False))
 
 
 @remedy("break-chord")

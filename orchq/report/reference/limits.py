@@ -19,7 +19,7 @@ _ABOUT = (
 )
 """Properties that lead from a statement to what it is about, in the order they are told."""
 
-_TOLD = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
+_SHOWN_APART = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +80,20 @@ class _Statements:
 
     def _stated(self, iri: str) -> Stated:
         facts = self._facts
-        told = (each for name in _ABOUT for each in facts.objects(iri, name))
+        subjects = (each for name in _ABOUT for each in facts.objects(iri, name))
         return Stated(
             anchor=self._names.anchor(iri) if self._names.page(iri) == "limits" else "",
             label=one_line(facts.label(iri)),
             kind=", ".join(one_line(facts.label(OQ + kind)) for kind in sorted(facts.kinds(iri))),
             statement=one_line(facts.one(iri, "statement") or "", 2000),
-            about=self._names.links(dict.fromkeys(told)),
+            about=self._names.links(dict.fromkeys(subjects)),
             figures=tuple(self._figures(iri)),
             locator=one_line(facts.one(iri, "locator") or ""),
         )
 
     def _figures(self, iri: str) -> Iterable[tuple[str, str]]:
         values = self._facts.values(iri)
-        for name in sorted(set(values) - _TOLD):
+        for name in sorted(set(values) - _SHOWN_APART):
             if not name.endswith(("Midi", "Rank")):
                 yield self._facts.label(OQ + name), one_line(self._shown(values[name]))
 

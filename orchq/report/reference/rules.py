@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from orchq.questions import Graph
 from orchq.report.reference.examples import asked_of
 from orchq.report.reference.names import Link, Names
-from orchq.report.wording import saying
+from orchq.report.wording import attribution
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import rules_of
 from orchq.severity import Severity
@@ -18,7 +18,7 @@ class RuleEntry:
     info: RuleInfo
     shapes: tuple[tuple[str, Severity], ...]
     remedies: tuple[Link, ...]
-    said: tuple[str, ...]
+    sources: tuple[str, ...]
     asks: tuple[Link, ...]
 
 
@@ -33,7 +33,7 @@ def rule_entries(graph: Graph, names: Names) -> tuple[RuleEntry, ...]:
                 info=info,
                 shapes=tuple((names.anchor(shape.iri), shape.severity) for shape in own),
                 remedies=names.links(info.remedies),
-                said=tuple(saying(evidence, info.slug) for evidence in info.evidence),
+                sources=tuple(attribution(evidence, info.slug) for evidence in info.evidence),
                 asks=names.links(sorted({iri for shape in own for iri in asked_of(shape)})),
             )
         )

@@ -45,7 +45,7 @@ def _rule(entry: RuleEntry) -> str:
     ]
     if entry.remedies:
         lines.append(f"- **Is tried:** {', '.join(link.text for link in entry.remedies)}")
-    lines.append(f"- **Who says so:** {'; '.join(entry.said)}\n")
+    lines.append(f"- **Who says so:** {'; '.join(entry.sources)}\n")
     return "\n".join(lines)
 
 

@@ -170,12 +170,12 @@ class Vocabulary:
 
     def _of_thing(self, iri: str) -> Iterator[tuple[str, Iterable[Link]]]:
         yield "is a", self._to(iri, _TYPE)
-        said: dict[str, list[Link]] = defaultdict(list)
+        values: dict[str, list[Link]] = defaultdict(list)
         for quad in self._rows[iri]:
             name = quad.predicate.value
             if name != _TYPE and name not in _IN_WORDS and not isinstance(quad.object, BlankNode):
-                said[name].append(self._names.shown(quad.object))
-        yield from ((self._names.link(name).text, dict.fromkeys(said[name])) for name in said)
+                values[name].append(self._names.shown(quad.object))
+        yield from ((self._names.link(name).text, dict.fromkeys(values[name])) for name in values)
         yield "printed as", self._words(iri)
         for head, name in _ABOUT.items():
             yield head, self._from(OQ + name, iri)

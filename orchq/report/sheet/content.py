@@ -49,7 +49,7 @@ class Content:
         self, graph: Graph, instrument: Instrument, level: str | None, trust: str | None
     ) -> None:
         self.instrument = instrument
-        self.said = Citations()
+        self.citations = Citations()
         self.ask = graph.ask
         self.stand = graph.ask.standpoint(level, trust)
         self.follows = Follows(level=level, trust=trust)
@@ -73,7 +73,7 @@ class Content:
             order = "re-entrant" if answer.reentrant else NOTHING
             cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
             pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
-            rows.append(Row(cells, self.said.cite(answer.evidence), pitches))
+            rows.append(Row(cells, self.citations.cite(answer.evidence), pitches))
         heads = ("tuning", "open strings", "in each course", "sound along", "order", "frets")
         return _table("Strings", heads, rows, missing="")
 
@@ -87,7 +87,7 @@ class Content:
                         limit.values.get, ("shortestMillimetres", "longestMillimetres")
                     )
                 ),
-                self.said.cite(self.ask.evidence([limit])),
+                self.citations.cite(self.ask.evidence([limit])),
             )
             for limit in self.ask.in_force("StringLength", self.instrument, None, self.stand)
         ]
@@ -104,7 +104,7 @@ class Content:
         spoken = [
             replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
         ]
-        table = self._told("Compass", replace(answers, answers=tuple(spoken)))
+        table = self._table("Compass", replace(answers, answers=tuple(spoken)))
         return _with_notes(table, ("lowest", "highest"))
 
     def ceilings(self) -> Table:
@@ -117,7 +117,7 @@ class Content:
                     one_line(str(limit.values["highestPitch"])),
                     limit.basis.replace("-", " "),
                 ),
-                self.said.cite(self.ask.evidence([limit])),
+                self.citations.cite(self.ask.evidence([limit])),
             )
             for technique in sorted(filter(None, spoken))
             for limit in self.ask.opinions("CompassLimit", self.instrument, technique, self.stand)
@@ -140,7 +140,7 @@ class Content:
 
     def registers(self) -> Table:
         """Registers and their characters."""
-        table = self._told("Registers", self.ask.registers(on=self.instrument.iri))
+        table = self._table("Registers", self.ask.registers(on=self.instrument.iri))
         return _with_notes(table, ("lowest", "highest"))
 
     # ------------------------------------------------------------- loudness and time
@@ -148,7 +148,7 @@ class Content:
     def envelopes(self) -> Table:
         """How soft and how loud every technique goes, by each authority."""
         answers = self.ask.dynamics(on=self.instrument.iri, **self.follows)
-        return self._told("Softest and loudest of every technique", answers)
+        return self._table("Softest and loudest of every technique", answers)
 
     def bow(self) -> Table:
         """How long one bow lasts at each dynamic of which somebody speaks."""
@@ -188,7 +188,7 @@ class Content:
 
     def sections(self) -> Table:
         """How many players sections have."""
-        return self._told("Players in a section", self.ask.section(on=self.instrument.iri))
+        return self._table("Players in a section", self.ask.section(on=self.instrument.iri))
 
     # -------------------------------------------------------------------------- words
 
@@ -213,19 +213,19 @@ class Content:
                 for answer in answers
             }
             # Of a word only the source is told: the words stand in the table.
-            said = [replace(e, statement="") for answer in answers for e in answer.evidence]
+            evidence = [replace(e, statement="") for answer in answers for e in answer.evidence]
             if words:
                 cells = (words.get(language, NOTHING) for language in LANGUAGES.values())
-                rows.append(Row((one_line(thing.label), *cells), self.said.cite(said)))
+                rows.append(Row((one_line(thing.label), *cells), self.citations.cite(evidence)))
         missing = "No words are stated."
         return _table("Words in print", ("", *LANGUAGES.values()), rows, missing)
 
     # ----------------------------------------------------------------------- answers
 
-    def _told(self, caption: str, answers: Answers[Answer]) -> Table:
+    def _table(self, caption: str, answers: Answers[Answer]) -> Table:
         """The table of an answer, without columns in which nothing is stated."""
         rows = [
-            Row(tuple(map(one_line, cells)), self.said.cite(answer.evidence))
+            Row(tuple(map(one_line, cells)), self.citations.cite(answer.evidence))
             for cells, answer in zip(answers.rows(), answers, strict=True)
         ]
         missing = one_line(" ".join(answers.remarks)) or "The graph states nothing on this."
@@ -238,7 +238,7 @@ class Content:
         if not every:
             return Table(caption, missing="The graph states nothing on this.")
         merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
-        return self._told(caption, merged)
+        return self._table(caption, merged)
 
 
 def attempt(caption: str, make: Callable[[], Table]) -> Table:

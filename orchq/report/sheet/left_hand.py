@@ -69,8 +69,8 @@ def harmonics(content: Content) -> tuple[Table, tuple[NodePlace, ...]]:
         places.append(NodePlace(partial, node, place, speech))
         if place <= 1 / 2:
             cells = (_way(ways.get(string.pitch.name)) for string in strings)
-            said = [evidence for way in ways.values() for evidence in way.evidence]
-            rows.append(Row((str(partial), node, *cells, speech), content.said.cite(said)))
+            evidence = [evidence for way in ways.values() for evidence in way.evidence]
+            rows.append(Row((str(partial), node, *cells, speech), content.citations.cite(evidence)))
     heads = ("partial", "place", *(f"{string.name} string" for string in strings), "speaks")
     return Table("Natural harmonics", heads, tuple(rows)), tuple(places)
 
@@ -110,7 +110,7 @@ def double_stops(content: Content) -> Table:
             every += [each for each in answer.evidence if each.basis != "physics"]
             cells.append((answer.struck if bowed else answer.plucked).grade)
         rows.append(Row((Pitch.from_midi(low).name, *cells)))
-    cites = content.said.cite(dict.fromkeys(every))
+    cites = content.citations.cite(dict.fromkeys(every))
     return Table(
         "Double stops",
         ("lower note", *INTERVALS.values()),

@@ -13,7 +13,7 @@ from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
 from orchq.report.sheet.staff import Staff
 from orchq.report.tables import Row, Table
 from orchq.report.web import document
-from orchq.report.wording import one_line, saying
+from orchq.report.wording import attribution, one_line
 
 _HERE = Path(__file__).parent
 
@@ -80,7 +80,7 @@ def instrument_sheet(
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
         nodes=nodes,
-        said=[saying(each, "") for each in content.said.numbers],
+        citations=[attribution(each, "") for each in content.citations.numbers],
         glyphs=glyphs.definitions(),
     )
 
