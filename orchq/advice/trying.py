@@ -77,11 +77,11 @@ class Workbench:
         )
 
     def passing(self, trials: Sequence[Trial]) -> set[int]:
-        """The places of the trials that rid the passage of the finding and bring nothing worse.
+        """Return the places of the trials that remove the finding and add nothing worse.
 
-        A rewriting passes when the finding is told of the passage as written, the same rule
-        tells no violation or warning of the event once it is rewritten, none is new elsewhere,
-        and after the passage all goes on as it would have.
+        A rewriting passes when the finding is reported for the passage as written, the same rule
+        reports no violation or warning at the event once it is rewritten, none is new elsewhere,
+        and what is in force after the passage is unchanged.
         """
         written: dict[object, int | None] = {}
         layouts: list[_Layout] = []

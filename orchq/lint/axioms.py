@@ -1,4 +1,4 @@
-"""Axioms: statements with the nameless nodes that they are built of, and in plain words."""
+"""Axioms: statements with the blank nodes that they are built of, and in plain words."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -23,7 +23,7 @@ _WORDS = {
     f"{RDFS}range": "what {0} leads to is one of {1}",
     f"{OWL}members": "nothing is two of {1}",
 }
-"""How kinds of axiom are said; others are told as subject, property, value."""
+"""The words for each kind of axiom; others are shown as subject, property, value."""
 
 
 _QUANTIFIERS = {
@@ -46,7 +46,7 @@ class Axiom:
 
     @cached_property
     def names(self) -> frozenset[str]:
-        """The IRIs that it speaks of, without the vocabulary of OWL itself."""
+        """The IRIs that it mentions, without the vocabulary of OWL itself."""
         nodes = (
             node for quad in self.quads for node in (quad.subject, quad.predicate, quad.object)
         )
@@ -67,7 +67,7 @@ class Axiom:
 
 
 def parted(quads: Iterable[Quad]) -> tuple[list[Quad], list[Axiom]]:
-    """Part statements into those that only declare names, and axioms; others say nothing."""
+    """Split statements into those that only declare names, and axioms; others are ignored."""
     telling = [quad for quad in quads if not quad.predicate.value.startswith(_SAYS_NOTHING)]
     about: dict[object, list[Quad]] = defaultdict(list)
     for quad in telling:

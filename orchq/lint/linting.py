@@ -41,7 +41,7 @@ _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 class LintReport:
     """The faults of extension files, in the order of file and line.
 
-    ``unread`` are files that could not be read, each with a sentence that says why.
+    ``unread`` are files that could not be read, each with the reason in one sentence.
     """
 
     files: tuple[str, ...]
@@ -126,7 +126,7 @@ class _Linter:
         self._subjects = {_text(quad.subject) for quad in self._extension}
 
     def faults(self) -> Iterator[Fault]:
-        """Yield what is wrong; shapes tell nothing more of a node that rests on a misspelling."""
+        """Yield the faults; shapes report nothing more about nodes that depend on a misspelling."""
         undefined = list(self._undefined())
         yield from undefined
         yield from self._undescribed()
@@ -167,7 +167,7 @@ class _Linter:
             )
         for iri in proof.unsatisfiable:
             why = involved(why_impossible(self._core, self._extension, iri), self._files)
-            words = "nothing can be of this class"
+            words = "nothing can belong to this class"
             fault = self._fault(Broken("unsatisfiable-class", "violation", iri, "", "", words))
             yield replace(fault, involved=why)
 
@@ -205,7 +205,7 @@ class _Linter:
             f"{short(broken.node)}: {message}",
         )
 
-    # ------------------------------------------------------- what no shape can say
+    # ------------------------------------------------------- what no shape can check
 
     def _undefined(self) -> Iterator[Fault]:
         for path, quads in self._files.items():
@@ -228,7 +228,7 @@ class _Linter:
             for iri in used:
                 found = nearest(iri, near, 1, 0.8)
                 hint = f"; did you mean {short(found[0])}?" if found else ""
-                message = f"{short(iri)} is used and nowhere described{hint}"
+                message = f"{short(iri)} is used but not described anywhere{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
 
@@ -255,7 +255,7 @@ class _Linter:
                 base = _base(iri)
                 near = nearest(iri, (each for each in known if each.startswith(base)), 1, 0.8)
                 hint = f"; did you mean {short(near[0])}?" if near else ""
-                message = f"{short(iri)} is no property that the core declares{hint}"
+                message = f"{short(iri)} is not a property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undefined-term", "violation", str(path), line, iri, message)
 
@@ -264,7 +264,7 @@ class _Linter:
         described = {_text(quad.subject) for quad in self._core}
         for quad in overrides(self._core, self._extension):
             subject = _text(quad.subject)
-            if subject not in described:  # told as a term that is described anew
+            if subject not in described:  # reported as a term that is described anew
                 continue
             message = "a term of the core may only be linked to what is new"
             yield self._fault(

@@ -1,4 +1,4 @@
-"""Which terms each version of the ontology has: what came, changed and went between two of them.
+"""The terms of each version of the ontology: what was added, changed and removed between two.
 
 A list stands in ``ontology/releases/`` for every version, one term a line: its short name, its
 kinds, a digest of what is stated of it, and ``deprecated`` where it is. Lists of versions that
@@ -51,7 +51,7 @@ Terms = Mapping[str, Listed]
 class Changes:
     """The difference between two versions, as sorted short names.
 
-    ``gone`` went as the policy has it, after having been deprecated; ``lost`` did not.
+    ``gone`` was removed as the policy requires, after being deprecated; ``lost`` was not.
     """
 
     came: tuple[str, ...]
@@ -62,7 +62,7 @@ class Changes:
 
 
 def compare(old: Terms, new: Terms) -> Changes:
-    """Tell what came, changed and went from one version to a later one."""
+    """Return what was added, changed and removed from one version to a later one."""
     went = sorted(set(old) - set(new))
     both = sorted(set(old) & set(new))
     return Changes(

@@ -136,7 +136,7 @@ class Asking:
         answers: Iterable[A],
         remarks: Iterable[str] = (),
     ) -> Answers[A]:
-        """Put answers together with what was asked; parameters that were left out go."""
+        """Combine answers with the question; parameters that were left out are dropped."""
         asked = question(name)
         known = {each.keyword: each.name for each in asked.parameters}
         given = {known[key]: v for key, v in parameters.items() if v is not None and v is not False}
@@ -145,7 +145,7 @@ class Asking:
     # -------------------------------------------------------------- who is asked about
 
     def standpoint(self, level: str | None = None, trust: str | None = None) -> Standpoint:
-        """The player asked about, an orchestral one unless told otherwise, and whom to follow."""
+        """The player asked about, by default an orchestral one, and the source to follow."""
         player = OQ + "orchestral" if level is None else self.names.level(level)
         authority = None if trust is None else self.names.source(trust)
         shown = {
@@ -180,7 +180,7 @@ class Asking:
     def opinions(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Limit, ...]:
-        """All limits of a kind that speak for the level, better known ones first."""
+        """All limits of a kind that apply to the level, better known ones first."""
         stated = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
         at_level = [limit for limit in stated if limit.level in (None, stand.level)]
         return tuple(sorted(at_level, key=lambda limit: not limit.condemns))
@@ -188,7 +188,7 @@ class Asking:
     def weighings(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Weighing, ...]:
-        """What the limits of a kind say together; ``technique`` is an IRI."""
+        """The weighings of the limits of a kind; ``technique`` is an IRI."""
         return self.knowledge.weighings(
             kind,
             instrument,
@@ -211,12 +211,12 @@ class Asking:
     # -------------------------------------------------------------------- who says so
 
     def evidence(self, limits: Iterable[Limit | str]) -> tuple[Evidence, ...]:
-        """Those who state the limits, given as limits or IRIs, each once."""
+        """Return the evidence of limits, given as limits or IRIs, each once."""
         every = (self.limits[each] if isinstance(each, str) else each for each in limits)
         return tuple(dict.fromkeys(evidence_of(limit) for limit in every))
 
     def evidence_for(self, iri: str) -> tuple[Evidence, ...]:
-        """Who says what is said of a tuning, register, term or note; empty when nobody is named."""
+        """Return the evidence for a tuning, register, term or note; empty when there is none."""
         return tuple(self.evidence_from(iri, row) for row in self.select(_EVIDENCE, thing=iri))
 
     def evidence_from(self, iri: str, row: Row) -> Evidence:
@@ -230,7 +230,7 @@ class Asking:
         )
 
     def notes(self, thing: str, *others: str, on: Instrument | None = None) -> tuple[Evidence, ...]:
-        """Return what authors say about all of these things together, where no number holds.
+        """Return what authors write about all of these things together, where no number holds.
 
         With an instrument the notes about it come first, then those about no instrument.
         """

@@ -1,4 +1,4 @@
-"""A question as its file says it: words, parameters, columns, examples, query."""
+"""A question as its file states it: words, parameters, columns, examples, query."""
 
 import re
 from collections.abc import Iterable
@@ -82,7 +82,7 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What a question's file says; ``query`` selects the facts that ``computed_by`` works on.
+    """The contents of a question's file; ``query`` selects the facts that ``computed_by`` works on.
 
     A file may be a head alone: ``query`` is empty where the answer follows from strings, hands and
     limits in force, which need no query. ``origin`` is the file of an extension that brings the

@@ -15,7 +15,7 @@ from orchq.questions.pitch_names import parse_pitches
 
 _MOST = 4
 _CAUTION = (
-    "Players choose otherwise for the sound, and their word and the teacher's stand above it."
+    "Players choose differently for the sound; their word and the teacher's come before this one."
 )
 
 
@@ -39,7 +39,7 @@ def fingering(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[FingeringAnswer]:
-    """Tell how notes one after another are fingered, the likeliest way first.
+    """Return how notes one after another are fingered, the likeliest way first.
 
     They are taken as quarter notes at a moderate tempo. Raises ``OrchqError`` for a name that is
     not known, and where no hand takes one of the notes.

@@ -1,4 +1,4 @@
-"""Questions that users bring along: their query alone answers them, in a process of its own."""
+"""User-supplied questions: their query alone answers them, in a process of its own."""
 
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -35,7 +35,7 @@ from orchq.severity import Severity
 from orchq.terms import XSD
 
 LIMIT = "limit"
-"""The variable whose values are those who say so."""
+"""The variable whose values are the evidence."""
 
 _TAKEN = frozenset({LIMIT, "evidence"})
 
@@ -65,9 +65,9 @@ _NUMBERS: Mapping[str, Callable[[str], object]] = {
 
 
 def own_questions(extensions: Iterable[Extension], report: Tell = refuse) -> Mapping[str, Question]:
-    """Read the questions of extensions; what is wrong with one is told.
+    """Read the questions of extensions; flaws go to ``report``.
 
-    Without more ado that raises ``OrchqError``.
+    By default that raises ``OrchqError``.
     """
     found: dict[str, Question] = {}
     core = question_names()
@@ -93,12 +93,13 @@ def _read(path: Path, text: str, report: Tell) -> Question | None:
     flaws = []
     if not SLUG.fullmatch(name):
         message = (
-            f"is no slug: the file {path.name!r} should be called by lower-case words and hyphens"
+            f"is not a valid slug: the file {path.name!r} should be named in lower-case words "
+            "joined by hyphens"
         )
         flaws.append(Flaw("slug-malformed", path, 1, name, message))
     for number, line in enumerate(head_of(text), start=1):
         if any(unicodedata.category(sign).startswith("C") for sign in line.replace("\t", " ")):
-            message = "holds a sign in its head that cannot be shown"
+            message = "has a character in its head that cannot be shown"
             flaws.append(Flaw("question-head", path, number, name, message))
     question: Question | None = None
     try:
@@ -144,7 +145,7 @@ def _wrong_in_head(question: Question) -> Iterator[str]:
 
 
 def _unlike(question: Question, names: tuple[str, ...] | str) -> Iterator[Flaw]:
-    """What head and query say differently; ``names`` are those that the query projects."""
+    """Yield where head and query disagree; ``names`` are those that the query projects."""
     path = Path(question.origin)
     begin = _begin(question, plain(read_whole(path, LARGEST, "questions").decode("utf-8-sig")))
     if isinstance(names, str):
@@ -165,7 +166,7 @@ def _unlike(question: Question, names: tuple[str, ...] | str) -> Iterator[Flaw]:
             message = f"takes {parameter.name}, and does not select ${_variable(parameter)}"
             yield flaw("parameter-not-selected", message)
     if LIMIT not in names:
-        message = "selects no ?limit, so that its answers do not tell who says so"
+        message = "selects no ?limit, so its answers show no sources"
         yield flaw("question-without-limit", message, "warning")
 
 
@@ -177,7 +178,7 @@ def answered(asking: Asking, asked: Question, given: Mapping[str, Any]) -> Answe
     """Answer a question with parameters by their keywords.
 
     Rows that differ in ``?limit`` alone are one answer, on the evidence of all. Raises
-    ``OrchqError`` for a name that is not known, and for a query that does not end.
+    ``OrchqError`` for an unknown name, and for a query that does not end.
     """
     bound: dict[str, Term] = {}
     shown: dict[str, Any] = {}

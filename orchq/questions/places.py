@@ -75,10 +75,10 @@ class OneStringAnswer:
 def strings(
     self: Asking, *, on: str, pitch: str | int, level: str | None = None
 ) -> Answers[StringAnswer]:
-    """Tell on which strings a sounding pitch lies, where, and how hard it is there.
+    """Return on which strings a sounding pitch lies, where, and how hard it is there.
 
-    Tunings other than the standard one are told of where they alone have the pitch. Raises
-    ``OrchqError`` for a name that is not known.
+    Tunings other than the standard one are included where only they have the pitch. Raises
+    ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.strings(on="violin", pitch="B4"):
@@ -212,9 +212,9 @@ def _character(
 def one_string(
     self: Asking, *, on: str, pitches: str, level: str | None = None
 ) -> Answers[OneStringAnswer]:
-    """Tell which single strings hold all notes of a melody, so that it keeps one colour.
+    """Return which single strings hold all notes of a melody, so that it keeps one colour.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.one_string(on="violin", pitches="B3 D4 G4 A4")
@@ -263,9 +263,9 @@ def compass(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[CompassAnswer]:
-    """Set side by side what authorities say of how low and high an instrument goes.
+    """Compare what authorities state about how low and high an instrument goes.
 
-    Pitches are sounding. Without a level all are told. Raises ``OrchqError`` for a name that is
+    Pitches are sounding. Without a level all are returned. Raises ``OrchqError`` for a name that is
     not known.
 
     >>> import orchq
@@ -293,7 +293,7 @@ def compass(
             answers.append(_compass(self, row, tuple(held[row["limit"]])))
     answers.sort(key=lambda each: (each.tuning or "", each.basis == "memory"))
     what = f" for {asked.label}" if asked else ""
-    remarks = [] if answers else [f"Nobody states a compass of the {instrument.label}{what}."]
+    remarks = [] if answers else [f"The graph has no compass for the {instrument.label}{what}."]
     parameters = {"on": instrument.label, "technique": asked and asked.label, **given.shown}
     return self.answer("compass", parameters, answers, remarks)
 
@@ -307,9 +307,9 @@ def _compass(self: Asking, row: Row, levels: tuple[str, ...]) -> CompassAnswer:
 
 
 def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answers[RegisterAnswer]:
-    """Tell the registers of an instrument, or those that hold a sounding pitch.
+    """Return the registers of an instrument, or those that hold a sounding pitch.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer.character for answer in orchq.load().ask.registers(on="violin", pitch="G6")
@@ -324,7 +324,7 @@ def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answe
         if sounding is None or _holds(register, sounding)
     ]
     what = f" at {sounding}" if sounding else ""
-    remarks = [] if answers else [f"No register of the {instrument.label} is stated{what}."]
+    remarks = [] if answers else [f"The graph has no register of the {instrument.label}{what}."]
     parameters = {"on": instrument.label, "pitch": sounding and sounding.name}
     return self.answer("registers", parameters, answers, remarks)
 

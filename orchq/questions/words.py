@@ -1,4 +1,4 @@
-"""Questions about words and signs: what prints a thing, in which language, how it sounds."""
+"""Questions about words and signs: how a thing is printed, in which language, how it sounds."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -61,9 +61,9 @@ class ColourAnswer:
 
 
 def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
-    """Tell how a thing is printed in each language, and which words end it.
+    """Return how a thing is printed in each language, and which words end it.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.terms(for_="am Griffbrett"):
@@ -97,14 +97,14 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
                     grounds,
                 )
             )
-    remarks = [f"It is ended by: {', '.join(end.label for end in ends)}."] if ends else []
+    remarks = [f"It is cancelled by: {', '.join(end.label for end in ends)}."] if ends else []
     if not answers:
-        remarks = [f"No words of the graph print {thing.label}; its sign does."]
+        remarks = [f"The graph has no words for {thing.label}; it is printed as a sign."]
     return self.answer("terms", {"for_": thing.label}, answers, remarks)
 
 
 def _evidence_for(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
-    """Who says so of each term, and which words it has."""
+    """The evidence for each term, with the words it has."""
     words: dict[str, list[str]] = {}
     for row in sorted(rows, key=usual):
         words.setdefault(row["term"], []).append(row["form"])
@@ -155,10 +155,10 @@ def _ends(self: Asking, thing: Directive) -> list[Directive]:
 
 
 def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswer]:
-    """Tell what prints a technique in a part in a language.
+    """Return what to print for a technique in a language.
 
-    Where the language has no words of its own the Italian ones are told. Raises ``OrchqError``
-    for a name that is not known.
+    Where the language has no words of its own the Italian ones are returned. Raises ``OrchqError``
+    for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.prints(technique="sul ponticello", language="German")
@@ -177,17 +177,19 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
                 answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, grounds))
     remarks = []
     if not answers:
-        remarks.append(f"No words of the graph print {thing.label}; its sign does.")
+        remarks.append(f"The graph has no words for {thing.label}; it is printed as a sign.")
     elif spoken != tag:
-        remarks.append(f"{LANGUAGES[tag]} has no word of its own here and takes the Italian one.")
+        remarks.append(
+            f"{LANGUAGES[tag]} has no word of its own for this and uses the Italian one."
+        )
     parameters = {"technique": thing.label, "language": LANGUAGES[tag]}
     return self.answer("prints", parameters, answers, remarks)
 
 
 def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
-    """Tell how MusicXML, SMuFL and MEI encode a technique or another sign.
+    """Return how MusicXML, SMuFL and MEI encode a technique or another sign.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.notation(technique="up-bow"):
@@ -203,12 +205,14 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
         standard = self.knowledge.label(row["standard"])
         grounds = Evidence(thing.iri, standard, row["name"], "published", "")
         answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (grounds,)))
-    remarks = [] if answers else [f"No sign is stated for {thing.label}: it is printed in words."]
+    remarks = (
+        [] if answers else [f"The graph has no sign for {thing.label}: it is printed in words."]
+    )
     return self.answer("notation", {"technique": thing.label}, answers, remarks)
 
 
 def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[ColourAnswer]:
-    """Tell what sounds like a word: techniques, and registers of instruments.
+    """Return what sounds like a word: techniques, and registers of instruments.
 
     Raises ``OrchqError`` for a word or a name that is not known.
 
@@ -248,7 +252,7 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
     answers.sort(key=lambda each: (each.kind == "register", each.what))
     parameters = {"like": wanted, "on": instrument and instrument.label}
     where = f" on the {instrument.label}" if instrument else ""
-    remarks = [] if answers else [f"Nothing is called {wanted}{where}."]
+    remarks = [] if answers else [f"The graph has nothing that sounds {wanted}{where}."]
     return self.answer("colours", parameters, answers, remarks)
 
 

@@ -30,7 +30,7 @@ def rule_page(
     rule: RuleInfo,
     **look: Unpack[Look],
 ) -> str:
-    """Return all that a rule says about itself."""
+    """Return the full description of a rule."""
     page = Page(**look)
     page.line(one_line(rule.label), "bold underline")
     page.line()

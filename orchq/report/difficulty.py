@@ -54,7 +54,7 @@ def difficulty_text(parts: Sequence[PartDifficulty], *, unicode: bool = True) ->
             f"  measure {each.number:>4}  {_summary(each)}" for each in part.hardest(_HARDEST)
         ]
         lines += ["", *_chart(part, highest, _STEPS if unicode else _PLAIN_STEPS)]
-    lines += ["", "A first guess: the player's and the teacher's word stands above it."]
+    lines += ["", "A first guess: the player's and the teacher's word comes before it."]
     return "\n".join(lines) + "\n"
 
 

@@ -22,7 +22,7 @@ _NOT_XML = re.compile("[\ufffe\uffff]")
 
 
 def junit_report(outcome: Outcome) -> str:
-    """Return a suite for each file, and in it a case for each answer that someone looks for.
+    """Return a suite for each file, with a case for each result that a reader looks for.
 
     A finding that makes the check fail is a failed case of its own, so that servers list, count
     and follow it by rule and place; an accepted one is a skipped case with the reason; a checked

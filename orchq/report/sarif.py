@@ -28,7 +28,7 @@ SCHEMA = (
 """Where OASIS publishes the schema that the report conforms to."""
 
 LEVELS = {"violation": "error", "warning": "warning", "info": "note"}
-"""What SARIF calls our severities."""
+"""The SARIF levels of our severities."""
 _IN_RESULT = frozenset({"rule", "message"})
 
 

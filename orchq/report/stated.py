@@ -1,4 +1,4 @@
-"""What others than scores state about a matter, in one cell of a table."""
+"""What sources other than scores state about a subject, in one cell of a table."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -11,7 +11,7 @@ from orchq.report.wording import one_line
 from orchq.terms import OQ
 
 TOPICS = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
-"""Values of a limit that tell what it is about, not how far it goes."""
+"""Values of a limit that identify its subject, not how far it goes."""
 
 
 def matter(limit: Limit) -> tuple[object, ...]:

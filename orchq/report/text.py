@@ -1,4 +1,4 @@
-"""The report for people: a list such as a copyist hands back with a score."""
+"""The report for people: a list such as a copyist returns with a score."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -106,7 +106,7 @@ def where(finding: Finding) -> str:
 
 
 def _write_accepted(page: Page, report: FileReport) -> None:
-    """Tell what is accepted, and why: what a baseline holds by its count alone."""
+    """List what is accepted, and why; what a baseline holds is only counted."""
     if not report.accepted:
         return
     page.line("Accepted", "bold")

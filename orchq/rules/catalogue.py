@@ -1,4 +1,4 @@
-"""The rules, read from their Turtle files: what each says of itself, and its shapes."""
+"""The rules, read from their Turtle files, with their descriptions and shapes."""
 
 import re
 from collections import defaultdict
@@ -44,7 +44,7 @@ _QUERY_PROPERTIES = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class RuleInfo:
-    """What a rule says of itself.
+    """The description of a rule.
 
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
     rule itself rests on, beside the limits that its findings name; ``remedies`` are IRIs of the
@@ -109,7 +109,7 @@ class Collected:
         self._shapes = {shape.iri: shape for shape in shapes}
 
     def add(self, reader: "RuleFile", report: Tell) -> None:
-        """Add the rules of a file; what is wrong is told."""
+        """Add the rules of a file; flaws go to ``report``."""
         for iri in reader.subjects(OQ + "Rule"):
             rule, own_shapes = reader.rule(iri)
             if rule.slug in self._rules:
@@ -140,9 +140,9 @@ def _files(paths: Iterable[Path]) -> list[Path]:
 
 
 class RuleFile:
-    """The triples of one file, asked for values that must be there.
+    """The triples of one file, with access to values that must be there.
 
-    What is wrong goes to ``tell``; when that returns, reading goes on without the value.
+    Flaws go to ``report``; when that returns, reading continues without the value.
     """
 
     namespace = RULE
@@ -251,7 +251,7 @@ class RuleFile:
         )
 
     def _closed(self, iri: str, properties: Collection[str], kind: str) -> None:
-        """Tell what a node says that both engines would not treat alike."""
+        """Report what both engines would not treat alike."""
         row = self._values[iri]
         others = [each for each in row if each not in properties]
         others += [each for each in row.get(RDF + "type", ()) if each != kind]

@@ -1,4 +1,4 @@
-"""Rules that users bring along: read with mistrust, and run in a process of their own."""
+"""User-supplied rules: untrusted, and run in a process of their own."""
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -28,9 +28,9 @@ _Rules = tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]
 
 
 def with_own(core: _Rules, knowledge: Knowledge, report: Tell = refuse) -> _Rules:
-    """The rules of the core, and those of the extensions of a graph.
+    """Return the rules of the core, and those of the extensions of a graph.
 
-    What is wrong with one is told; without more ado that raises ``OrchqError``.
+    Flaws go to ``report``, which by default raises ``OrchqError``.
     """
     collected = Collected(*core)
     targets = frozenset(shape.target for shape in core[1])
@@ -78,20 +78,20 @@ class OwnRuleFile(RuleFile):
         return shape_nodes(self._quads)
 
     def look_through(self) -> None:
-        """Tell what stands in the file that is no part of a rule, or says more than it may."""
+        """Report what in the file is no part of a rule, or is not allowed in one."""
         rules = self.subjects(OQ + "Rule")
         heads = self.subjects(OWL + "Ontology")
         nameless = {quad.subject for quad in self._quads if isinstance(quad.subject, BlankNode)}
-        # Where a rule or a shape points to it, that is told there.
+        # Where a rule or a shape points to it, that is reported there.
         for _ in nameless.difference(quad.object for quad in self._quads):
-            text = "holds something without a name, which is no part of a rule"
+            text = "has a blank node that is no part of a rule"
             self._report(Flaw("not-of-a-rule", self.path, None, self.path.name, text))
         for iri in sorted(self._values):
             if iri not in self._parts and iri not in rules and iri not in heads:
-                text = "is no rule, nor a shape of one, and has no place in a file of rules"
+                text = "is neither a rule nor a shape of one: it has no place in a file of rules"
                 self._report(self.flaw("not-of-a-rule", iri, text))
             elif iri.startswith(OQ):
-                text = "is a name of the core; give the rule and its parts your own namespace"
+                text = "is in the namespace of the core; name the rule and its parts in your own"
                 self._report(self.flaw("rule-in-the-core", iri, text))
         for iri in rules:
             row = self._values[iri]
@@ -109,7 +109,7 @@ class OwnRuleFile(RuleFile):
     def _slug(self, iri: str) -> str:
         slug = slug_of(iri)
         if not SLUG.fullmatch(slug):
-            text = f"is no slug: {slug!r} should be lower-case words joined by hyphens"
+            text = f"is not a valid slug: {slug!r} should be lower-case words joined by hyphens"
             self._report(self.flaw("slug-malformed", iri, text))
         return slug
 
@@ -140,7 +140,7 @@ class OwnRuleFile(RuleFile):
         ]
         text = bare(query)
         if found := _CHANGING.search(text):
-            message = f"uses {found[1].upper()}, which gives each engine another answer"
+            message = f"uses {found[1].upper()}, which engines answer differently"
             at = line + text.count("\n", 0, found.start())
             flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
         for found in _GROUP.finditer(text):
@@ -155,7 +155,7 @@ class OwnRuleFile(RuleFile):
             self.queries.append((constraint, query, line))
 
     def unread(self, constraint: str, line: int, message: str) -> Flaw:
-        """A flaw of a query that the engine cannot read, on the line that it tells."""
+        """A flaw of a query that the engine cannot read, on the line that it reports."""
         at, words = position(message)
         return Flaw("query-not-sparql", self.path, line + at - 1, constraint, words)
 

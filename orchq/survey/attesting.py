@@ -12,8 +12,8 @@ from orchq.terms import oq
 PASSAGES, COMPOSERS = 5, 3
 """How many passages, by how many composers, make a figure attested: fewer are examples."""
 _KEPT = 0.5
-"""The least share of notes within: a figure that most notes go beyond tells of the third composer
-and not of players."""
+"""The least share of notes within: a figure that most notes exceed shows the third composer
+rather than the players."""
 
 ORCHESTRAL, SOLOIST = oq("orchestral").value, oq("soloist").value
 _LEAST = frozenset({"softest", "slowestRate", "shortestSeconds"})
@@ -75,7 +75,7 @@ def attest(sightings: Iterable[Sighting]) -> list[Attested]:
     """Measure a limit for every subject and level that enough is seen of, in a stable order.
 
     What sections play holds for an orchestral player, what anybody plays for a soloist. Where
-    instruments attest something each for itself, nothing is said of their family.
+    instruments attest something separately, their family gets no limit.
     """
     by_subject: dict[Subject, list[Sighting]] = defaultdict(list)
     for sighting in sightings:
@@ -103,7 +103,7 @@ def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Atte
 
 
 def _measured(subject: Subject, level: str, sightings: Sequence[Sighting]) -> Attested | None:
-    # Marked tempi are better witnesses: where they suffice they are heard alone.
+    # Marked tempi are better evidence: where they suffice they alone count.
     marked = [each for each in sightings if each.tempo != "assumed"]
     for chosen in (marked, sightings):
         figures = tuple(_figures(chosen))

@@ -1,4 +1,4 @@
-"""What rows of the survey say about the limits of the graph: each row, a sighting or several."""
+"""What rows of the survey show about the limits of the graph: each row, one sighting or more."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -31,7 +31,7 @@ RowsByTable = Mapping[str, Sequence[Row]]
 
 LEGATO = oq("legato").value
 _SHORTEST = 4
-"""The fewest notes under a slur of which a rate is told."""
+"""The fewest notes under a slur from which a rate is taken."""
 _ABOUT = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
 _TIMED = frozenset(
     {
@@ -44,8 +44,8 @@ _BY_INSTRUMENT = frozenset(
     {"DoubleStopRate", "DurationLimit", "HandTravel", "HarmonicLimit", "RateLimit", "SecureHeight"}
 )
 """Kinds that depend on lengths of strings and bows. Of a family most notes are violins', so that
-its figure would say little of the others; degrees of loudness and the time for a change are alike
-for all."""
+its figure would say little about the others; degrees of loudness and the time for a change are
+alike for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +63,12 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """A passage that says how far scores go.
+    """A passage that shows how far scores go.
 
     ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
-    MIDI numbers. ``passage`` tells passages apart. ``tempo`` is what seconds rest on, ``marked`` or
+    MIDI numbers. ``passage`` identifies the passage. ``tempo`` is the basis of seconds, ``marked`` or
     ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject for
-    the whole family, of which nothing more is to be said where this one is attested.
+    the whole family, which is left out where this one is attested.
     """
 
     subject: Subject
@@ -84,7 +84,7 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class _Claim:
-    """What one row says, whoever it would hold for.
+    """What one row shows, whoever it would hold for.
 
     ``unasked`` counts although nobody else states such a limit.
     """
@@ -98,10 +98,10 @@ class _Claim:
 
 
 class Sightings:
-    """Turns rows into sightings, of those subjects that others state limits of.
+    """Turns rows into sightings, for those subjects that others state limits for.
 
-    An attested limit only grants what others forbid: where nobody else speaks there is nothing
-    to grant. How long a bow lasts is measured all the same: only scores can tell.
+    An attested limit only permits what others forbid: where nobody else states a limit there is
+    nothing to permit. How long a bow lasts is measured all the same: only scores show it.
     """
 
     def __init__(self, knowledge: Knowledge) -> None:
@@ -113,7 +113,7 @@ class Sightings:
         self._solvers: dict[str, StopSolver | None] = {}
 
     def of(self, tables: RowsByTable) -> Iterator[Sighting]:
-        """Yield what the rows of a survey say; works without a composer's name are left out."""
+        """Yield the sightings in the rows of a survey; works without a composer are left out."""
         composers = {row.work: row.composer for row in tables["works"] if isinstance(row, Work)}
         for name, rows in tables.items():
             for place, row in enumerate(rows):
@@ -149,7 +149,7 @@ class Sightings:
                     )
 
     def _stated(self, claim: _Claim, subject: Subject) -> frozenset[str]:
-        """The properties that count of what is said about a subject."""
+        """The properties of a claim that count for a subject."""
         return frozenset(claim.figures) if claim.unasked else self._spoken.get(subject, frozenset())
 
     def _claims(self, row: Place, instrument: Instrument) -> Iterator[_Claim]:
@@ -267,7 +267,7 @@ class Sightings:
 
 
 def spoken_subjects(knowledge: Knowledge) -> Mapping[Subject, frozenset[str]]:
-    """What others than scores state limits of, with the properties that they give.
+    """What sources other than scores state limits for, with the properties that they give.
 
     A frame of the hand is a span between the same fingers.
     """

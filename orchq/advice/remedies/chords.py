@@ -30,7 +30,7 @@ _SHORTEST_BROKEN = Fraction(1, 2)
 
 @remedy("divide")
 def divide(case: Case) -> Iterator[Candidate]:
-    """Divisi for this chord, or for the chords around it, into as few parts as serve."""
+    """Divisi for this chord, or for the chords around it, into as few parts as suffice."""
     most = min(_MOST_PARTS, len(case.event.notes), case.players or _MOST_PARTS)
     if case.in_force.parts is not None:
         return
@@ -130,7 +130,9 @@ def leave_note_out(case: Case) -> Iterator[Candidate]:
         yield from case.offer(do, set_notes(case.event.iri, rest))
     chords = case.stretch(lambda item: len(item.event.notes) > 1)
     if len(chords) > 1:
-        do = f"write the highest notes alone{case.until(chords)}: one line goes at this speed"
+        do = (
+            f"write the highest notes alone{case.until(chords)}: one line is playable at this speed"
+        )
         edits = [change_notes(chord.iri, lambda notes: _upwards(notes)[-1:]) for chord in chords]
         yield from case.offer(do, *edits, over=chords)
 

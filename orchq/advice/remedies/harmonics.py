@@ -74,7 +74,7 @@ def print_what_sounds(case: Case) -> Iterator[Candidate]:
 
 
 def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
-    """Only harmonics that speak well and in tune, on notes that leave time to place them."""
+    """Return only harmonics that speak well and in tune, on notes that leave time to place them."""
     hand = _hand(case)
     if hand is None or case.tied or _is_quick(case):
         return

@@ -30,7 +30,7 @@ class Entry:
 
     @property
     def words(self) -> str:
-        """The finding in one sentence for those who hear the page."""
+        """The finding in one sentence for screen readers."""
         notes = f": {self.pitches}" if self.pitches else ""
         return f"{self.number}, {self.finding.severity}, {self.part}, {self.where}{notes}"
 

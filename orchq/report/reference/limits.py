@@ -1,4 +1,4 @@
-"""Limits and practice notes, by who states them."""
+"""Limits and practice notes, by source."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -17,7 +17,7 @@ _ABOUT = (
     *("onInstrument", "inFamily", "forRole", "withTuning", "inRegister", "about"),
     *("limitsTechnique", "limitsDynamic", "changesFrom", "changesTo", "forLevel"),
 )
-"""Properties that lead from a statement to what it is about, in the order they are told."""
+"""Properties that lead from a statement to its subjects, in the order in which they are shown."""
 
 _SHOWN_APART = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
 
@@ -37,7 +37,7 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class Stating:
-    """A source, or a basis without one, with what is stated on its ground."""
+    """A source, or a basis without one, with its statements."""
 
     anchor: str
     title: Link
@@ -46,7 +46,7 @@ class Stating:
 
 
 def statements(graph: Graph, names: Names) -> tuple[Stating, ...]:
-    """What every source states, then what rests on common practice, memory and the like."""
+    """The statements of every source, then those from common practice, memory and the like."""
     facts = Facts(graph.quads)
     by_source: dict[str, list[str]] = defaultdict(list)
     by_basis: dict[str, list[str]] = defaultdict(list)

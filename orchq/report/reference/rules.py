@@ -13,7 +13,7 @@ from orchq.severity import Severity
 
 @dataclass(frozen=True, slots=True)
 class RuleEntry:
-    """A rule as the page tells it; ``shapes`` are anchors with the severity of each."""
+    """A rule as the page shows it; ``shapes`` are anchors with the severity of each."""
 
     info: RuleInfo
     shapes: tuple[tuple[str, Severity], ...]

@@ -1,4 +1,4 @@
-"""What a sheet tells, as tables: the answers of the graph's questions, each with who says so."""
+"""The contents of a sheet, as tables: the answers to the graph's questions, with their sources."""
 
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -24,19 +24,19 @@ _MOST_FORMS, _MOST_SHORT = 4, 3
 
 @dataclass(slots=True)
 class Citations:
-    """Everyone who says something on a page, numbered from 1 in the order of the page."""
+    """The sources on a page, numbered from 1 in the order of the page."""
 
     numbers: dict[Evidence, int] = field(default_factory=dict)
 
     def cite(self, evidence: Iterable[Evidence]) -> tuple[int, ...]:
-        """Number those who say so; the same words of the same source stand once."""
+        """Number the evidence; the same words of the same source are listed once."""
         plain = (replace(each, limit="") for each in evidence)
         found = [self.numbers.setdefault(each, len(self.numbers) + 1) for each in plain]
         return tuple(dict.fromkeys(found))
 
 
 class Follows(TypedDict):
-    """Who plays, and the authority that is followed where it speaks, as questions take them."""
+    """Who plays, and the authority to follow where sources disagree, as questions take them."""
 
     level: str | None
     trust: str | None
@@ -74,7 +74,7 @@ class Content:
             cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
             pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
             rows.append(Row(cells, self.citations.cite(answer.evidence), pitches))
-        heads = ("tuning", "open strings", "in each course", "sound along", "order", "frets")
+        heads = ("tuning", "open strings", "in each course", "sympathetic", "order", "frets")
         return _table("Strings", heads, rows, missing="")
 
     def lengths(self) -> Table:
@@ -95,11 +95,11 @@ class Content:
             "Length of the strings from nut to bridge",
             ("shortest (mm)", "longest (mm)"),
             rows,
-            "Nobody states how long the strings are.",
+            "The graph has no string lengths.",
         )
 
     def compass(self) -> Table:
-        """How low and how high, by each opinion, and of which players it speaks."""
+        """How low and how high, by each opinion, and for which players."""
         answers = self.ask.compass(on=self.instrument.iri)
         spoken = [
             replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
@@ -123,7 +123,7 @@ class Content:
             for limit in self.ask.opinions("CompassLimit", self.instrument, technique, self.stand)
             if "highestPitch" in limit.values
         ]
-        missing = "Nobody states how high single techniques go."
+        missing = "The graph has no highest note for single techniques."
         table = _table(
             "Highest note of a technique", ("technique", "highest", "basis"), rows, missing
         )
@@ -151,7 +151,7 @@ class Content:
         return self._table("Softest and loudest of every technique", answers)
 
     def bow(self) -> Table:
-        """How long one bow lasts at each dynamic of which somebody speaks."""
+        """How long one bow lasts at each dynamic with a stated bow speed."""
         return self._asked(
             "One bow at a dynamic",
             (
@@ -212,12 +212,12 @@ class Content:
                 )
                 for answer in answers
             }
-            # Of a word only the source is told: the words stand in the table.
+            # Only the source of a word is cited: the words are in the table.
             evidence = [replace(e, statement="") for answer in answers for e in answer.evidence]
             if words:
                 cells = (words.get(language, NOTHING) for language in LANGUAGES.values())
                 rows.append(Row((one_line(thing.label), *cells), self.citations.cite(evidence)))
-        missing = "No words are stated."
+        missing = "The graph has no words."
         return _table("Words in print", ("", *LANGUAGES.values()), rows, missing)
 
     # ----------------------------------------------------------------------- answers
@@ -228,7 +228,7 @@ class Content:
             Row(tuple(map(one_line, cells)), self.citations.cite(answer.evidence))
             for cells, answer in zip(answers.rows(), answers, strict=True)
         ]
-        missing = one_line(" ".join(answers.remarks)) or "The graph states nothing on this."
+        missing = one_line(" ".join(answers.remarks)) or "The graph has nothing on this."
         return _table(caption, answers.heads(), rows, missing)
 
     def _asked(self, caption: str, asked: Iterable[Answers[Answer]]) -> Table:
@@ -236,7 +236,7 @@ class Content:
         answers = list(asked)
         every = [answer for each in answers for answer in each]
         if not every:
-            return Table(caption, missing="The graph states nothing on this.")
+            return Table(caption, missing="The graph has nothing on this.")
         merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
         return self._table(caption, merged)
 

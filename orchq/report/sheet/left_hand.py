@@ -33,7 +33,7 @@ INTERVALS: Mapping[int, str] = {
 """The short names of intervals by semitones: minor, major, perfect, tritone."""
 
 _ABOVE = 12
-"""Semitones above the last string but one to which lower notes of double stops are told."""
+"""Semitones above the last string but one to which lower notes of double stops are listed."""
 
 
 @dataclass(frozen=True, slots=True)

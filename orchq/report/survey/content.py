@@ -26,7 +26,7 @@ from orchq.survey.model import Row as SurveyRow
 from orchq.terms import OQ
 
 FEWEST = 5
-"""Passages below which no figure is told of them."""
+"""The fewest passages for which a figure is shown."""
 MOST_WORDS = 60
 """Lines of words that the page shows."""
 
@@ -245,7 +245,7 @@ class Content:
         total = known.total()
         share = f"{100 * known[True] / total:.1f}% of {total:,}" if total else "none"
         rows = [(one_line(text, 100), f"{n:,}") for text, n in unknown.most_common(MOST_WORDS)]
-        lead = f"The graph knows {share} words that ask for a way of playing; these it does not."
+        lead = f"The graph knows {share} words that ask for a way of playing, but not these."
         return _table("words", "Words not known", ("printed", "times"), rows, lead)
 
     # ------------------------------------------------------------------ helpers
@@ -291,7 +291,7 @@ def _parts(key: str | tuple[str | int, ...]) -> tuple[str | int, ...]:
 
 
 def _often(rows: Iterable[R], key: Callable[[R], K]) -> Iterator[tuple[K, list[R]]]:
-    """Groups of rows that are large enough to be told of."""
+    """Groups of rows that are large enough to be shown."""
     return (pair for pair in _grouped(rows, key) if len(pair[1]) >= FEWEST)
 
 
