@@ -182,8 +182,8 @@ def dynamics(
 ) -> Answers[DynamicAnswer]:
     """Compare how soft and how loud a technique goes according to each authority.
 
-    Without a technique all are returned, and the instrument as a whole. Raises ``OrchqError`` for an
-    unknown name.
+    Without a technique all are returned, and the instrument as a whole. Raises ``OrchqError`` for
+    an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.dynamics(on="violin", technique="spiccato"):

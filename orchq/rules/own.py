@@ -91,7 +91,7 @@ class OwnRuleFile(RuleFile):
                 text = "is neither a rule nor a shape of one: it has no place in a file of rules"
                 self._report(self.flaw("not-of-a-rule", iri, text))
             elif iri.startswith(OQ):
-                text = "is in the namespace of the core; name the rule and its parts in your own"
+                text = "is a name of the core; give the rule and its parts your own namespace"
                 self._report(self.flaw("rule-in-the-core", iri, text))
         for iri in rules:
             row = self._values[iri]

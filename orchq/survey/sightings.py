@@ -66,9 +66,9 @@ class Sighting:
     """A passage that shows how far scores go.
 
     ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
-    MIDI numbers. ``passage`` identifies the passage. ``tempo`` is the basis of seconds, ``marked`` or
-    ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject for
-    the whole family, which is left out where this one is attested.
+    MIDI numbers. ``passage`` identifies the passage. ``tempo`` is the basis of seconds, ``marked``
+    or ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject
+    for the whole family, which is left out where this one is attested.
     """
 
     subject: Subject
