@@ -79,11 +79,12 @@ def fingering(
     knowledge: Knowledge | None = None,
     level: str | None = None,
     trust: str | None = None,
-) -> tuple["hand_path.FingeredPart", ...]:
+) -> tuple[hand_path.FingeredPart, ...]:
     """Return the likeliest fingering of every part of a score: string, position and finger.
 
-    What is printed is obeyed where a hand can. ``level`` and ``trust`` are as in ``check``.
-    Raises ``ReadError`` when the file cannot be read, ``OrchqError`` for a name that is unknown.
+    Printed fingerings are kept where a hand can play them. ``level`` and ``trust`` are as in
+    ``check``. Raises ``ReadError`` when the file cannot be read, ``OrchqError`` for an unknown
+    name.
     """
     project = Project(knowledge=knowledge, level=level, trust=trust)
     score = read_input(Path(path), project.knowledge)[0]
@@ -98,11 +99,11 @@ def difficulty(
     knowledge: Knowledge | None = None,
     level: str | None = None,
     trust: str | None = None,
-) -> tuple["hand_path.PartDifficulty", ...]:
+) -> tuple[hand_path.PartDifficulty, ...]:
     """Return how hard every part of a score is, measure by measure, and what makes it so.
 
     ``level`` (whose reach counts) and ``trust`` are as in ``check``. Raises ``ReadError`` when the
-    file cannot be read, ``OrchqError`` for a name that is unknown.
+    file cannot be read, ``OrchqError`` for an unknown name.
     """
     project = Project(knowledge=knowledge, level=level, trust=trust)
     score = read_input(Path(path), project.knowledge)[0]
@@ -149,7 +150,7 @@ def export_shapes(
     knowledge: Knowledge | None = None,
     format: str = "turtle",  # noqa: A002 - the word users know
 ) -> str:
-    """Return all rules as one file of plain SHACL; ``format`` as of ``export``.
+    """Return all rules as one file of plain SHACL; ``format`` as in ``export``.
 
     Over triples of ``export`` with ``derived``, whatever runs it finds what ``check`` does. Raises
     ``OrchqError`` for a broken rule of an extension.
@@ -168,10 +169,10 @@ def _format(name: str) -> RdfFormat:
 
 
 def catalogue(knowledge: Knowledge | None = None) -> tuple[RuleInfo, ...]:
-    """The rules, each with what it says of itself."""
+    """All rules of the catalogue."""
     return rules_of(knowledge or load_graph())[0]
 
 
 def demo_path() -> Path:
-    """The packaged demo: a short piece for string orchestra with planted mistakes."""
+    """The packaged demo: a short piece for string orchestra with deliberate mistakes."""
     return Path(__file__).parent / "demo" / "lantern-street.musicxml"

@@ -37,7 +37,7 @@ def load(extensions: Iterable[Path | str] = (), *, allow_override: bool = False)
 def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) -> Answers[Answer]:
     """Ask a question by its name on the command line, with its parameters.
 
-    The functions of ``load().ask`` do the same and tell the types of their answers. Raises
+    The functions of ``load().ask`` do the same and declare the types of their answers. Raises
     ``OrchqError`` when there is no such question, parameter or name.
 
     >>> [answer.lines for answer in ask("divisi", players=14, into=3)]
@@ -49,10 +49,10 @@ def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) ->
 
 
 def weighed_quads(knowledge: Knowledge | None = None, trust: str | None = None) -> list[Quad]:
-    """Return all triples of the graph, and what its limits say together in every scope.
+    """Return all triples of the graph, with its limits weighed in every scope.
 
-    A scope is an instrument at a level of player, of one technique or of none. ``trust`` names
-    the one source that is followed where it speaks.
+    A scope is an instrument and a level of player, with or without a technique. ``trust`` names
+    the one source to follow where sources disagree.
     """
     graph = knowledge or load()
     asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
@@ -69,8 +69,8 @@ def export_knowledge(
     """Return the graph as one ontology, with its computed triples and its weighings.
 
     ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (OWL in RDF/XML). The heads and
-    imports of the modules are left out, so that nothing that opens it fetches anything. ``trust``
-    names the one source that is followed where limits are weighed.
+    imports of the modules are left out, so that no program that opens it fetches anything.
+    ``trust`` names the one source to follow where limits are weighed.
     """
     if format not in _FORMATS:
         raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")

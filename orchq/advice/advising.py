@@ -21,7 +21,7 @@ MOST_CANDIDATES = 6
 MOST_FINDINGS = 100
 """Findings of one file for which anything is tried, violations first."""
 MOST_ALIKE = 2
-"""Of findings that say the same in one part so many are tried; the others share the proposals."""
+"""Findings with the same message in one part that are tried; the rest share their proposals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +43,8 @@ def advise(report: FileReport, bench: Workbench) -> FileReport:
     """Add to violations and warnings what can be written instead, the best first.
 
     ``bench`` holds the score, checked as it was for the report. Of a file with very many
-    findings, or with many that say the same, some are given the proposals of one that is like
-    them, not verified.
+    findings, or with many that have the same message, some get the proposals of a similar one,
+    not verified.
     """
     started = perf_counter()
     found = verified_rewritings(report, bench)

@@ -1,4 +1,4 @@
-"""A finding in its surroundings, what may be tried against it, and the register of remedies."""
+"""A finding in its context, the candidates against it, and the register of remedies."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ from orchq.score import Event, Mark, Note, Part, Score
 class Candidate:
     """One rewriting to try.
 
-    ``do`` tells what and why in one sentence. ``edits`` are rewritings of parts, by their IRIs;
+    ``do`` states what and why in one sentence. ``edits`` are rewritings of parts, by their IRIs;
     ``first`` and ``last`` are the outermost events that they can affect. Of the candidates of
     one remedy the first that passes is offered, and of those that differ in ``kind`` one each.
     """
@@ -63,7 +63,7 @@ class Case:
 
     @property
     def event(self) -> Event:
-        """The event where the finding is told."""
+        """The event where the finding is reported."""
         return self.placed[self.place].event
 
     @property
@@ -99,7 +99,7 @@ class Case:
         return self.staff.around.limits(kind, self.in_force, technique)
 
     def weighings(self, kind: str, technique: str | None) -> tuple[Weighing, ...]:
-        """What limits of a kind say together for a technique here."""
+        """The weighings of limits of a kind for a technique here."""
         return self.staff.around.weighings(kind, self.in_force, technique)
 
     @property

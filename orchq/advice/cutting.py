@@ -87,7 +87,7 @@ def _is_clef(iri: str, knowledge: Knowledge) -> bool:
 
 
 def tempo_part(score: Score, knowledge: Knowledge) -> Part:
-    """A part that nobody plays, with every mark of the score that tells of tempo."""
+    """A part that nobody plays, with every mark of the score that bears on tempo."""
     marks = [
         replace(mark, iri=f"{mark.iri}.tempo{part.index}", retuned=(), signature=None)
         for part in score.parts

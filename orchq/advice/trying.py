@@ -34,7 +34,7 @@ class Trial:
 class _Judged:
     """What was found in a layout, and what holds at the end of each of its parts."""
 
-    told: FindingKeys
+    findings: FindingKeys
     ends: tuple[list[object], ...]
 
 
@@ -77,11 +77,11 @@ class Workbench:
         )
 
     def passing(self, trials: Sequence[Trial]) -> set[int]:
-        """The places of the trials that rid the passage of the finding and bring nothing worse.
+        """Return the places of the trials that remove the finding and add nothing worse.
 
-        A rewriting passes when the finding is told of the passage as written, the same rule
-        tells no violation or warning of the event once it is rewritten, none is new elsewhere,
-        and after the passage all goes on as it would have.
+        A rewriting passes when the finding is reported for the passage as written, the same rule
+        reports no violation or warning at the event once it is rewritten, none is new elsewhere,
+        and what is in force after the passage is unchanged.
         """
         written: dict[object, int | None] = {}
         layouts: list[_Layout] = []
@@ -105,7 +105,9 @@ class Workbench:
             number
             for number, place in enumerate(places)
             if place is not None
-            and _passes(trials[number].case.finding, judged[place[0]].told, judged[place[1]].told)
+            and _passes(
+                trials[number].case.finding, judged[place[0]].findings, judged[place[1]].findings
+            )
             and self._goes_on(layouts[place[0]], judged[place[0]], judged[place[1]])
         }
 
@@ -152,16 +154,16 @@ class Workbench:
                 rules=self._rules,
                 derivation=derivation,
             )
-            told: list[set[tuple[str, str, str]]] = [set() for _ in batch]
+            findings: list[set[tuple[str, str, str]]] = [set() for _ in batch]
             for found in report.findings:
                 number = owners[found.part_index]
                 event = found.event.removeprefix(_prefix(number))
-                told[number].add((found.rule, found.severity, event))
+                findings[number].add((found.rule, found.severity, event))
             for number, layout in enumerate(batch):
                 staves = (
                     derivation.staves.get(_prefix(number) + part.iri, ()) for part in layout.parts
                 )
-                yield _Judged(frozenset(told[number]), tuple(map(_in_force_at_end, staves)))
+                yield _Judged(frozenset(findings[number]), tuple(map(_in_force_at_end, staves)))
 
 
 def _in_force_at_end(staves: Sequence[Staff]) -> list[object]:

@@ -1,4 +1,4 @@
-"""Where a command starts, and how any of them ends."""
+"""The entry point of the command line, and how every command ends."""
 
 import gc
 import signal
@@ -21,9 +21,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code.
 
     Whatever goes wrong becomes one sentence on stderr. With ``ORCHQ_TRACEBACK`` set, an error
-    of the program itself is raised for those who mend it.
+    of the program itself is raised, for debugging.
     """
-    # A command makes hundreds of thousands of values that live to its end: looking for cycles
+    # A command makes hundreds of thousands of objects that live to its end: looking for cycles
     # among them often takes a tenth of its time and finds none.
     gc.set_threshold(200_000, 20, 20)
     settle_streams()
@@ -42,7 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _run(words: Sequence[str]) -> int:
-    """Run a command; a question goes round the library of the others, which loads slowly."""
+    """Run a command; ``ask`` bypasses the library of the others, which loads slowly."""
     if words and words[0] == "ask":
         ask.ask_words(words[1:])
         return 0

@@ -36,14 +36,14 @@ usage: orchq ask QUESTION [--name value ...]
        orchq ask --list               every question with an example
        orchq ask QUESTION --help      what a question takes, and the values that it accepts
 
-Names are taken in Italian, French, German and English, as scores print them; pitches as A4, a',
-Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding. Every answer says who
-says so.
+Names may be Italian, French, German or English, as scores print them; pitches A4, a',
+Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding. Every answer names its
+sources.
 
 With any question:
   --json            write JSON
   --level LEVEL     who plays: student, orchestral or soloist
-  --trust SOURCE    follow this authority where it speaks
+  --trust SOURCE    follow this authority where sources disagree
   --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics)
   --with EXT        add a folder or file of your own, or a shipped extension by name; repeatable
 
@@ -53,7 +53,7 @@ The questions:
 
 @dataclass(slots=True)
 class _Call:
-    """What the command line says, the parameters of the question as they stand."""
+    """The parsed command line; the parameters of the question are not yet read."""
 
     name: str | None = None
     listed: bool = False
@@ -67,14 +67,14 @@ class _Call:
 
 
 def ask_words(words: Sequence[str]) -> None:
-    """Answer a question that the words of the command line ask.
+    """Answer the question asked on the command line.
 
     Raises ``OrchqError`` when the call is wrong.
     """
     call = _read_call(words)
     if call.name is None:
         if not (call.listed or call.explained):
-            raise OrchqError("no question is asked; orchq ask --list shows them")
+            raise OrchqError("no question given; orchq ask --list shows them")
         shown = look(None)
         every = load_graph(call.extensions).ask.catalogue() if call.extensions else catalogue()
         lines = question_lines(every, width=shown["width"])
@@ -95,7 +95,7 @@ def ask_words(words: Sequence[str]) -> None:
 
 
 def _read_call(words: Sequence[str]) -> _Call:
-    """Take out what every question takes; what is left are parameters of the one asked."""
+    """Take out the options of every question; the rest are parameters of the one asked."""
     call = _Call()
     waiting = list(words)
     while waiting:
@@ -129,7 +129,7 @@ def _value(name: str, waiting: list[str]) -> str:
 
 
 def _answers(graph: Graph, asked: Question, call: _Call) -> Answers[Answer]:
-    graph.ask.standpoint(call.level, call.trust)  # a wrong name is told in any case
+    graph.ask.standpoint(call.level, call.trust)  # reports a wrong name in any case
     takes = {each.name for each in asked.parameters}
     given = {"level": call.level, "trust": call.trust}
     parameters: dict[str, object] = {

@@ -18,7 +18,9 @@ def attest(
     source: Annotated[
         str,
         typer.Option(
-            "--source", metavar="DATA-SET", help="The data set, as the graph or --with calls it."
+            "--source",
+            metavar="DATA-SET",
+            help="The data set, by its name in the graph or in an extension (--with).",
         ),
     ],
     out: Annotated[

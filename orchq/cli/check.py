@@ -27,7 +27,7 @@ def check(
         typer.Argument(metavar="FILE", help="MusicXML scores, or excerpts as triples."),
     ],
     report_format: Annotated[
-        ReportFormat, typer.Option("--format", help="How the report is written.")
+        ReportFormat, typer.Option("--format", help="Format of the report.")
     ] = "text",
     out: Annotated[
         Path | None,
@@ -42,7 +42,7 @@ def check(
     ] = None,
     fail_on: Annotated[
         Threshold | None,
-        typer.Option(help="The mildest finding that makes the exit code 1; else violation."),
+        typer.Option(help="The mildest finding that makes the exit code 1; by default violation."),
     ] = None,
     engine: Annotated[
         Literal["fast", "pyshacl"],
@@ -50,32 +50,40 @@ def check(
     ] = "fast",
     baseline: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Accept the findings known in this file."),
+        typer.Option(metavar="FILE", help="Accept the findings recorded in this file."),
     ] = None,
     write_baseline: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Write all findings to this file, as known from now on."),
+        typer.Option(
+            metavar="FILE", help="Record all findings in this file, to be accepted from now on."
+        ),
     ] = None,
     watching: Annotated[
         bool, typer.Option("--watch", help="Check again whenever a file is saved.")
     ] = False,
     settings_file: Annotated[
         Path | None,
-        typer.Option("--settings", metavar="FILE", help="Take the project settings of this file."),
+        typer.Option(
+            "--settings", metavar="FILE", help="Read the project settings from this file."
+        ),
     ] = None,
     no_settings: Annotated[
-        bool, typer.Option("--no-settings", help="Take no project settings.")
+        bool, typer.Option("--no-settings", help="Ignore project settings.")
     ] = False,
     allow_override: Annotated[
         bool,
-        typer.Option("--allow-override", help="Take extensions that change the core, and say so."),
+        typer.Option(
+            "--allow-override", help="Allow extensions that change the core, and report it."
+        ),
     ] = False,
     all_pages: Annotated[
         bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
     ] = False,
     advice: Annotated[
         bool,
-        typer.Option("--advice/--no-advice", help="Try out what can be written instead."),
+        typer.Option(
+            "--advice/--no-advice", help="Suggest what to write instead, each suggestion tried out."
+        ),
     ] = True,
 ) -> None:
     """Report what string players cannot play as written, and who says so."""
@@ -87,7 +95,9 @@ def check(
     check_out(out, [*files, *own, *([baseline] if baseline else ())])
     check_out(write_baseline, [*files, *own])
     if watching and (out or write_baseline or report_format != "text"):
-        raise OrchqError("--watch writes text to the terminal, and neither files nor formats")
+        raise OrchqError(
+            "--watch only writes text to the terminal: it takes no output file or format"
+        )
     check_format(report_format)
     with _collector_paused():
         project = Project(
@@ -122,7 +132,7 @@ def check(
 
 
 def _settings(file: Path | None, *, none: bool) -> Settings | None:
-    """The settings of this file, or of the working directory, or none."""
+    """Return the settings of this file, or of the working directory, or none."""
     if file is not None and none:
         raise OrchqError("give either --settings or --no-settings")
     if none:
@@ -131,7 +141,7 @@ def _settings(file: Path | None, *, none: bool) -> Settings | None:
 
 
 def _in_turn(files: Sequence[Path]) -> Iterator[Path]:
-    """The files; what one of several has left behind is cleared before the next."""
+    """Yield the files; garbage left by one of several is collected before the next."""
     for file in with_progress(files):
         yield file
         if len(files) > 1:
@@ -140,7 +150,7 @@ def _in_turn(files: Sequence[Path]) -> Iterator[Path]:
 
 @contextmanager
 def _collector_paused() -> Iterator[None]:
-    """Pause the collector of unreachable objects.
+    """Pause the garbage collector.
 
     A check makes hundreds of thousands of small objects that live until its report, and the
     collector would look at them again and again: a tenth of the whole time.

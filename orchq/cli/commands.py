@@ -1,4 +1,4 @@
-"""The commands together: each is loaded when it is called; questions do without all this."""
+"""All commands: each is loaded when it is called; ``ask`` bypasses this module."""
 
 from collections.abc import Callable, Sequence
 from typing import Annotated, Any
@@ -23,15 +23,15 @@ COMMANDS = {
     "difficulty": "Grade the parts of a score by difficulty.",
     "rules": "List the rules, or show one.",
     "lint": "Check an extension of the graph.",
-    "new": "Begin an extension of the graph.",
+    "new": "Start an extension of the graph.",
     "survey": "Measure what scores ask of players.",
     "demo": "Check the packaged piece.",
 }
-"""Every command with its short help; it is the function of its name in the module of its name."""
+"""Every command with its short help; each is the function of its name in a module of its name."""
 
 
 class _Loading(TyperGroup):
-    """The commands by name, of which only the one that is called is loaded."""
+    """The commands by name; only the one that is called is loaded."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> tuple[str | None, Any, list[str]]:
         name, _, rest = super().resolve_command(ctx, args)
@@ -60,12 +60,11 @@ def _command(name: str) -> Any:
 app = _typer(
     cls=_Loading,
     name="orchq",
-    help="Tell mistakes in string parts before the players do, and who says that they are.",
-    epilog="Ends with 0 when nothing was found, 1 with findings, 2 when the input or the call "
-    "is wrong.",
+    help="Find mistakes in string parts before the players do, and show the sources.",
+    epilog="Exit code: 0 when nothing was found, 1 with findings, 2 for bad input or usage.",
 )
-for _name, _told in COMMANDS.items():
-    app.command(_name, short_help=_told)(lambda: None)
+for _name, _short_help in COMMANDS.items():
+    app.command(_name, short_help=_short_help)(lambda: None)
 
 
 def _show_version(asked: bool) -> None:
@@ -82,13 +81,13 @@ def start(
         typer.Option("--version", help="Print the version.", callback=_show_version, is_eager=True),
     ] = False,
 ) -> None:
-    """Tell mistakes in string parts before the players do, and who says that they are."""
+    """Find mistakes in string parts before the players do, and show the sources."""
     if context.invoked_subcommand is None:
         say(context.get_help() + "\n")
 
 
 def run_command(words: Sequence[str]) -> int:
-    """Run a command and return its exit code; a wrong call is told in one sentence."""
+    """Run a command and return its exit code; wrong usage is reported in one sentence."""
     try:
         code = app(args=words, prog_name="orchq", standalone_mode=False)
     except typer.TyperException as error:

@@ -1,4 +1,4 @@
-"""``orchq demo``: the main job on the packaged excerpt."""
+"""``orchq demo``: a check of the packaged excerpt."""
 
 import orchq
 from orchq.cli.output import deliver, look
@@ -7,11 +7,11 @@ from orchq.report.text import text_report
 
 
 def demo() -> None:
-    """Check the packaged piece, in which mistakes are planted; ends with 0 all the same."""
+    """Check the packaged piece, which has deliberate mistakes; the exit code is 0 all the same."""
     path = orchq.demo_path()
     deliver(
-        f"A short piece for strings, with mistakes planted among passages that only look risky:\n"
-        f"{path}\n\n",
+        "A short piece for strings, with deliberate mistakes among passages that only look "
+        f"risky:\n{path}\n\n",
         None,
     )
     deliver(text_report(Project().check(path), **look(None)), None)

@@ -30,7 +30,7 @@ def difficulty(
 ) -> None:
     """Grade the parts of a score from a student's to a soloist's, with the hardest measures.
 
-    What counts is the easiest way for the left hand through each measure, and the time there is.
+    A measure is graded by the easiest path of the left hand through it and the time available.
     """
     check_out(out, [score, *map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())

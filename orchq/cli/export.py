@@ -13,7 +13,7 @@ from orchq.errors import OrchqError
 
 
 class TripleFormat(StrEnum):
-    """How triples are written."""
+    """Formats of triples."""
 
     TURTLE = "turtle"
     NT = "nt"
@@ -31,7 +31,7 @@ def export(
     ] = None,
     triple_format: Annotated[
         TripleFormat,
-        typer.Option("--format", help="How the triples are written; owl is OWL in RDF/XML."),
+        typer.Option("--format", help="Format of the triples; owl is OWL in RDF/XML."),
     ] = TripleFormat.TURTLE,
     whole_graph: Annotated[
         bool, typer.Option("--knowledge", help="Write the graph itself, for other programs.")
@@ -39,7 +39,8 @@ def export(
     derived: Annotated[
         bool,
         typer.Option(
-            "--derived", help="Write all that the rules ask about a SCORE, for other SHACL engines."
+            "--derived",
+            help="Add the facts that the rules need about a SCORE, for other SHACL engines.",
         ),
     ] = False,
     shapes: Annotated[
@@ -55,7 +56,7 @@ def export(
     if derived and score is None:
         raise OrchqError("--derived needs a SCORE")
     if (level and not derived) or (trust and not (derived or whole_graph)):
-        raise OrchqError("--level and --trust change only what is derived")
+        raise OrchqError("--level and --trust only apply to derived facts")
     check_out(out, [*([score] if score else ()), *map(Path, extensions or ())])
     knowledge = orchq.load(extensions or ())
     form = triple_format.value

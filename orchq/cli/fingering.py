@@ -33,9 +33,9 @@ def fingering(
 ) -> None:
     """Write the likeliest fingering of a score; players and teachers know better.
 
-    What is printed is obeyed where a hand can. OUT is a copy of the score with fingers, strings
-    and positions written in, and nothing else changed; with --json, or another ending than
-    .musicxml or .xml, it is the fingering alone.
+    Printed fingerings are kept where a hand can play them. OUT is a copy of the score with fingers,
+    strings and positions added and nothing else changed; with --json, or a name that does not end
+    in .musicxml or .xml, it is the fingering alone.
     """
     check_out(out, [score, *map(Path, extensions or ())])
     if out is not None and out.suffix.lower() == ".mxl":
@@ -45,7 +45,7 @@ def fingering(
         deliver(fingering_json(parts), out)
     elif out is not None and out.suffix.lower() in MUSICXML_SUFFIXES:
         if score.suffix.lower() not in MUSICXML_SUFFIXES:
-            raise OrchqError(f"{score}: only a MusicXML score can be written out fingered")
+            raise OrchqError(f"{score}: fingerings can only be written into a MusicXML score")
         marked = marked_copy(read_text(score), parts)
         write_whole(out, lambda draft: draft.write_bytes(marked))
     else:

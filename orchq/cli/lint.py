@@ -15,7 +15,7 @@ from orchq.report.lint_report import lint_json, lint_sarif, lint_text
 from orchq.severity import Threshold, failing
 
 LintFormat = Literal["text", "json", "sarif"]
-"""How the report is written."""
+"""Formats of the report."""
 
 _WRITERS: Mapping[LintFormat, Callable[[LintReport], str]] = {
     "text": lint_text,
@@ -32,7 +32,7 @@ def lint(
         bool, typer.Option("--reason", help="Prove consistency with a reasoner; needs Java.")
     ] = False,
     report_format: Annotated[
-        LintFormat, typer.Option("--format", help="How the report is written.")
+        LintFormat, typer.Option("--format", help="Format of the report.")
     ] = "text",
     out: Annotated[
         Path | None,
@@ -42,7 +42,7 @@ def lint(
         Threshold, typer.Option(help="The mildest fault that makes the exit code 1.")
     ] = "violation",
 ) -> None:
-    """Tell what is missing, misspelt, out of order or contradictory in extensions."""
+    """Report what is missing, misspelt, invalid or contradictory in extensions."""
     if not files and not reason:
         raise OrchqError("give an extension to lint, or --reason for the ontology itself")
     check_out(out, files or [])

@@ -1,4 +1,4 @@
-"""``orchq new``: extensions of the ontology, begun."""
+"""``orchq new``: the skeleton of an extension of the ontology."""
 
 from pathlib import Path
 from typing import Annotated
@@ -9,12 +9,12 @@ from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 from orchq.lint import skeleton
 
-new = typer.Typer(help="Begin an extension.", rich_markup_mode=None, add_completion=False)
+new = typer.Typer(help="Start an extension.", rich_markup_mode=None, add_completion=False)
 
 
 @new.callback()
 def _new() -> None:
-    """Begin an extension."""
+    """Start an extension."""
 
 
 @new.command(short_help="Write the skeleton of an instrument.")
@@ -28,5 +28,5 @@ def instrument(
     """Write Turtle with the questions to answer about an instrument."""
     check_out(out, [])
     if out is not None and out.exists():
-        raise OrchqError(f"{out}: there is such a file already, and it is kept")
+        raise OrchqError(f"{out}: already exists and is not overwritten")
     deliver(skeleton(name), out)

@@ -12,12 +12,12 @@ from orchq.files import write_whole
 from orchq.inputs import opened
 from orchq.report.text_page import Look
 
-_HEAD = 4096  # bytes in which a page says what made it
+_HEAD = 4096  # bytes in which a page names its generator
 _OURS = b'<meta name="generator" content="orchq '
 
 
 def look(out: Path | None, plain_width: int = 100) -> Look:
-    """Return the look for a file (``out``) or for standard output as it is now."""
+    """Return the style for a file (``out``) or for standard output as it is now."""
     if out is not None:
         return Look(width=plain_width, colour=False, unicode=True)
     terminal = sys.stdout.isatty()
@@ -31,12 +31,12 @@ def look(out: Path | None, plain_width: int = 100) -> Look:
 def check_out(out: Path | None, inputs: Sequence[Path]) -> None:
     """Refuse an output file that cannot be written or that is one of the inputs.
 
-    Told before any work is done. Raises ``OrchqError``.
+    Called before any work is done. Raises ``OrchqError``.
     """
     if out is None:
         return
     if out.is_dir():
-        raise OrchqError(f"{out}: cannot write the output here, it is a folder")
+        raise OrchqError(f"{out}: is a folder; the output must be a file")
     if not out.parent.is_dir():
         raise OrchqError(f"{out}: the folder for the output does not exist")
     if not out.exists():
@@ -47,21 +47,21 @@ def check_out(out: Path | None, inputs: Sequence[Path]) -> None:
 
 
 def refuse_foreign(page: Path) -> None:
-    """Refuse to write a page over a file that is none of ours, or through a link.
+    """Refuse to write a page through a link, or over a file that orchq did not write.
 
-    Told before any work is done. Raises ``OrchqError``.
+    Called before any work is done. Raises ``OrchqError``.
     """
     if page.is_symlink():
-        raise OrchqError(f"{page}: is a link, and no page is written through one")
+        raise OrchqError(f"{page}: is a link, and pages are not written through links")
     if page.exists():
         with opened(page) as stream:
             begins = stream.read(_HEAD)
         if _OURS not in begins:
-            raise OrchqError(f"{page}: is no page of orchq, and is not overwritten")
+            raise OrchqError(f"{page}: is not a page written by orchq, and is not overwritten")
 
 
 def _would_be_read(out: Path, folder: Path) -> bool:
-    """Whether a file lies in the folder of an extension that is read."""
+    """Whether a file lies in the folder of a loaded extension."""
     return folder.is_dir() and out.resolve().is_relative_to(folder.resolve())
 
 

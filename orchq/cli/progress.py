@@ -1,4 +1,4 @@
-"""A progress bar on stderr for work that one waits for."""
+"""A progress bar on stderr for slow work."""
 
 import sys
 from collections.abc import Iterator, Sequence
@@ -7,13 +7,13 @@ from pathlib import Path
 from orchq.report.wording import one_line
 
 _LONG = 1_000_000
-"""Bytes of a file (or of a compressed one a tenth of it) that takes long enough to show."""
+"""Size in bytes from which a file shows progress; a tenth of it for compressed files."""
 
 
 def with_progress(files: Sequence[Path]) -> Iterator[Path]:
-    """Yield the files; meanwhile show how far the work is, if anyone can see it.
+    """Yield the files and meanwhile show progress.
 
-    Nothing is shown for one small file, or when stderr is no terminal.
+    Nothing is shown for one small file, or when stderr is not a terminal.
     """
     if not sys.stderr.isatty() or not (len(files) > 1 or any(map(_is_long, files))):
         yield from files
@@ -22,7 +22,7 @@ def with_progress(files: Sequence[Path]) -> Iterator[Path]:
 
 
 def _with_bar(files: Sequence[Path]) -> Iterator[Path]:
-    # Loaded only here, since a bar is the exception and a quick start the rule.
+    # Imported only here: few runs show a bar, and all should start quickly.
     from rich.console import Console  # noqa: PLC0415
     from rich.progress import (  # noqa: PLC0415
         BarColumn,

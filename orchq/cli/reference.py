@@ -22,7 +22,7 @@ def reference(
     if not out.parent.is_dir():
         raise OrchqError(f"{out}: the folder around it does not exist")
     if out.exists() and not out.is_dir():
-        raise OrchqError(f"{out}: is a file, and the pages go into a folder")
+        raise OrchqError(f"{out}: is a file; the pages need a folder")
     pages = reference_pages(extensions or ())
     for name in pages:
         refuse_foreign(out / name)

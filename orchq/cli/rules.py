@@ -19,7 +19,7 @@ def rules(
     as_json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
     extensions: Extensions = None,
 ) -> None:
-    """List the rules, or show one: why it matters, what instead, who says so."""
+    """List the rules, or show one: why it matters, what to write instead, who says so."""
     catalogue = orchq.catalogue(load(extensions or ()))
     if name is not None:
         known("rule", name, (rule.slug for rule in catalogue))

@@ -21,10 +21,10 @@ def sheet(
     ] = None,
     level: Annotated[
         str | None,
-        typer.Option("--level", help="Who plays: student, orchestral (unless told) or soloist."),
+        typer.Option("--level", help="Who plays: student, orchestral (the default) or soloist."),
     ] = None,
     trust: Annotated[
-        str | None, typer.Option("--trust", help="Follow this authority where it speaks.")
+        str | None, typer.Option("--trust", help="Follow this authority where sources disagree.")
     ] = None,
     extensions: Extensions = None,
 ) -> None:

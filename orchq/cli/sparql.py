@@ -27,7 +27,7 @@ def sparql(
         str,
         typer.Argument(metavar="FILE|-", help="A file with the query, or - for standard input."),
     ],
-    form: Annotated[Form, typer.Option("--format", help="How the result is written.")] = "table",
+    form: Annotated[Form, typer.Option("--format", help="Format of the result.")] = "table",
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the result to this file."),
@@ -40,12 +40,12 @@ def sparql(
     trust: Trust = None,
     time_limit: Annotated[
         float,
-        typer.Option(min=0.1, max=3600, metavar="SECONDS", help="Give up after so long."),
+        typer.Option(min=0.1, max=3600, metavar="SECONDS", help="Give up after this many seconds."),
     ] = 30.0,
 ) -> None:
     """Run a SELECT, ASK, CONSTRUCT or DESCRIBE query over the graph; nothing is changed or fetched.
 
-    It is the graph that ``orchq export --knowledge`` writes, with what its limits say together.
+    The graph is the one that ``orchq export --knowledge`` writes, with its weighed limits.
     The prefixes oq, rdf, rdfs, owl, skos, sh, dcterms and xsd are known.
     """
     inputs = [*map(Path, extensions or ()), *([excerpt] if excerpt else ())]

@@ -1,4 +1,4 @@
-"""Standard output and error as a command finds them: open, closed, full, or read no more."""
+"""Standard output and error, whether open, closed, full or no longer read."""
 
 import io
 import os
@@ -9,9 +9,9 @@ from orchq.errors import OrchqError
 
 
 def settle_streams() -> None:
-    """See to it that there are the three streams, and that no sign is too strange for them.
+    """Make sure that the three streams exist and can encode every character.
 
-    Where one was closed before the start, the next file that is opened would take its place.
+    Where one was closed before the start, the next file opened would take its place.
     """
     for number in range(3):
         try:
@@ -28,7 +28,7 @@ def settle_streams() -> None:
 
 
 class _Closed(io.StringIO):
-    """Stands for a standard output that was closed before the start."""
+    """Replaces a standard output that was closed before the start."""
 
     def write(self, _text: str) -> int:
         raise OSError("it is closed")
@@ -37,7 +37,7 @@ class _Closed(io.StringIO):
 def say(text: str) -> None:
     """Write to standard output until all is out.
 
-    Who no longer reads it, such as ``head``, has had enough: that is no error. Raises
+    A reader that stops early, such as ``head``, is no error. Raises
     ``OrchqError`` when it cannot be written.
     """
     try:
@@ -57,7 +57,7 @@ def _write(text: str) -> None:
         stream.flush()
         return
     stream.flush()
-    # Without a buffer, as with PYTHONUNBUFFERED, a write may take a part and not say so.
+    # Without a buffer, as with PYTHONUNBUFFERED, a write may be partial without an error.
     left = memoryview(text.replace("\n", os.linesep).encode(stream.encoding, "replace"))
     while left:
         taken = stream.buffer.write(left)
@@ -68,7 +68,7 @@ def _write(text: str) -> None:
 
 
 def _let_go(stream: object) -> None:
-    """Point a stream to nowhere, so that nothing is said of it at the end either."""
+    """Point a stream to the null device, so that closing it at exit raises no error."""
     with suppress(OSError, ValueError, AttributeError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())  # type: ignore[attr-defined]

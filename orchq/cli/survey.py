@@ -29,14 +29,17 @@ def survey(
     ],
     jobs: Annotated[
         int | None,
-        typer.Option(min=1, metavar="N", help="Measure so many files at once; else one a core."),
+        typer.Option(
+            min=1, metavar="N", help="Measure this many files at once; by default one per core."
+        ),
     ] = None,
     extensions: Extensions = None,
 ) -> None:
     """Measure what scores ask of their string parts, and write it as tables.
 
-    A survey that was broken off goes on when it is called again. It ends with 2 when a file named
-    in the call cannot be read, or none at all; what cannot be read in a folder is told and counted.
+    An interrupted survey resumes when it is run again. The exit code is 2 when a file named on the
+    command line cannot be read, or no file at all; unreadable files in folders are reported and
+    counted.
     """
     pyarrow()
     refuse_foreign(out / "index.html")
@@ -47,7 +50,7 @@ def survey(
     for _, outcome in zip(with_progress([file.path for file in files]), measuring, strict=True):
         outcomes.append(outcome)
         if outcome.result is None:
-            fail(outcome.told)
+            fail(outcome.error)
     unread = [outcome.file.path for outcome in outcomes if outcome.result is None]
     if len(unread) < len(files):
         surveying.write(outcomes)
@@ -59,6 +62,6 @@ def survey(
 
 
 def _cores() -> int:
-    """How many cores this process may use."""
+    """Return how many cores this process may use."""
     allowed = getattr(os, "sched_getaffinity", None)  # not on every system
     return len(allowed(0)) if allowed else os.cpu_count() or 1

@@ -1,4 +1,4 @@
-"""``orchq check --watch``: check again when a file is saved, and tell what has changed."""
+"""``orchq check --watch``: check again when a file is saved, and report what has changed."""
 
 import gc
 import time
@@ -14,17 +14,17 @@ from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
 
 _PAUSE = 0.25
-"""Seconds between two looks at the files."""
+"""Seconds between two polls of the files."""
 
 Stamp = tuple[int, int, int] | None
-"""When a file was written, how long it is and which it is; ``None`` while it is not there."""
+"""Modification time, size and inode of a file; ``None`` while it does not exist."""
 
 
 def watch(files: Sequence[Path], project: Project) -> None:
     """Report on the files, then on every change, until the user interrupts.
 
-    A file is read again once it has stayed the same for a while. While it cannot be read that
-    is told, and the last report on it stands.
+    A file is read again once it has stayed the same for a while. While it cannot be read, that
+    is reported and the last report on it stands.
     """
     try:
         _watch(files, project)
@@ -45,11 +45,11 @@ def _watch(files: Sequence[Path], project: Project) -> None:
             stamp = _stamp(file)
             if stamp != seen[file] and stamp == settling[file]:
                 seen[file] = stamp
-                _tell(file, project, good)
+                _report(file, project, good)
             settling[file] = stamp
 
 
-def _tell(file: Path, project: Project, good: dict[str, FileReport]) -> None:
+def _report(file: Path, project: Project, good: dict[str, FileReport]) -> None:
     outcome = _checked([file], project)
     gc.collect()
     if outcome.unread:

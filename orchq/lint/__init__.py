@@ -1,4 +1,4 @@
-"""Checks extensions of the ontology: what is missing, misspelt, out of order or contradictory."""
+"""Checks extensions of the ontology: what is missing, misspelt, invalid or contradictory."""
 
 from orchq.lint.faults import Fault, Involved
 from orchq.lint.linting import LintReport, lint

@@ -17,23 +17,25 @@ Files = Mapping[Path, Sequence[Quad]]
 
 def involved(axioms: Sequence[Axiom], files: Files) -> tuple[Involved, ...]:
     """Axioms in words, each with the file and line where it stands."""
-    told = []
+    found = []
     for axiom in axioms:
         others = {name for each in axioms if each is not axiom for name in each.names}
         path, line = _place(axiom, files) or _place(axiom, _core_files()) or (None, None)
-        told.append(Involved(_shown(path), line, axiom.words(among=others)))
-    return tuple(told)
+        found.append(Involved(_shown(path), line, axiom.words(among=others)))
+    return tuple(found)
 
 
 def _place(axiom: Axiom, files: Files) -> tuple[Path, int | None] | None:
-    said = axiom.statement
+    statement = axiom.statement
     for path, quads in files.items():
-        if not isinstance(said.subject, NamedNode):
+        if not isinstance(statement.subject, NamedNode):
             if line := Lines(path).of_names(axiom.names):
                 return path, line
-        elif any(_alike(said, quad) for quad in quads):
-            value = said.object.value if isinstance(said.object, NamedNode) else None
-            return path, Lines(path).of_value(said.subject.value, said.predicate.value, value)
+        elif any(_alike(statement, quad) for quad in quads):
+            value = statement.object.value if isinstance(statement.object, NamedNode) else None
+            return path, Lines(path).of_value(
+                statement.subject.value, statement.predicate.value, value
+            )
     return None
 
 

@@ -1,4 +1,4 @@
-"""Axioms: statements with the nameless nodes that they are built of, and in plain words."""
+"""Axioms: statements with the blank nodes that they are built of, and in plain words."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -23,7 +23,7 @@ _WORDS = {
     f"{RDFS}range": "what {0} leads to is one of {1}",
     f"{OWL}members": "nothing is two of {1}",
 }
-"""How kinds of axiom are said; others are told as subject, property, value."""
+"""The words for each kind of axiom; others are shown as subject, property, value."""
 
 
 _QUANTIFIERS = {
@@ -46,7 +46,7 @@ class Axiom:
 
     @cached_property
     def names(self) -> frozenset[str]:
-        """The IRIs that it speaks of, without the vocabulary of OWL itself."""
+        """The IRIs that it mentions, without the vocabulary of OWL itself."""
         nodes = (
             node for quad in self.quads for node in (quad.subject, quad.predicate, quad.object)
         )
@@ -58,32 +58,32 @@ class Axiom:
         built: dict[object, dict[str, object]] = defaultdict(dict)
         for quad in self.quads:
             built[quad.subject][quad.predicate.value] = quad.object
-        told = self.statement
-        if isinstance(told.subject, BlankNode):
-            told = next((q for q in self.quads if q.predicate.value == f"{OWL}members"), told)
-        value = _said(told.object, built, among)
-        pattern = _WORDS.get(told.predicate.value, f"{{0}} {short(told.predicate.value)} {{1}}")
-        return pattern.format(_said(told.subject, built, among), value)
+        stated = self.statement
+        if isinstance(stated.subject, BlankNode):
+            stated = next((q for q in self.quads if q.predicate.value == f"{OWL}members"), stated)
+        value = _in_words(stated.object, built, among)
+        pattern = _WORDS.get(stated.predicate.value, f"{{0}} {short(stated.predicate.value)} {{1}}")
+        return pattern.format(_in_words(stated.subject, built, among), value)
 
 
 def parted(quads: Iterable[Quad]) -> tuple[list[Quad], list[Axiom]]:
-    """Part statements into those that only declare names, and axioms; others say nothing."""
+    """Split statements into those that only declare names, and axioms; others are ignored."""
     telling = [quad for quad in quads if not quad.predicate.value.startswith(_SAYS_NOTHING)]
     about: dict[object, list[Quad]] = defaultdict(list)
     for quad in telling:
         if isinstance(quad.subject, BlankNode):
             about[quad.subject].append(quad)
     declarations, axioms = [], []
-    told: set[object] = set()
+    stated: set[object] = set()
     for quad in telling:
         if quad.predicate == RDF_TYPE and getattr(quad.object, "value", "") in _DECLARED:
             declarations.append(quad)
         elif isinstance(quad.subject, NamedNode):
-            axioms.append(_axiom([quad], quad.object, about, told))
+            axioms.append(_axiom([quad], quad.object, about, stated))
     inner = {quad.object for quad in telling}
     # Nameless nodes to which nothing leads, and then those that lead to each other in a circle.
     nodes = sorted(about, key=lambda node: node in inner)
-    axioms += [_axiom([], node, about, told) for node in nodes if node not in told]
+    axioms += [_axiom([], node, about, stated) for node in nodes if node not in stated]
     return declarations, axioms
 
 
@@ -95,7 +95,7 @@ def short(iri: str) -> str:
 
 
 def _axiom(
-    quads: list[Quad], node: object, about: Mapping[object, Sequence[Quad]], told: set[object]
+    quads: list[Quad], node: object, about: Mapping[object, Sequence[Quad]], stated: set[object]
 ) -> Axiom:
     """The statements given, and all about a nameless node and those that it leads to."""
     waiting, seen = [node], set[object]()
@@ -105,11 +105,11 @@ def _axiom(
             seen.add(node)
             quads += about.get(node, ())
             waiting += (quad.object for quad in about.get(node, ()))
-    told |= seen
+    stated |= seen
     return Axiom(tuple(quads))
 
 
-def _said(node: object, built: dict[object, dict[str, object]], among: Collection[str]) -> str:
+def _in_words(node: object, built: dict[object, dict[str, object]], among: Collection[str]) -> str:
     """A node in words; what it is built of is used up, so that a circle ends."""
     if isinstance(node, NamedNode):
         return short(node.value)
@@ -121,10 +121,10 @@ def _said(node: object, built: dict[object, dict[str, object]], among: Collectio
         while f"{RDF}first" in (row := built.pop(row.get(f"{RDF}rest"), {})):
             members.append(row[f"{RDF}first"])
         iris = [each for each in members if getattr(each, "value", None) in among]
-        return ", ".join(_said(each, built, among) for each in iris or members)
+        return ", ".join(_in_words(each, built, among) for each in iris or members)
     on = row.pop(f"{OWL}onProperty", None)
-    said = [] if on is None else [_said(on, built, among)]
+    words = [] if on is None else [_in_words(on, built, among)]
     for name, value in row.items():
         if name != RDF_TYPE.value:
-            said += [_QUANTIFIERS.get(name, short(name)), _said(value, built, among)]
-    return " ".join(said)
+            words += [_QUANTIFIERS.get(name, short(name)), _in_words(value, built, among)]
+    return " ".join(words)

@@ -41,7 +41,7 @@ _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 class LintReport:
     """The faults of extension files, in the order of file and line.
 
-    ``unread`` are files that could not be read, each with a sentence that says why.
+    ``unread`` are files that could not be read, each with the reason in one sentence.
     """
 
     files: tuple[str, ...]
@@ -93,8 +93,8 @@ def _read(
 
 def _files(path: Path) -> list[Path]:
     if not path.is_dir() and path.suffix.lower() not in (".ttl", QUESTION_SUFFIX):
-        said = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
-        raise ReadError(f"{path}: {said}")
+        message = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
+        raise ReadError(f"{path}: {message}")
     return extension_files(path)
 
 
@@ -126,7 +126,7 @@ class _Linter:
         self._subjects = {_text(quad.subject) for quad in self._extension}
 
     def faults(self) -> Iterator[Fault]:
-        """Yield what is wrong; shapes tell nothing more of a node that rests on a misspelling."""
+        """Yield the faults; shapes report nothing more about nodes that depend on a misspelling."""
         undefined = list(self._undefined())
         yield from undefined
         yield from self._undescribed()
@@ -136,7 +136,7 @@ class _Linter:
         yield from changed
         yield from self._clashing_forms()
         missing = {fault.subject for fault in undefined}
-        told = {(_DESCRIBED_ANEW, fault.subject) for fault in changed}
+        reported = {(_DESCRIBED_ANEW, fault.subject) for fault in changed}
         store = Store()
         store.bulk_extend(self._all)
         seen: set[tuple[str, str, str]] = set()
@@ -149,11 +149,11 @@ class _Linter:
             unanswered = broken.value.startswith("TODO") and broken.shape != "question-left-open"
             if key in seen or unanswered or {broken.value, broken.path} & missing:
                 continue
-            if (broken.shape, broken.node) in told:
+            if (broken.shape, broken.node) in reported:
                 continue
             seen.add(key)
             if broken.node in self._subjects or self._mentions(broken.node):
-                yield self._told(broken)
+                yield self._fault(broken)
 
     def contradictions(self) -> Iterator[Fault]:
         """Yield what the reasoner refutes: statements, and classes without a possible member."""
@@ -167,8 +167,8 @@ class _Linter:
             )
         for iri in proof.unsatisfiable:
             why = involved(why_impossible(self._core, self._extension, iri), self._files)
-            words = "nothing can be of this class"
-            fault = self._told(Broken("unsatisfiable-class", "violation", iri, "", "", words))
+            words = "nothing can belong to this class"
+            fault = self._fault(Broken("unsatisfiable-class", "violation", iri, "", "", words))
             yield replace(fault, involved=why)
 
     def _named(self, iri: str) -> str:
@@ -179,7 +179,7 @@ class _Linter:
             OQ + "ontology"
         )
 
-    def _told(self, broken: Broken) -> Fault:
+    def _fault(self, broken: Broken) -> Fault:
         path = next(
             (
                 path
@@ -205,7 +205,7 @@ class _Linter:
             f"{short(broken.node)}: {message}",
         )
 
-    # ------------------------------------------------------- what no shape can say
+    # ------------------------------------------------------- what no shape can check
 
     def _undefined(self) -> Iterator[Fault]:
         for path, quads in self._files.items():
@@ -228,7 +228,7 @@ class _Linter:
             for iri in used:
                 found = nearest(iri, near, 1, 0.8)
                 hint = f"; did you mean {short(found[0])}?" if found else ""
-                message = f"{short(iri)} is used and nowhere described{hint}"
+                message = f"{short(iri)} is used but not described anywhere{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undescribed-name", "violation", str(path), line, iri, message)
 
@@ -255,7 +255,7 @@ class _Linter:
                 base = _base(iri)
                 near = nearest(iri, (each for each in known if each.startswith(base)), 1, 0.8)
                 hint = f"; did you mean {short(near[0])}?" if near else ""
-                message = f"{short(iri)} is no property that the core declares{hint}"
+                message = f"{short(iri)} is not a property that the core declares{hint}"
                 line = self._lines[path].of_name(iri)
                 yield Fault("undefined-term", "violation", str(path), line, iri, message)
 
@@ -264,10 +264,10 @@ class _Linter:
         described = {_text(quad.subject) for quad in self._core}
         for quad in overrides(self._core, self._extension):
             subject = _text(quad.subject)
-            if subject not in described:  # told as a term that is described anew
+            if subject not in described:  # reported as a term that is described anew
                 continue
             message = "a term of the core may only be linked to what is new"
-            yield self._told(
+            yield self._fault(
                 Broken(
                     "core-term-changed",
                     "violation",
@@ -288,7 +288,7 @@ class _Linter:
                 other = known.setdefault((instrument, words_of(form)), named)
                 if other != named and term in self._subjects:
                     message = f"the form {form!r} names {self._facts.label(other)} already"
-                    yield self._told(
+                    yield self._fault(
                         Broken("form-of-another", "violation", term, "", form, message)
                     )
 

@@ -25,7 +25,7 @@ _TERM = re.compile(r"(?<![\w:?$-])oq:([\w-]+)")
 def own_faults(
     extension: Extension, core: Sequence[Quad], facts: Mapping[Path, Sequence[Quad]]
 ) -> Iterator[Fault]:
-    """Yield what is wrong with rules and questions, told apart from the ``facts`` beside them."""
+    """Yield the faults of rules and questions, apart from those of the ``facts`` beside them."""
     if not extension.rules and not extension.questions:
         return
     knowledge = _with_facts(extension, core, facts)

@@ -60,7 +60,7 @@ def classified(quads: Sequence[Quad], program: str) -> Any | None:
     except owlready2.OwlReadyInconsistentOntologyError:
         return None
     except owlready2.OwlReadyJavaError as error:
-        # An inconsistency met while loading is told as a failure of Java.
+        # An inconsistency met while loading is reported as a failure of Java.
         if _INCONSISTENT in str(error):
             return None
         raise _failed(str(error)) from error
@@ -88,13 +88,13 @@ def first_contradiction(trials: Iterable[Sequence[Quad]], program: str) -> int |
         return None
     if _INCONSISTENT not in done.stderr:
         raise _failed(done.stderr)
-    # It stops there, having said of each before that something can exist in it.
+    # It stops there, having reported each one before as satisfiable.
     return done.stdout.count("is satisfiable")
 
 
 def _written(quads: Sequence[Quad]) -> bytes:
-    told = [*quads, *offered_techniques(Facts(quads))]
-    triples = whole_ontology(told, declare_individuals=True)
+    asserted = [*quads, *offered_techniques(Facts(quads))]
+    triples = whole_ontology(asserted, declare_individuals=True)
     # Without prefixes the file begins with <Ontology, which owlready2 takes for OWL/XML.
     data = serialize(triples, format=RdfFormat.RDF_XML, prefixes=PREFIXES)
     assert data is not None
@@ -102,5 +102,5 @@ def _written(quads: Sequence[Quad]) -> bytes:
 
 
 def _failed(output: str) -> OrchqError:
-    last = (output.strip() or "it said nothing").splitlines()[-1]
+    last = (output.strip() or "it gave no reason").splitlines()[-1]
     return OrchqError(f"the reasoner failed: {last}")

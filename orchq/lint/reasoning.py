@@ -1,4 +1,4 @@
-"""Proves an ontology consistent, and every class satisfiable, or tells which axioms forbid it."""
+"""Proves an ontology consistent and its classes satisfiable, or finds the axioms that forbid it."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ _TRIED_AT_ONCE = 16
 _MEMBER = NamedNode("urn:x-orchq:member")
 
 Search = Callable[[Iterable[Sequence[Axiom]]], int | None]
-"""Tells which of several lists of axioms is the first that contradicts itself."""
+"""Returns which of several lists of axioms is the first that contradicts itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ def _explained(
     about = {node.value for quad in given for node in (quad.object,) if isinstance(node, NamedNode)}
 
     def whole(trial: Iterable[Axiom]) -> list[Quad]:
-        """Axioms with the declarations of what they speak of, and what is given."""
+        """Axioms with the declarations of what they mention, and what is given."""
         quads = [*given, *(quad for axiom in trial for quad in axiom.quads)]
         nodes = dict.fromkeys(n for q in quads for n in (q.subject, q.predicate, q.object))
         return [*quads, *(declared[node] for node in nodes if node in declared)]
@@ -94,7 +94,7 @@ def _explained(
         found = smallest(axioms, added, search, about)
         if found is not None:
             return tuple(sorted(found, key=lambda axiom: axiom not in added))
-    raise OrchqError("the reasoner contradicts itself: it found a fault and finds it no more")
+    raise OrchqError("the reasoner contradicts itself: it found a fault and no longer finds it")
 
 
 def smallest(
@@ -103,7 +103,7 @@ def smallest(
     """Axioms that contradict each other and of which none can be left out.
 
     The shortest beginning of a list that contradicts itself ends with an axiom that is needed.
-    What stands before it is searched again, what speaks of the same things or ``about`` first,
+    What stands before it is searched again, what mentions the same things or ``about`` first,
     until what was found contradicts itself. ``None`` when not even all axioms do.
     """
     left, kept = [*core, *added], list[Axiom]()
@@ -139,7 +139,7 @@ def _between(low: int, high: int) -> range:
 
 
 def _nearest_first(axioms: Sequence[Axiom], names: set[str]) -> list[Axiom]:
-    """Axioms that speak of these names, then those that share a name with them, and so on."""
+    """Axioms that mention these names, then those that share a name with them, and so on."""
     ordered, left = list[Axiom](), list(axioms)
     while near := [axiom for axiom in left if not names.isdisjoint(axiom.names)]:
         ordered += near
@@ -149,7 +149,7 @@ def _nearest_first(axioms: Sequence[Axiom], names: set[str]) -> list[Axiom]:
 
 
 def _speaking_of(core: Sequence[Quad], part: Sequence[Quad]) -> list[Quad]:
-    """The core's classes and properties, and the individuals that a part speaks of."""
+    """The core's classes and properties, and the individuals that a part mentions."""
     spoken = {node for quad in part for node in (quad.subject, quad.object)}
     schema = {
         quad.subject

@@ -1,4 +1,4 @@
-"""Which terms each version of the ontology has: what came, changed and went between two of them.
+"""The terms of each version of the ontology: what was added, changed and removed between two.
 
 A list stands in ``ontology/releases/`` for every version, one term a line: its short name, its
 kinds, a digest of what is stated of it, and ``deprecated`` where it is. Lists of versions that
@@ -51,7 +51,7 @@ Terms = Mapping[str, Listed]
 class VersionDifference:
     """The difference between two versions, as sorted short names.
 
-    ``gone`` went as the policy has it, after having been deprecated; ``lost`` did not.
+    ``gone`` was removed as the policy requires, after being deprecated; ``lost`` was not.
     """
 
     came: tuple[str, ...]
@@ -62,7 +62,7 @@ class VersionDifference:
 
 
 def compare(old: Terms, new: Terms) -> VersionDifference:
-    """Tell what came, changed and went from one version to a later one."""
+    """Return what was added, changed and removed from one version to a later one."""
     went = sorted(set(old) - set(new))
     both = sorted(set(old) & set(new))
     return VersionDifference(
@@ -118,7 +118,7 @@ def short_name(iri: str) -> str:
 
 
 def _digest(row: Iterable[Quad]) -> str:
-    said = (
+    statements = (
         f"{quad.predicate} {quad.object}"
         for quad in row
         if not isinstance(quad.object, BlankNode)
@@ -127,7 +127,7 @@ def _digest(row: Iterable[Quad]) -> str:
             or not quad.predicate.value.startswith(_ABOUT_THE_TEXT)
         )
     )
-    return sha256("\n".join(sorted(said)).encode()).hexdigest()[:8]
+    return sha256("\n".join(sorted(statements)).encode()).hexdigest()[:8]
 
 
 def written(terms: Terms) -> str:

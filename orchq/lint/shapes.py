@@ -64,7 +64,7 @@ def broken_alone(extension: Sequence[Quad]) -> list[Broken]:
 
 
 def broken_shapes(core: Sequence[Quad], extension: Sequence[Quad]) -> list[Broken]:
-    """Run the shapes over the ontology on what an extension speaks of, with the core around it."""
+    """Run the shapes over the ontology on what an extension mentions, with the core around it."""
     nodes = {quad.object for quad in extension} | {quad.subject for quad in extension}
     whole = _core_graph(tuple(core))
     added = _graph(extension) - whole

@@ -15,9 +15,9 @@ def skeleton(name: str) -> str:
     Raises ``OrchqError`` when the name holds more than letters, digits, spaces and hyphens.
     """
     if not _NAME.fullmatch(name):
-        raise OrchqError(f"{name!r} is no name for an instrument: letters, spaces and hyphens only")
+        raise OrchqError(f"{name!r} is not an instrument's name: letters, spaces and hyphens only")
     slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
     if not slug:
-        raise OrchqError(f"{name!r} holds no letter from a to z, of which its IRI could be made")
+        raise OrchqError(f"{name!r} has no letter from a to z to make its IRI from")
     text = _TEMPLATE.read_text(encoding="utf-8")
     return text.replace("%NAME%", name).replace("%SLUG%", slug)

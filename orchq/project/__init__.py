@@ -1,4 +1,4 @@
-"""A project: what its checks go by, the graph loaded once, and what a check comes to."""
+"""A project: its settings, the graph loaded once, and the outcomes of its checks."""
 
 from orchq.project.outcome import Outcome, Unread
 from orchq.project.project import Project

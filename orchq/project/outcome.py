@@ -1,4 +1,4 @@
-"""What a check of several files came to: reports, and inputs that could not be read."""
+"""The outcome of a check of several files: reports, and inputs that could not be read."""
 
 from dataclasses import dataclass, field, replace
 
@@ -19,10 +19,10 @@ class Unread:
     line: int | None = None
 
     @classmethod
-    def told(cls, file: str, sentence: str) -> "Unread":
-        """Take apart a sentence for the user that begins with the file, and perhaps the line.
+    def parse(cls, file: str, sentence: str) -> "Unread":
+        """Parse an error message that begins with the file, and perhaps the line.
 
-        >>> Unread.told("a.ttl", "a.ttl:7: not Turtle")
+        >>> Unread.parse("a.ttl", "a.ttl:7: not Turtle")
         Unread(file='a.ttl', reason='not Turtle', line=7)
         """
         reason = sentence.removeprefix(file)
@@ -33,7 +33,7 @@ class Unread:
 
     @property
     def sentence(self) -> str:
-        """What is wrong, with file and line."""
+        """The reason, with file and line."""
         line = f":{self.line}" if self.line else ""
         return f"{self.file}{line}: {self.reason}"
 
@@ -44,7 +44,7 @@ class Outcome:
 
     ``files`` are in the order in which they were given; ``rules`` are those that were run;
     ``threshold`` is the mildest severity that makes the check fail. ``knowledge`` is the graph
-    that was asked.
+    that was used.
     """
 
     files: tuple[FileReport | Unread, ...]
@@ -69,7 +69,7 @@ class Outcome:
 
     @property
     def fails(self) -> bool:
-        """Whether a finding stands that makes the check fail."""
+        """Whether any finding makes the check fail."""
         return any(
             finding.severity in self.failing
             for report in self.reports
@@ -85,19 +85,19 @@ class Outcome:
 
     @property
     def extensions(self) -> tuple[Extension, ...]:
-        """The extensions of the graph that was asked."""
+        """The extensions of the graph that was used."""
         return self.knowledge.extensions if self.knowledge is not None else ()
 
     @property
     def exit_code(self) -> int:
         """0 for nothing at or above the threshold, 1 for findings.
 
-        2 where a file could not be read, or none of its parts be checked.
+        2 where a file could not be read, or none of its parts could be checked.
         """
         return 2 if self.unread or self.unchecked else int(self.fails)
 
     def accepting(self, baseline: Baseline) -> "Outcome":
-        """Return the outcome with the findings accepted that a baseline knows."""
+        """Return the outcome with the findings of a baseline accepted."""
         files = tuple(
             each if isinstance(each, Unread) else baseline.accepting(each) for each in self.files
         )

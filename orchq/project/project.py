@@ -21,14 +21,14 @@ from orchq.settings import Settings, read_settings, with_settings
 from orchq.severity import Threshold
 from orchq.terms import OQ, local_name
 
-if TYPE_CHECKING:  # most scores of masters need no advice
+if TYPE_CHECKING:  # most scores need no advice
     from orchq import advice as remedying
 else:
     (remedying,) = lazily("orchq", "advice")
 
 
 class Project:
-    """What checks go by, with the graph loaded once.
+    """The settings of checks, with the graph loaded once.
 
     >>> project = Project(level="student", rules=["note-below-lowest-string"])
     >>> [rule.slug for rule in project.rules]
@@ -51,17 +51,18 @@ class Project:
         knowledge: Knowledge | None = None,
         allow_override: bool = False,
     ) -> None:
-        """Whatever is given goes before the settings.
+        """Arguments take precedence over the settings.
 
         ``settings`` and ``baseline`` are files, or what was read from them. ``extensions`` are
         folders, files or names of shipped ones, added to those of the settings. ``level``
         (``student``, ``orchestral``, ``soloist``) chooses the player; without it sections are
-        orchestral and single players soloists. ``trust`` follows one source of the graph where it
-        speaks. ``rules`` are the slugs of the rules to run. ``players`` gives numbers of players by
-        part, 1 for a solo part, whatever the score says. ``engine`` is ``fast`` or ``pyshacl``.
+        orchestral and single players soloists. ``trust`` follows one source of the graph where
+        sources disagree. ``rules`` are the slugs of the rules to run. ``players`` gives numbers of
+        players by part, 1 for a solo part, whatever the score says. ``engine`` is ``fast`` or
+        ``pyshacl``.
         With ``advice`` violations and warnings come with what can be written instead, tried out.
         ``fail_on`` is the mildest finding that makes a check fail. ``knowledge`` is a graph that
-        is loaded already; extensions are not added to it. An extension that changes the core is
+        is already loaded; extensions are not added to it. An extension that changes the core is
         refused unless ``allow_override`` is true; every report names it and its changes.
 
         Raises ``OrchqError`` for a level, source, rule or engine that does not exist, and for a
@@ -99,7 +100,7 @@ class Project:
     def check(self, files: Iterable[Path | str] | Path | str) -> Outcome:
         """Check files, one after another, and return what is found after settings and baseline.
 
-        A file that cannot be read does not hide the others: it stands in the outcome with the
+        A file that cannot be read does not stop the others: the outcome lists it with the
         reason.
         """
         given = [files] if isinstance(files, Path | str) else files
@@ -117,7 +118,7 @@ class Project:
         try:
             return self.check_file(file)
         except Exception as error:  # noqa: BLE001 - must not hide the other files
-            return Unread.told(str(file), explain(error))
+            return Unread.parse(str(file), explain(error))
 
     def check_file(self, file: Path) -> FileReport:
         """Return what is found in one file, place by place, before settings and baseline.

@@ -1,4 +1,4 @@
-"""Whatever can be checked, as a score: MusicXML and its kin, or triples of an excerpt."""
+"""Reading of whatever can be checked: MusicXML, compressed or not, or triples of an excerpt."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,7 +25,7 @@ from orchq.terms import RDF_TYPE, oq
 
 
 def read_input(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad] | None]:
-    """Read a file; its triples come along where it is made of them.
+    """Read a file; an excerpt also returns its triples.
 
     Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of our
     vocabulary that does not exist.

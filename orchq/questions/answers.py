@@ -1,4 +1,4 @@
-"""What a question returns: typed answers with what was asked, as rows, JSON values or HTML."""
+"""What a question returns: typed answers with the question, as rows, JSON values or HTML."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
@@ -11,7 +11,7 @@ from orchq.questions.head import Column, Question
 
 
 class Answer(Protocol):
-    """One answer: a frozen dataclass with those who say so."""
+    """One answer: a frozen dataclass with its evidence."""
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
@@ -34,8 +34,8 @@ MOST_IN_CELL = 8
 class Answers(Sequence[A_co], Generic[A_co]):
     """The answers to one question, in order.
 
-    ``parameters`` are the values as they were understood; ``remarks`` say what the answers
-    themselves cannot, such as why there are none.
+    ``parameters`` are the values as they were understood; ``remarks`` add what the answers
+    themselves cannot show, such as why there are none.
     """
 
     asked: Question
@@ -122,7 +122,7 @@ class Answers(Sequence[A_co], Generic[A_co]):
         return pd.DataFrame(rows, columns=names)
 
     def _repr_html_(self) -> str:
-        """A table for notebooks, with numbered notes of who says so."""
+        """A table for notebooks, with numbered notes on the sources."""
         evidence, numbers = self.authorities()
         heads = "".join(f"<th>{escape(head)}</th>" for head in (*self.heads(), "who says so"))
         body = "".join(
@@ -131,7 +131,7 @@ class Answers(Sequence[A_co], Generic[A_co]):
             + f"<td>{escape(' '.join(f'[{number}]' for number in notes))}</td></tr>"
             for row, notes in zip(self.rows(), numbers, strict=True)
         )
-        notes = "".join(f"<li>{escape(_saying(each))}</li>" for each in evidence)
+        notes = "".join(f"<li>{escape(_attribution(each))}</li>" for each in evidence)
         remarks = "".join(f"<p>{escape(remark)}</p>" for remark in self.remarks)
         return (
             f"<table><caption>{escape(self.asked.asks)}</caption>"
@@ -145,7 +145,7 @@ def _head(column: Column) -> str:
     return f"{name} ({column.unit})" if column.unit else name
 
 
-def _saying(evidence: Evidence) -> str:
+def _attribution(evidence: Evidence) -> str:
     source = ", ".join(filter(None, (evidence.source, evidence.locator)))
     who = f"{source} ({evidence.basis})" if source else evidence.basis
     return f"{who}: {evidence.statement}" if evidence.statement else who

@@ -40,7 +40,7 @@ SELECT ?composer ?name WHERE {
     ?composer a oq:Composer ;
         skos:prefLabel ?name .
 } ORDER BY ?name"""
-_SAID = """
+_EVIDENCE = """
 SELECT $thing ?basis ?source ?locator ?statement WHERE {
     $thing oq:hasBasis ?basis .
     OPTIONAL { $thing oq:accordingTo ?source }
@@ -136,7 +136,7 @@ class Asking:
         answers: Iterable[A],
         remarks: Iterable[str] = (),
     ) -> Answers[A]:
-        """Put answers together with what was asked; parameters that were left out go."""
+        """Combine answers with the question; parameters that were left out are dropped."""
         asked = question(name)
         known = {each.keyword: each.name for each in asked.parameters}
         given = {known[key]: v for key, v in parameters.items() if v is not None and v is not False}
@@ -145,7 +145,7 @@ class Asking:
     # -------------------------------------------------------------- who is asked about
 
     def standpoint(self, level: str | None = None, trust: str | None = None) -> Standpoint:
-        """The player asked about, an orchestral one unless told otherwise, and whom to follow."""
+        """The player asked about, by default an orchestral one, and the source to follow."""
         player = OQ + "orchestral" if level is None else self.names.level(level)
         authority = None if trust is None else self.names.source(trust)
         shown = {
@@ -180,15 +180,15 @@ class Asking:
     def opinions(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Limit, ...]:
-        """All limits of a kind that speak for the level, better known ones first."""
-        heard = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
-        spoken = [limit for limit in heard if limit.level in (None, stand.level)]
-        return tuple(sorted(spoken, key=lambda limit: not limit.condemns))
+        """All limits of a kind that apply to the level, better known ones first."""
+        stated = self.knowledge.heard(kind, instrument, technique=technique, trust=stand.trust)
+        at_level = [limit for limit in stated if limit.level in (None, stand.level)]
+        return tuple(sorted(at_level, key=lambda limit: not limit.condemns))
 
     def weighings(
         self, kind: str, instrument: Instrument, technique: str | None, stand: Standpoint
     ) -> tuple[Weighing, ...]:
-        """What the limits of a kind say together; ``technique`` is an IRI."""
+        """The weighings of the limits of a kind; ``technique`` is an IRI."""
         return self.knowledge.weighings(
             kind,
             instrument,
@@ -205,21 +205,21 @@ class Asking:
             for each in every
             if technique.iri in each.implies and each.kinds >= technique.kinds
         ]
-        spoken = any(limit.technique == technique.iri for limit in self.knowledge.limits)
-        return (technique,) if spoken or not kinds else tuple(kinds)
+        at_level = any(limit.technique == technique.iri for limit in self.knowledge.limits)
+        return (technique,) if at_level or not kinds else tuple(kinds)
 
     # -------------------------------------------------------------------- who says so
 
     def evidence(self, limits: Iterable[Limit | str]) -> tuple[Evidence, ...]:
-        """Those who state the limits, given as limits or IRIs, each once."""
+        """Return the evidence of limits, given as limits or IRIs, each once."""
         every = (self.limits[each] if isinstance(each, str) else each for each in limits)
         return tuple(dict.fromkeys(evidence_of(limit) for limit in every))
 
-    def said(self, iri: str) -> tuple[Evidence, ...]:
-        """Who says what is said of a tuning, register, term or note; empty when nobody is named."""
-        return tuple(self.saying(iri, row) for row in self.select(_SAID, thing=iri))
+    def evidence_for(self, iri: str) -> tuple[Evidence, ...]:
+        """Return the evidence for a tuning, register, term or note; empty when there is none."""
+        return tuple(self.evidence_from(iri, row) for row in self.select(_EVIDENCE, thing=iri))
 
-    def saying(self, iri: str, row: Row) -> Evidence:
+    def evidence_from(self, iri: str, row: Row) -> Evidence:
         """Return the evidence of a statement whose ``basis`` and so on a query selected."""
         return Evidence(
             limit=iri,
@@ -230,7 +230,7 @@ class Asking:
         )
 
     def notes(self, thing: str, *others: str, on: Instrument | None = None) -> tuple[Evidence, ...]:
-        """Return what authors say about all of these things together, where no number holds.
+        """Return what authors write about all of these things together, where no number holds.
 
         With an instrument the notes about it come first, then those about no instrument.
         """
@@ -242,7 +242,7 @@ class Asking:
             special = [note for note in found if on.iri in about[note]]
             general = [n for n in found if about[n].isdisjoint(self.knowledge.instruments)]
             found = special + general
-        return tuple(evidence for note in found for evidence in self.said(note))
+        return tuple(evidence for note in found for evidence in self.evidence_for(note))
 
     def _forms(self) -> Iterable[tuple[str, str]]:
         return ((row["form"], row["named"]) for row in self.select(_FORMS))

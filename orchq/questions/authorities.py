@@ -1,4 +1,4 @@
-"""Questions about those who say so: sources and their statements, levels of player."""
+"""Questions about authorities: sources and their statements, levels of player."""
 
 from dataclasses import dataclass
 
@@ -13,7 +13,7 @@ from orchq.terms import local_name
 
 @dataclass(frozen=True, slots=True)
 class StatementAnswer:
-    """What somebody says: ``source`` is empty where none is named."""
+    """A statement; ``source`` is empty where none is named."""
 
     source: str
     basis: str
@@ -34,9 +34,9 @@ class LevelAnswer:
 
 
 def sources(self: Asking, *, about: str) -> Answers[StatementAnswer]:
-    """Tell who says what about an instrument or technique, or what a source says.
+    """Return all statements about an instrument or technique, or those of a source.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.sources(about="double bass")
@@ -48,8 +48,8 @@ def sources(self: Asking, *, about: str) -> Answers[StatementAnswer]:
     for row in self.facts("sources", about=iri):
         rows.setdefault(row["said"], []).append(row)
     answers = []
-    for said, same in rows.items():
-        evidence = self.saying(said, same[0])
+    for iri, same in rows.items():
+        evidence = self.evidence_from(iri, same[0])
         concerns = tuple(dict.fromkeys(row["concerns"] for row in same if "concerns" in row))
         answers.append(
             StatementAnswer(
@@ -79,9 +79,9 @@ def _thing(self: Asking, about: str) -> str:
 
 
 def levels(self: Asking, *, on: str | None = None) -> Answers[LevelAnswer]:
-    """Tell the levels of player, and how high an instrument goes at each.
+    """Return the levels of player, and how high an instrument goes at each.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer.level for answer in orchq.load().ask.levels()]
@@ -101,7 +101,9 @@ def levels(self: Asking, *, on: str | None = None) -> Answers[LevelAnswer]:
         )
         weighty = [each for each in opinions if each.basis != "memory"] or opinions
         tops = sorted(Pitch.parse(each.highest) for each in weighty if each.highest)
-        said = tuple(evidence for each in opinions for evidence in each.evidence)
+        grounds = tuple(evidence for each in opinions for evidence in each.evidence)
         highest = tops[-1].name if tops else None
-        answers.append(LevelAnswer(local_name(row["level"]), row.get("means", ""), highest, said))
+        answers.append(
+            LevelAnswer(local_name(row["level"]), row.get("means", ""), highest, grounds)
+        )
     return self.answer("levels", {"on": instrument and instrument.label}, answers)

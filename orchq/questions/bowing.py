@@ -23,7 +23,7 @@ _TIME_TO_CHANGE = OQ + "time-to-change"
 class ChangeAnswer:
     """How long a change takes, in seconds, and in quarter notes where a tempo is given.
 
-    ``says`` has what an author says without a figure.
+    ``says`` is what an author states without a figure.
     """
 
     before: str | None
@@ -75,9 +75,9 @@ def changes(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[ChangeAnswer]:
-    """Tell how long a change from one way of playing to another takes.
+    """Return how long a change from one way of playing to another takes.
 
-    ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for a name that is not known.
+    ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> ask = orchq.load().ask
@@ -121,7 +121,7 @@ def changes(
         **stand.shown,
     }
     what = f"from {before.label} to {after.label}" if before else f"to {after.label}"
-    remarks = [] if answers else [f"Nobody states how long the change {what} takes."]
+    remarks = [] if answers else [f"The graph has no time for the change {what}."]
     return self.answer("changes", parameters, answers, remarks)
 
 
@@ -159,7 +159,7 @@ def bow(
     """Return how long one bow lasts at a dynamic, as the rule on long slurs has it.
 
     A dynamic for which no speed of the bow is stated counts as the next louder one for which one
-    is. ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for a name that is not known.
+    is. ``tempo`` is in quarter notes a minute. Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.bow(on="violin", at="ff")
@@ -175,10 +175,12 @@ def bow(
     time = bow_time(self.knowledge.dynamics, dynamic, lengths, speeds)
     remarks = []
     if time is None:
-        remarks.append(f"No bow of the {instrument.label} is stated.")
+        remarks.append(f"The graph has no bow for the {instrument.label}.")
     elif time.stated != dynamic:
         stated = time.stated.label
-        remarks.append(f"No speed of the bow is stated for {dynamic.label}: it counts as {stated}.")
+        remarks.append(
+            f"The graph has no bow speed for {dynamic.label}, which is treated as {stated}."
+        )
     parameters = {
         "on": instrument.label,
         "at": dynamic.label,
@@ -207,9 +209,9 @@ def _bow(self: Asking, time: BowTime, tempo: float | None) -> BowAnswer:
 def mute(
     self: Asking, *, on: str, level: str | None = None, trust: str | None = None
 ) -> Answers[MuteAnswer]:
-    """Tell what the mute changes: loudness, colour, the time that it takes.
+    """Return what the mute changes: loudness, colour, the time that it takes.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.mute(on="violin")[:1]:
@@ -227,14 +229,14 @@ def mute(
             " to ".join(end or "any" for end in envelope(self, instrument, iri, stand))
             for iri in (_ARCO, _MUTED)
         )
-        said = self.evidence((*bowed, *muted))
-        answers.append(MuteAnswer("dynamics", without, with_it, said))
+        evidence = self.evidence((*bowed, *muted))
+        answers.append(MuteAnswer("dynamics", without, with_it, evidence))
     colours = ", ".join(row["colour"] for row in self.facts("mute"))
     answers.append(MuteAnswer("colour", "", colours, ()))
     answers += [
-        MuteAnswer(f"time to {done}", "", words, said)
+        MuteAnswer(f"time to {done}", "", words, evidence)
         for done, iri in (("put it on", _MUTED), ("take it off", _UNMUTED))
-        for words, said in _times(self, instrument, iri, stand)
+        for words, evidence in _times(self, instrument, iri, stand)
     ]
     answers += [
         MuteAnswer("what authors say", "", note.statement, (note,))

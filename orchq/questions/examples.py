@@ -18,7 +18,7 @@ from orchq.questions.typed_numbers import parse_seconds, whole_number
 from orchq.terms import OQ
 
 USUAL_LIMIT, MOST_PLACES = 10, 1000
-"""Places that are told unless told otherwise, and at most."""
+"""Places that are shown by default, and at most."""
 
 _NEAREST = 5
 _PASSAGE, _STOP, _CHANGE = (OQ + f"{each}Example" for each in ("Passage", "Stop", "Change"))
@@ -29,8 +29,8 @@ _WHAT_TO_ASK = (
     "Say what to look for: --technique, --stop, --harmonic or --change, or a dynamic with --at."
 )
 _SAMPLED = (
-    "The index holds what is rare whole, and some places of what is common. Transcriptions have "
-    "gaps, such as a mute that nobody takes off: look a place up before you rely on it."
+    "The index holds every place of what is rare, and some of what is common. Transcriptions have "
+    "gaps, such as a mute that is never taken off: look a place up before you rely on it."
 )
 _OTHERWISE = {
     "at": "at other dynamics",
@@ -55,7 +55,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class ScorePlace:
-    """Where in a score: ``part_index`` and ``measure_index`` count from 0, ``beat`` from 1."""
+    """A place in a score: ``part_index`` and ``measure_index`` count from 0, ``beat`` from 1."""
 
     part: str
     part_index: int
@@ -133,11 +133,11 @@ def examples(
     composer: str | None = None,
     limit: int | str | None = None,
 ) -> Answers[ExampleAnswer]:
-    """Tell places in scores where composers asked for a technique, stop, harmonic or change.
+    """Return places in scores where composers asked for a technique, stop, harmonic or change.
 
-    The index holds places of rare things all and of common things some, so that composers have
-    their turn; they have it in the answers too. An edition is no performance: that it was written
-    does not say how it sounded. Raises ``OrchqError`` for a name that is not known, and when
+    The index holds every place of what is rare and some of what is common; composers take turns in
+    it and in the answers. An edition is not a performance: that something was written does not
+    show how it sounded. Raises ``OrchqError`` for an unknown name, and when
     several things are asked for at once.
 
     >>> import orchq
@@ -148,7 +148,7 @@ def examples(
     asked = {"technique": technique, "stop": stop, "harmonic": harmonic, "change": change}
     topics = [name for name, value in asked.items() if value is not None]
     if len(topics) > 1:
-        raise OrchqError(f"examples are asked for one thing at a time, not {' and '.join(topics)}")
+        raise OrchqError(f"ask for one thing at a time, not {' and '.join(topics)}")
     wanted, topic = _topic(self, technique, stop, harmonic, change)
     where = _Where(
         at=None if at is None else self.names.dynamic(at).iri,
@@ -328,7 +328,7 @@ def _midis(sounding: str) -> list[int]:
 
 
 def _more(left: int) -> tuple[str, ...]:
-    return (f"{left} more in the index; --limit tells more.", _SAMPLED) if left > 0 else (_SAMPLED,)
+    return (f"{left} more in the index; --limit shows more.", _SAMPLED) if left > 0 else (_SAMPLED,)
 
 
 # ------------------------------------------------------------------ nothing is found
@@ -337,7 +337,7 @@ def _more(left: int) -> tuple[str, ...]:
 def _nearest(self: Asking, wanted: _Wanted, where: _Where) -> Iterator[str]:
     """What there is instead: with each condition left out, with none, then what is most alike."""
     yield "The index holds no such place."
-    told = False
+    any_found = False
     for name, others in where.without():
         rows = _found(self, wanted, others)
         if name == "at":
@@ -345,20 +345,20 @@ def _nearest(self: Asking, wanted: _Wanted, where: _Where) -> Iterator[str]:
             rows.sort(key=lambda row: ranks[row["dynamic"]].rank if "dynamic" in row else 0)
         values = dict.fromkeys(filter(None, (_value(self, name, row) for row in rows)))
         if values:
-            told = True
+            any_found = True
             yield f"There are {_OTHERWISE[name]}: {', '.join(list(values)[:_NEAREST])}."
-    rows = [] if told else _found(self, wanted, _Where())
+    rows = [] if any_found else _found(self, wanted, _Where())
     if rows:
         places = (f"{row['composer_name']} ({self.knowledge.label(row['on'])})" for row in rows)
         named = ", ".join(list(dict.fromkeys(places))[:_NEAREST])
         yield f"Without these conditions there are places by {named}."
-    elif not told and wanted.sounding is not None:
+    elif not any_found and wanted.sounding is not None:
         alike = _alike(self, wanted, wanted.sounding, _Where(on=where.on)) or _alike(
             self, wanted, wanted.sounding, _Where()
         )
         if alike:
-            yield f"The nearest that there are: {'; '.join(alike)}."
-    elif not told and wanted.kinds == (_PASSAGE,):
+            yield f"The nearest places: {'; '.join(alike)}."
+    elif not any_found and wanted.kinds == (_PASSAGE,):
         labels = (
             self.knowledge.label(row["technique"]) for row in self.select(_TECHNIQUES, self.places)
         )

@@ -37,11 +37,11 @@ else:
 
 
 class Ask(Asking):
-    """Every question as a typed function; see each of them, and ``orchq ask --list``.
+    """Every question as a typed function; ``orchq ask --list`` shows them all.
 
     All take names in any language of the graph, and pitches as A4, a', Bb4 or MIDI numbers.
     ``level`` (``student``, ``orchestral``, ``soloist``) chooses the player, ``trust`` a source
-    that is followed where it speaks.
+    to follow where sources disagree.
     """
 
     bow = bowing.bow
@@ -78,7 +78,7 @@ class Ask(Asking):
     def question(self, name: str, parameters: Mapping[str, Any]) -> Answers[Answer]:
         """Ask a question by its name, with parameters by their names on the command line.
 
-        Raises ``OrchqError`` naming the nearest right ones, and what is missing.
+        Raises ``OrchqError`` naming the nearest valid ones, and what is missing.
         """
         asked = self.asked(name)
         known = {each.name: each for each in asked.parameters}
@@ -86,12 +86,12 @@ class Ask(Asking):
         given: dict[str, Any] = {}
         for key, value in parameters.items():
             if key not in known:
-                takes = ", ".join(each.name for each in asked.parameters) or "nothing"
-                raise OrchqError(f"the question {asked.name} has no {key}; it takes {takes}")
+                takes = ", ".join(f"--{each.name}" for each in asked.parameters) or "nothing"
+                raise OrchqError(f"the question {asked.name} has no --{key}; it takes {takes}")
             given[known[key].keyword] = value
         missing = [each for each in asked.parameters if each.required and each.keyword not in given]
         if missing:
-            wanted = ", ".join(f"{each.name} ({each.meaning})" for each in missing)
+            wanted = ", ".join(f"--{each.name} ({each.meaning})" for each in missing)
             raise OrchqError(f"the question {asked.name} needs {wanted}")
         if asked.origin:
             return own_questions.answered(self, asked, given)
@@ -124,7 +124,7 @@ class Ask(Asking):
 
 
 class Graph(Knowledge):
-    """The knowledge graph with its questions at hand."""
+    """The knowledge graph with its questions."""
 
     @cached_property
     def ask(self) -> Ask:
@@ -135,7 +135,7 @@ class Graph(Knowledge):
 def load_graph(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Graph:
     """Load the graph with its questions; see ``orchq.knowledge.Knowledge.of``.
 
-    Without extensions the same graph is given every time.
+    Without extensions the same graph is returned every time.
     """
     given = tuple(extensions)
     return Graph.of(given, allow_override=allow_override) if given else _packaged()

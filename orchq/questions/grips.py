@@ -90,10 +90,10 @@ def stops(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[StopAnswer]:
-    """Tell whether one player can take notes at once: struck, broken or plucked, and how.
+    """Return whether one player can take notes at once: struck, broken or plucked, and how.
 
     Hands differ; the player's word, and for students the teacher's, stands above the answer.
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.stops(on="violin", pitches="G3 D4 B4 G5")
@@ -133,7 +133,7 @@ def stops(
                 (
                     *grounds,
                     *self.evidence(iri for iri in rests_on if iri in held),
-                    *self.said(instrument.standard.iri),
+                    *self.evidence_for(instrument.standard.iri),
                 )
             )
         ),
@@ -174,10 +174,10 @@ def harmonics(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[HarmonicAnswer]:
-    """Tell every harmonic that sounds a pitch, the best first.
+    """Return every harmonic that sounds a pitch, the best first.
 
     ``kind`` is ``natural`` or ``artificial``; with ``all`` those are shown that no hand reaches.
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.harmonics(on="violin", pitch="E6", kind="natural"):
@@ -221,9 +221,9 @@ def replace_harmonic(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[HarmonicAnswer]:
-    """Tell which natural harmonics can replace an artificial one: the same pitch, in tune.
+    """Return which natural harmonics can replace an artificial one: the same pitch, in tune.
 
-    Raises ``OrchqError`` for a name that is not known, and when nothing sounds so.
+    Raises ``OrchqError`` for an unknown name, and when nothing sounds so.
 
     >>> import orchq
     >>> found = orchq.load().ask.replace_harmonic(on="violin", stopped="B4", touched="E5")

@@ -1,4 +1,4 @@
-"""A question as its file says it: words, parameters, columns, examples, query."""
+"""A question as its file states it: words, parameters, columns, examples, query."""
 
 import re
 from collections.abc import Iterable
@@ -82,7 +82,7 @@ class Example:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What a question's file says; ``query`` selects the facts that ``computed_by`` works on.
+    """The contents of a question's file; ``query`` selects the facts that ``computed_by`` works on.
 
     A file may be a head alone: ``query`` is empty where the answer follows from strings, hands and
     limits in force, which need no query. ``origin`` is the file of an extension that brings the
@@ -134,8 +134,8 @@ def read_question(name: str, text: str, origin: str = "") -> Question:
         if line in sections:
             title = line
         elif line.startswith("    ") and sections[title]:
-            before, said = sections[title][-1]
-            sections[title][-1] = before, f"{said} {line.strip()}"
+            before, words = sections[title][-1]
+            sections[title][-1] = before, f"{words} {line.strip()}"
         else:
             sections[title].append((number, line.strip()))
     if not sections[""] or not sections["examples"]:
@@ -172,16 +172,16 @@ def _joined(lines: Iterable[HeadLine]) -> str:
 def _parameter(question: str, line: HeadLine) -> Parameter:
     name, kind, optional, meaning = _match(question, _PARAMETER, line).groups()
     if kind not in get_args(Kind):
-        said = f"the question {question} has a parameter of the unknown kind {kind!r}"
-        raise HeadError(said, line[0])
+        message = f"the question {question} has a parameter of the unknown kind {kind!r}"
+        raise HeadError(message, line[0])
     return Parameter(name, cast(Kind, kind), not optional and kind != "flag", meaning)
 
 
 def _match(question: str, form: re.Pattern[str], line: HeadLine) -> re.Match[str]:
     match = form.fullmatch(line[1])
     if match is None:
-        said = f"the question {question} has a line that cannot be read: {line[1]!r}"
-        raise HeadError(said, line[0])
+        message = f"the question {question} has a line that cannot be read: {line[1]!r}"
+        raise HeadError(message, line[0])
     return match
 
 

@@ -1,4 +1,4 @@
-"""What the limits in force say of a mark, weighed as the rules weigh them."""
+"""The verdict of the limits in force on a mark, weighed as the rules weigh them."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -37,7 +37,7 @@ _HARMONIC_KINDS = {NATURAL: "natural", ARTIFICIAL: "artificial"}
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A verdict, the reason when it is not plainly allowed, and those who say so."""
+    """A verdict, the reason when it is not plainly allowed, and the evidence."""
 
     verdict: Verdict
     because: str = ""
@@ -45,7 +45,7 @@ class Judgement:
 
 
 def worst(judgements: Iterable[Judgement]) -> Judgement:
-    """All that is said about a mark: the gravest verdict, every reason for it, all evidence.
+    """All judgements of a mark together: the gravest verdict, every reason for it, all evidence.
 
     >>> worst([Judgement("allowed"), Judgement("disputed", "too loud")]).verdict
     'disputed'
@@ -54,7 +54,7 @@ def worst(judgements: Iterable[Judgement]) -> Judgement:
     verdicts = [each.verdict for each in given]
     verdict = max(verdicts, key=VERDICTS.index) if verdicts else VERDICTS[0]
     reasons = (each.because for each in given if each.verdict == verdict and each.because)
-    evidence = (said for each in given for said in each.evidence)
+    evidence = (item for each in given for item in each.evidence)
     return Judgement(verdict, "; ".join(dict.fromkeys(reasons)), tuple(dict.fromkeys(evidence)))
 
 
@@ -80,13 +80,13 @@ def loudness(
     dynamic: Dynamic,
     stand: Standpoint,
 ) -> Judgement:
-    """Whether a technique speaks at a dynamic."""
+    """Whether a technique works at a dynamic."""
     weighed = asking.weighings("DynamicEnvelope", instrument, technique, stand)
     return weighed_at(asking, weighed, dynamic.degree)
 
 
 def weighed_at(asking: Asking, weighings: Iterable[Weighing], value: Fraction | int) -> Judgement:
-    """What weighings say together of a value, with who says so."""
+    """The verdict of weighings together on a value, with the evidence."""
     return worst(_weighed(asking, weighing, weighing.at(value)) for weighing in weighings)
 
 
@@ -129,7 +129,7 @@ def depth(asking: Asking, instrument: Instrument, pitch: Pitch) -> Judgement:
     others = [each for each in instrument.variants if each.lowest.pitch.midi <= pitch.midi]
     if others:
         because = f"{pitch} needs another stringing: {', '.join(each.label for each in others)}"
-        evidence = tuple(said for each in others for said in asking.said(each.iri))
+        evidence = tuple(item for each in others for item in asking.evidence_for(each.iri))
         return Judgement("allowed", because, evidence)
     below = f"{pitch} lies below the lowest string, {lowest.pitch}"
     return Judgement("not allowed", below, (physics(lowest.iri, below),))
@@ -204,5 +204,5 @@ class Hands:
 
 
 def reason(harmonic: Harmonic) -> str:
-    """What speaks against a harmonic, in words; empty when nothing does."""
+    """The objection to a harmonic, in words; empty when there is none."""
     return "" if harmonic.code == "speaks-well" else in_words(harmonic)

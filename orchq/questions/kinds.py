@@ -11,7 +11,7 @@ from orchq.questions.asking import Asking, Row
 
 @dataclass(frozen=True, slots=True)
 class InstrumentAnswer:
-    """An instrument; ``kinds`` follow from what it is said to be, as a reasoner infers them."""
+    """An instrument; ``kinds`` follow from its description, as a reasoner infers them."""
 
     instrument: str
     kinds: tuple[str, ...]
@@ -37,7 +37,7 @@ class StringingAnswer:
 
 
 def instruments(self: Asking, *, kind: str | None = None) -> Answers[InstrumentAnswer]:
-    """Tell which instruments there are, the highest first, or those of a kind alone.
+    """Return which instruments there are, the highest first, or those of a kind alone.
 
     Raises ``OrchqError`` for a kind that no class defines.
 
@@ -58,12 +58,12 @@ def instruments(self: Asking, *, kind: str | None = None) -> Answers[InstrumentA
             tuple(kinds.get(instrument.iri, ())),
             tuple(string.pitch.name for string in instrument.standard.strings),
             self.knowledge.label(instrument.family),
-            self.said(instrument.standard.iri),
+            self.evidence_for(instrument.standard.iri),
         )
         for instrument in self.instruments_on(None)
         if wanted is None or wanted in kinds.get(instrument.iri, ())
     ]
-    remarks = () if answers else (f"The graph holds no instrument of this kind: {wanted}.",)
+    remarks = () if answers else (f"The graph has no instrument of this kind: {wanted}.",)
     return self.answer("instruments", {"kind": wanted}, answers, remarks)
 
 
@@ -73,9 +73,9 @@ def _name(label: str) -> str:
 
 
 def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
-    """Tell how an instrument is strung: strings, courses, sympathetic strings and frets.
+    """Return how an instrument is strung: strings, courses, sympathetic strings and frets.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer.strings for answer in orchq.load().ask.stringing(on="viola")]
@@ -101,7 +101,7 @@ def stringing(self: Asking, *, on: str) -> Answers[StringingAnswer]:
                 tuple(row["pitch"] for row in rows if "along" in row),
                 rows[0].get("reentrant") == "true",
                 int(rows[0]["frets"]) if "frets" in rows[0] else None,
-                (*self.said(tuning), *self.evidence(ends)),
+                (*self.evidence_for(tuning), *self.evidence(ends)),
             )
         )
     return self.answer("stringing", {"on": instrument.label}, answers)

@@ -15,7 +15,7 @@ from orchq.questions.pitch_names import parse_pitches
 
 _MOST = 4
 _CAUTION = (
-    "Players choose otherwise for the sound, and their word and the teacher's stand above it."
+    "Players choose differently for the sound; their word and the teacher's come before this one."
 )
 
 
@@ -39,7 +39,7 @@ def fingering(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[FingeringAnswer]:
-    """Tell how notes one after another are fingered, the likeliest way first.
+    """Return how notes one after another are fingered, the likeliest way first.
 
     They are taken as quarter notes at a moderate tempo. Raises ``OrchqError`` for a name that is
     not known, and where no hand takes one of the notes.
@@ -68,7 +68,7 @@ def fingering(
 
     others = [way for _, way in search.alternatives(steps, _MOST) if taken(way) != taken(likeliest)]
     strings = instrument.standard.strings
-    fitted = self.said(path.weight_iri("shift"))
+    fitted = self.evidence_for(path.weight_iri("shift"))
     answers = []
     for way in (likeliest, *others[: _MOST - 1]):
         rows = rows_of(way)
@@ -88,9 +88,9 @@ def fingering(
             search.table.board.position(row.place) if row.taken[0].height else 0.0 for row in rows
         )
         stood = [position for position in positions if position]
-        told = search.reasons(steps, way)
+        reasons = search.reasons(steps, way)
         total: dict[str, float] = {}
-        for step_costs in told:
+        for step_costs in reasons:
             for name, cost in step_costs.items():
                 total[name] = total.get(name, 0.0) + cost
         dear = sorted((name for name in total if total[name] > 0), key=lambda n: -total[n])[:3]

@@ -1,7 +1,7 @@
-"""From what a user types to terms of the graph: names in any of its languages, or refused.
+"""Resolves what a user types to terms of the graph, by names in any of its languages.
 
-Nothing a user types goes further than this: what is not found here is refused with the nearest
-names, what is found goes on as an IRI of the graph.
+Nothing a user types gets past this module: what is not found is refused with the nearest names,
+and what is found is passed on as an IRI of the graph.
 """
 
 import re
@@ -31,7 +31,7 @@ _Worded = dict[tuple[str, ...], list[str]]
 class Names:
     """Finds the terms of a graph by what people call them.
 
-    Every method raises ``OrchqError``, with the nearest right names, when there is none.
+    Every method raises ``OrchqError``, with the nearest valid names, when there is none.
     """
 
     def __init__(self, knowledge: Knowledge, forms: Callable[[], Iterable[tuple[str, str]]]):
@@ -268,5 +268,5 @@ def _checked(text: str) -> str:
     if len(text) > LONGEST_NAME:
         raise OrchqError(f"a name of {len(text)} characters is longer than any that is known")
     if _IN_NO_NAME & set(text) or any(unicodedata.category(sign) in _UNSEEN for sign in text):
-        raise OrchqError(f"{text!r} is no name: it holds a sign that no name has")
+        raise OrchqError(f"{text!r} is not a name: it has a character that no name has")
     return text

@@ -1,4 +1,4 @@
-"""Questions that users bring along: their query alone answers them, in a process of its own."""
+"""User-supplied questions: their query alone answers them, in a process of its own."""
 
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -35,7 +35,7 @@ from orchq.severity import Severity
 from orchq.terms import XSD
 
 LIMIT = "limit"
-"""The variable whose values are those who say so."""
+"""The variable whose values are the evidence."""
 
 _TAKEN = frozenset({LIMIT, "evidence"})
 
@@ -64,57 +64,60 @@ _NUMBERS: Mapping[str, Callable[[str], object]] = {
 }
 
 
-def own_questions(extensions: Iterable[Extension], tell: Tell = refuse) -> Mapping[str, Question]:
-    """Read the questions of extensions; what is wrong with one is told.
+def own_questions(extensions: Iterable[Extension], report: Tell = refuse) -> Mapping[str, Question]:
+    """Read the questions of extensions; flaws go to ``report``.
 
-    Without more ado that raises ``OrchqError``.
+    By default that raises ``OrchqError``.
     """
     found: dict[str, Question] = {}
     core = question_names()
     for path, text in ((p, t) for each in extensions for p, t in each.questions.items()):
-        question = _read(path, plain(text), tell)
+        question = _read(path, plain(text), report)
         if question is None:
             continue
         if question.name in core or question.name in found:
             where = found[question.name].origin if question.name in found else "the core"
-            tell(Flaw("slug-taken", path, 1, path.stem, f"is a question of {where} already"))
+            report(Flaw("slug-taken", path, 1, path.stem, f"is a question of {where} already"))
             continue
         found[question.name] = question
     read = variables([Query(each.origin, each.query) for each in found.values()])
     for question, names in zip(found.values(), read, strict=True):
         for flaw in _unlike(question, names):
-            tell(flaw)
+            report(flaw)
     return found
 
 
-def _read(path: Path, text: str, tell: Tell) -> Question | None:
+def _read(path: Path, text: str, report: Tell) -> Question | None:
     """A question whose head is sound and whose query may be looked at by the engine."""
     name = path.stem
     flaws = []
     if not SLUG.fullmatch(name):
-        said = (
-            f"is no slug: the file {path.name!r} should be called by lower-case words and hyphens"
+        message = (
+            f"is not a valid slug: the file {path.name!r} should be named in lower-case words "
+            "joined by hyphens"
         )
-        flaws.append(Flaw("slug-malformed", path, 1, name, said))
+        flaws.append(Flaw("slug-malformed", path, 1, name, message))
     for number, line in enumerate(head_of(text), start=1):
         if any(unicodedata.category(sign).startswith("C") for sign in line.replace("\t", " ")):
-            said = "holds a sign in its head that cannot be shown"
-            flaws.append(Flaw("question-head", path, number, name, said))
+            message = "has a character in its head that cannot be shown"
+            flaws.append(Flaw("question-head", path, number, name, message))
     question: Question | None = None
     try:
         question = read_question(name, text, str(path))
     except HeadError as error:
-        said = str(error).removeprefix(f"the question {name} ")
-        flaws.append(Flaw("question-head", path, error.line, name, said))
+        message = str(error).removeprefix(f"the question {name} ")
+        flaws.append(Flaw("question-head", path, error.line, name, message))
     if question:
-        flaws += (Flaw("question-head", path, 1, name, said) for said in _wrong_in_head(question))
+        flaws += (
+            Flaw("question-head", path, 1, name, message) for message in _wrong_in_head(question)
+        )
         begin = _begin(question, text)
         flaws += (
             Flaw(fault.kind, path, begin + fault.line, name, fault.text)
             for fault in query_faults(question.query)
         )
     for flaw in flaws:
-        tell(flaw)
+        report(flaw)
     return None if flaws else question
 
 
@@ -142,16 +145,16 @@ def _wrong_in_head(question: Question) -> Iterator[str]:
 
 
 def _unlike(question: Question, names: tuple[str, ...] | str) -> Iterator[Flaw]:
-    """What head and query say differently; ``names`` are those that the query projects."""
+    """Yield where head and query disagree; ``names`` are those that the query projects."""
     path = Path(question.origin)
     begin = _begin(question, plain(read_whole(path, LARGEST, "questions").decode("utf-8-sig")))
     if isinstance(names, str):
-        line, said = position(names)
-        yield Flaw("query-not-sparql", path, begin + line, question.name, said)
+        line, message = position(names)
+        yield Flaw("query-not-sparql", path, begin + line, question.name, message)
         return
 
-    def flaw(kind: str, said: str, severity: Severity = "violation") -> Flaw:
-        return Flaw(kind, path, begin + 1, question.name, said, severity)
+    def flaw(kind: str, message: str, severity: Severity = "violation") -> Flaw:
+        return Flaw(kind, path, begin + 1, question.name, message, severity)
 
     for column in question.columns:
         if column.name not in names:
@@ -160,11 +163,11 @@ def _unlike(question: Question, names: tuple[str, ...] | str) -> Iterator[Flaw]:
             )
     for parameter in question.parameters:
         if _variable(parameter) not in names:
-            said = f"takes {parameter.name}, and does not select ${_variable(parameter)}"
-            yield flaw("parameter-not-selected", said)
+            message = f"takes {parameter.name}, and does not select ${_variable(parameter)}"
+            yield flaw("parameter-not-selected", message)
     if LIMIT not in names:
-        said = "selects no ?limit, so that its answers do not tell who says so"
-        yield flaw("question-without-limit", said, "warning")
+        message = "selects no ?limit, so its answers show no sources"
+        yield flaw("question-without-limit", message, "warning")
 
 
 def _variable(parameter: Parameter) -> str:
@@ -175,7 +178,7 @@ def answered(asking: Asking, asked: Question, given: Mapping[str, Any]) -> Answe
     """Answer a question with parameters by their keywords.
 
     Rows that differ in ``?limit`` alone are one answer, on the evidence of all. Raises
-    ``OrchqError`` for a name that is not known, and for a query that does not end.
+    ``OrchqError`` for an unknown name, and for a query that does not end.
     """
     bound: dict[str, Term] = {}
     shown: dict[str, Any] = {}
@@ -195,11 +198,11 @@ def answered(asking: Asking, asked: Question, given: Mapping[str, Any]) -> Answe
         frozen=True,
         slots=True,
     )
-    said: dict[tuple[object, ...], list[Evidence]] = {}
+    evidence: dict[tuple[object, ...], list[Evidence]] = {}
     for row in rows:
         values = tuple(_value(asking, row.get(name)) for name in columns)
-        said.setdefault(values, []).extend(_evidence(asking, row))
-    answers = [kind(*values, tuple(dict.fromkeys(each))) for values, each in said.items()]
+        evidence.setdefault(values, []).extend(_evidence(asking, row))
+    answers = [kind(*values, tuple(dict.fromkeys(each))) for values, each in evidence.items()]
     return Answers(asked, shown, tuple(answers))
 
 
@@ -223,4 +226,4 @@ def _evidence(asking: Asking, row: Row) -> tuple[Evidence, ...]:
         return ()
     if limit.value in asking.limits:
         return asking.evidence([limit.value])
-    return asking.said(limit.value)
+    return asking.evidence_for(limit.value)

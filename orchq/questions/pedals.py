@@ -27,7 +27,7 @@ from orchq.questions.pitch_names import parse_passage
 class PedalsAnswer:
     """Notes plucked together: what moves before them, and how all pedals stand then.
 
-    ``problem`` says what no setting has as it is spelled; ``instead`` are the notes as they can
+    ``problem`` is what no setting has as it is spelled; ``instead`` are the notes as they can
     be spelled, both empty where nothing is amiss.
     """
 
@@ -42,11 +42,11 @@ class PedalsAnswer:
 def pedals(
     self: Asking, *, on: str, pitches: str, start: str | None = None, glissando: bool = False
 ) -> Answers[PedalsAnswer]:
-    """Tell how pedals are set for notes, and which move from each chord to the next.
+    """Return how pedals are set for notes, and which move from each chord to the next.
 
     ``pitches`` are divided by bars where one follows another; ``start`` is a setting such as
     ``Db C# B E F G A``. With ``glissando`` each chord is swept over all strings. Raises
-    ``OrchqError`` for a name that is not known.
+    ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> ask = orchq.load(["harp"]).ask
@@ -61,7 +61,9 @@ def pedals(
     planned = plan(
         [_attack(n, c, instrument) for n, c in enumerate(wanted)], instrument.pedals, before
     )
-    evidence = tuple(said for pedal in instrument.pedals[:1] for said in self.said(pedal.iri))
+    evidence = tuple(
+        item for pedal in instrument.pedals[:1] for item in self.evidence_for(pedal.iri)
+    )
     settings = planned.settings(len(chords))
     answers = [
         PedalsAnswer(

@@ -51,9 +51,11 @@ def parse_pitch(given: str | int) -> Pitch:
             octave = _SMALL_OCTAVE + len(marks) if raised else _GREAT_OCTAVE - len(marks)
             return _in_range(Pitch.parse(f"{step}{sign or ''}{octave}"), given)
     if _BARE.fullmatch(text):
-        raise OrchqError(f"{given!r} names no octave; write {text[0].upper()}{text[1:]}4, say")
+        raise OrchqError(
+            f"{given!r} names no octave; write {text[0].upper()}{text[1:]}4, for example"
+        )
     raise OrchqError(
-        f"{_shortened(given)} is no pitch; write A4, Bb4, F#5, a' or a MIDI number such as 69"
+        f"{_shortened(given)} is not a pitch; write A4, Bb4, F#5, a' or a MIDI number such as 69"
     )
 
 
@@ -88,7 +90,7 @@ def parse_passage(given: str) -> tuple[tuple[Pitch, ...], ...]:
 
 
 def _plain(text: str) -> str:
-    """Signs as ASCII, and spoken signs joined to letter and octave: ``B flat 4`` as ``Bb4``."""
+    """Accidentals as ASCII, those in words joined to letter and octave: ``B flat 4`` as ``Bb4``."""
     for sign, ascii_sign in _SIGNS.items():
         text = text.replace(sign, ascii_sign)
     return _SPOKEN.sub(lambda m: m[1] + _WORDS[m[3].lower()] * (2 if m[2] else 1), text)
@@ -96,7 +98,7 @@ def _plain(text: str) -> str:
 
 def _midi(number: int) -> Pitch:
     if not 0 <= number <= 127:
-        raise OrchqError(f"{number} is no MIDI number: they go from 0 to 127")
+        raise OrchqError(f"{number} is not a MIDI number: they go from 0 to 127")
     return Pitch.from_midi(number)
 
 

@@ -75,10 +75,10 @@ class OneStringAnswer:
 def strings(
     self: Asking, *, on: str, pitch: str | int, level: str | None = None
 ) -> Answers[StringAnswer]:
-    """Tell on which strings a sounding pitch lies, where, and how hard it is there.
+    """Return on which strings a sounding pitch lies, where, and how hard it is there.
 
-    Tunings other than the standard one are told of where they alone have the pitch. Raises
-    ``OrchqError`` for a name that is not known.
+    Tunings other than the standard one are included where only they have the pitch. Raises
+    ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.strings(on="violin", pitch="B4"):
@@ -124,7 +124,7 @@ def _places(
     answers = []
     for place in _taken(self, instrument, tuning, pitch, stand):
         string = place.string
-        character, said = _character(self, instrument, string, pitch) if standard else ((), ())
+        character, evidence = _character(self, instrument, string, pitch) if standard else ((), ())
         answers.append(
             StringAnswer(
                 string.name,
@@ -135,7 +135,7 @@ def _places(
                 None if place.grade is None else place.grade.label,
                 character,
                 None if standard else tuning.label,
-                (*self.said(tuning.iri), *place.evidence, *said),
+                (*self.evidence_for(tuning.iri), *place.evidence, *evidence),
             )
         )
     return answers
@@ -172,9 +172,9 @@ def _taken(
                 _Place(string) for string in tuning.strings if _opens(instrument, string, pitch)
             ]
         top, ends = highest_stop(self.knowledge, instrument, stand.level)
-        said = self.evidence(ends)
+        evidence = self.evidence(ends)
         return [
-            _Place(string, evidence=said)
+            _Place(string, evidence=evidence)
             for string in tuning.strings
             if string.pitch.midi <= pitch.midi
             and (top is None or pitch.midi <= string.pitch.midi + top)
@@ -201,20 +201,20 @@ def _character(
 ) -> tuple[tuple[str, ...], tuple[Evidence, ...]]:
     """How a string sounds, from the registers that lie on it alone."""
     words: list[str] = []
-    said: list[Evidence] = []
+    evidence: list[Evidence] = []
     for register in _registers(self, instrument):
         if register.strings == (string.name,) and (pitch is None or _holds(register, pitch)):
             words += register.character
-            said += register.evidence
-    return tuple(dict.fromkeys(words)), tuple(said)
+            evidence += register.evidence
+    return tuple(dict.fromkeys(words)), tuple(evidence)
 
 
 def one_string(
     self: Asking, *, on: str, pitches: str, level: str | None = None
 ) -> Answers[OneStringAnswer]:
-    """Tell which single strings hold all notes of a melody, so that it keeps one colour.
+    """Return which single strings hold all notes of a melody, so that it keeps one colour.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.one_string(on="violin", pitches="B3 D4 G4 A4")
@@ -233,7 +233,7 @@ def one_string(
         string = place.string
         if low.midi < string.pitch.midi:
             continue
-        character, said = _character(self, instrument, string, None)
+        character, evidence = _character(self, instrument, string, None)
         answers.append(
             OneStringAnswer(
                 string.name,
@@ -243,7 +243,7 @@ def one_string(
                 None if place.grade is None else place.grade.label,
                 character,
                 tuple(sorted(forms.get(str(string.number), ()), key=len)),
-                (*self.said(instrument.standard.iri), *place.evidence, *said),
+                (*self.evidence_for(instrument.standard.iri), *place.evidence, *evidence),
             )
         )
     remarks = [] if answers else [f"No string of the {instrument.label} holds {low} and {high}."]
@@ -263,9 +263,9 @@ def compass(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[CompassAnswer]:
-    """Set side by side what authorities say of how low and high an instrument goes.
+    """Compare what authorities state about how low and high an instrument goes.
 
-    Pitches are sounding. Without a level all are told. Raises ``OrchqError`` for a name that is
+    Pitches are sounding. Without a level all are returned. Raises ``OrchqError`` for a name that is
     not known.
 
     >>> import orchq
@@ -293,7 +293,7 @@ def compass(
             answers.append(_compass(self, row, tuple(held[row["limit"]])))
     answers.sort(key=lambda each: (each.tuning or "", each.basis == "memory"))
     what = f" for {asked.label}" if asked else ""
-    remarks = [] if answers else [f"Nobody states a compass of the {instrument.label}{what}."]
+    remarks = [] if answers else [f"The graph has no compass for the {instrument.label}{what}."]
     parameters = {"on": instrument.label, "technique": asked and asked.label, **given.shown}
     return self.answer("compass", parameters, answers, remarks)
 
@@ -307,9 +307,9 @@ def _compass(self: Asking, row: Row, levels: tuple[str, ...]) -> CompassAnswer:
 
 
 def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answers[RegisterAnswer]:
-    """Tell the registers of an instrument, or those that hold a sounding pitch.
+    """Return the registers of an instrument, or those that hold a sounding pitch.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer.character for answer in orchq.load().ask.registers(on="violin", pitch="G6")
@@ -324,7 +324,7 @@ def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answe
         if sounding is None or _holds(register, sounding)
     ]
     what = f" at {sounding}" if sounding else ""
-    remarks = [] if answers else [f"No register of the {instrument.label} is stated{what}."]
+    remarks = [] if answers else [f"The graph has no register of the {instrument.label}{what}."]
     parameters = {"on": instrument.label, "pitch": sounding and sounding.name}
     return self.answer("registers", parameters, answers, remarks)
 
@@ -342,7 +342,7 @@ def _registers(self: Asking, instrument: Instrument) -> list[RegisterAnswer]:
             tuple(dict.fromkeys(names[row["string"]] for row in same if "string" in row)),
             tuple(dict.fromkeys(row["character"] for row in same if "character" in row)),
             same[0].get("solo") == "true",
-            self.said(iri),
+            self.evidence_for(iri),
         )
         for iri, same in rows.items()
     ]

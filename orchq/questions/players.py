@@ -93,10 +93,10 @@ def players(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[PlayerAnswer]:
-    """Tell who can play a sounding pitch at a dynamic with a technique, and how.
+    """Return who can play a sounding pitch at a dynamic with a technique, and how.
 
     A technique that leaves the kind open, as "harmonics" does, is asked for each kind. Raises
-    ``OrchqError`` for a name that is not known.
+    ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> ask = orchq.load().ask
@@ -186,9 +186,9 @@ def transfer(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[TransferAnswer]:
-    """Tell which instruments can take over a melody at pitch, and which notes they do not have.
+    """Return which instruments can take over a melody at pitch, and which notes they do not have.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> ask = orchq.load().ask
@@ -224,7 +224,7 @@ def transfer(
                 tuple(pitch.name for pitch in lacking if pitch.midi < lowest),
                 tuple(pitch.name for pitch in lacking if pitch.midi >= lowest),
                 tuple(name for name, each in judged.items() if each.verdict == "disputed"),
-                whole.evidence or self.said(instrument.standard.iri),
+                whole.evidence or self.evidence_for(instrument.standard.iri),
             )
         )
     answers.sort(key=lambda each: (VERDICTS.index(each.verdict), -each.fits))
@@ -240,9 +240,9 @@ def transfer(
 
 
 def section(self: Asking, *, on: str) -> Answers[SectionAnswer]:
-    """Tell how many players the sections of an instrument have, by kinds of orchestra.
+    """Return how many players the sections of an instrument have, by kinds of orchestra.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.section(on="viola")
@@ -263,12 +263,12 @@ def section(self: Asking, *, on: str) -> Answers[SectionAnswer]:
                 self.evidence([row["limit"]]),
             )
         )
-    remarks = [] if answers else [f"No size of a section of the {instrument.label} is stated."]
+    remarks = [] if answers else [f"The graph has no section size for the {instrument.label}."]
     return self.answer("section", {"on": instrument.label}, answers, remarks)
 
 
 def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[DivisiAnswer]:
-    """Tell how many players remain on each line when a section divides.
+    """Return how many players remain on each line when a section divides.
 
     Raises ``OrchqError`` when a number is no whole number above 0.
 
@@ -285,7 +285,7 @@ def divisi(self: Asking, *, players: int | str, into: int | str) -> Answers[Divi
     because = " ".join(row["statement"] for row in notes if "many" in row)
     if lines > many:
         verdict, because = "not allowed", f"{lines} lines for {many} players"
-    evidence = tuple(said for row in notes for said in self.said(row["note"]))
+    evidence = tuple(item for row in notes for item in self.evidence_for(row["note"]))
     answer = DivisiAnswer(
         many,
         lines,

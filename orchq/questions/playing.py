@@ -100,11 +100,11 @@ def techniques(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[TechniqueAnswer]:
-    """Tell which techniques an instrument can be asked for at a dynamic.
+    """Return which techniques an instrument can be asked for at a dynamic.
 
-    Only techniques of whose loudness some authority speaks are returned. ``pitch`` is a sounding
+    Only techniques with a stated range of loudness are returned. ``pitch`` is a sounding
     pitch; with ``all`` what is unusual or not allowed is shown as well. Raises ``OrchqError`` for
-    a name that is not known.
+    an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.techniques(on="violin", at="mp", pitch="E6")[:3]:
@@ -149,7 +149,7 @@ def techniques(
             **stand.shown,
         },
         sorted(answers, key=lambda each: VERDICTS.index(each.verdict)),
-        [] if answers else ["No technique is allowed so; --all shows what speaks against each."],
+        [] if answers else ["No technique is allowed there; --all shows the objections to each."],
     )
 
 
@@ -180,10 +180,10 @@ def dynamics(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[DynamicAnswer]:
-    """Set side by side what each authority says of how soft and how loud a technique goes.
+    """Compare how soft and how loud a technique goes according to each authority.
 
-    Without a technique all are told, and the instrument as a whole. Raises ``OrchqError`` for a
-    name that is not known.
+    Without a technique all are returned, and the instrument as a whole. Raises ``OrchqError`` for
+    an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.dynamics(on="violin", technique="spiccato"):
@@ -220,7 +220,7 @@ def dynamics(
             **stand.shown,
         },
         answers,
-        () if answers else [f"Nobody says how soft or loud {(asked or instrument).label} goes."],
+        () if answers else [f"The graph has no dynamic range for {(asked or instrument).label}."],
     )
 
 
@@ -232,9 +232,9 @@ def softest(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[SoftestAnswer]:
-    """Tell how soft and how loud a passage can be that asks for several techniques at once.
+    """Return how soft and how loud a passage can be that asks for several techniques at once.
 
-    ``techniques`` are divided by commas. Raises ``OrchqError`` for a name that is not known.
+    ``techniques`` are divided by commas. Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> ask = orchq.load().ask
@@ -267,7 +267,7 @@ def softest(
         sure, open_ = [], []
     verdict, because = able.verdict, able.because
     if envelopes and verdict != "not allowed" and not open_:
-        verdict, because = "not allowed", "no dynamic is granted to all of them"
+        verdict, because = "not allowed", "no dynamic is allowed for all of them"
     answer = SoftestAnswer(
         tuple(technique.label for technique in wanted),
         verdict,
@@ -285,12 +285,12 @@ def softest(
             )
         ),
     )
-    told = bool(envelopes) or verdict == "not allowed"
+    stated = bool(envelopes) or verdict == "not allowed"
     return self.answer(
         "softest",
         {"on": instrument.label, "techniques": ", ".join(answer.techniques), **stand.shown},
-        [answer] if told else [],
-        [] if told else ["Nobody says how soft or loud these techniques go."],
+        [answer] if stated else [],
+        [] if stated else ["The graph has no dynamic range for these techniques."],
     )
 
 
@@ -310,16 +310,16 @@ def _excluded(self: Asking, one: Technique, other: Technique) -> Judgement:
 
 @cache
 def _exclusion() -> tuple[Evidence, ...]:
-    """What the rule on techniques that exclude each other rests on."""
+    """The evidence of the rule on techniques that exclude each other."""
     file = data_directory("shapes") / "rules" / "techniques-exclude-each-other.ttl"
     (rule,) = load_rules([file])[0]
     return rule.evidence
 
 
 def excludes(self: Asking, *, technique: str) -> Answers[ExcludesAnswer]:
-    """Tell which techniques one player cannot combine with this one in the same note.
+    """Return which techniques one player cannot combine with this one in the same note.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.excludes(technique="am Steg")
@@ -335,7 +335,7 @@ def excludes(self: Asking, *, technique: str) -> Answers[ExcludesAnswer]:
         if row["label"] not in found or not words:
             found[row["label"]] = words
     answers = [ExcludesAnswer(label, words, _exclusion()) for label, words in found.items()]
-    remarks = () if answers else [f"The graph excludes nothing beside {asked.label}."]
+    remarks = () if answers else [f"The graph has nothing that excludes {asked.label}."]
     return self.answer("excludes", {"technique": asked.label}, answers, remarks)
 
 
@@ -359,9 +359,9 @@ def rates(
     level: str | None = None,
     trust: str | None = None,
 ) -> Answers[RateAnswer]:
-    """Tell how slow and how fast a technique can be repeated.
+    """Return how slow and how fast a technique can be repeated.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> [answer] = orchq.load().ask.rates(on="viola", technique="sautillé")
@@ -377,9 +377,9 @@ def rates(
         _rate(self, rows[limit.iri])
         for limit in held[asked.iri] or [limit for limits in held.values() for limit in limits]
     ]
-    said = [note.statement for note in self.notes(asked.iri, _SPEED, on=instrument)]
+    statements = [note.statement for note in self.notes(asked.iri, _SPEED, on=instrument)]
     silent = (
-        [] if answers else [f"No figure is stated for {asked.label} on the {instrument.label}."]
+        [] if answers else [f"The graph has no rate for {asked.label} on the {instrument.label}."]
     )
     return self.answer(
         "rates",
@@ -389,5 +389,5 @@ def rates(
             **stand.shown,
         },
         answers,
-        [*silent, *said],
+        [*silent, *statements],
     )

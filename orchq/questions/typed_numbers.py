@@ -8,7 +8,7 @@ _SECONDS = re.compile(r"([0-9]{1,4}(?:[.,][0-9]{1,3})?)\s*(?:s|sec|seconds?)?")
 
 
 def whole_number(name: str, given: int | str, most: int) -> int:
-    """Read a whole number from 1 to ``most``; ``name`` tells in errors what it counts.
+    """Read a whole number from 1 to ``most``; ``name`` is what errors call it.
 
     Raises ``OrchqError`` when it is none.
     """
@@ -30,5 +30,5 @@ def parse_seconds(given: float | str) -> float:
     """
     match = None if isinstance(given, bool) else _SECONDS.fullmatch(str(given).strip().lower())
     if match is None:
-        raise OrchqError(f"{given!r} is no time in seconds; write 1 or 1.5s")
+        raise OrchqError(f"{given!r} is not a time in seconds; write 1 or 1.5s")
     return float(match[1].replace(",", "."))

@@ -1,4 +1,4 @@
-"""Questions about words and signs: what prints a thing, in which language, how it sounds."""
+"""Questions about words and signs: how a thing is printed, in which language, how it sounds."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -61,9 +61,9 @@ class ColourAnswer:
 
 
 def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
-    """Tell how a thing is printed in each language, and which words end it.
+    """Return how a thing is printed in each language, and which words end it.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.terms(for_="am Griffbrett"):
@@ -79,7 +79,7 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
     ending = [_by_language(self.facts("terms", **{"for": end.iri})) for end in ends]
     answers = []
     for tag, language in LANGUAGES.items():
-        said = _said(self, rows.get(tag, ()))
+        grounds = _evidence_for(self, rows.get(tag, ()))
         if tag in rows:
             answers.append(
                 TermAnswer(
@@ -93,25 +93,25 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
                         for kind in ("form", "abbreviation")
                         for form in _forms(each.get(tag, ()), kind)
                     ),
-                    ", ".join(dict.fromkeys(evidence.basis for evidence in said)),
-                    said,
+                    ", ".join(dict.fromkeys(evidence.basis for evidence in grounds)),
+                    grounds,
                 )
             )
-    remarks = [f"It is ended by: {', '.join(end.label for end in ends)}."] if ends else []
+    remarks = [f"It is cancelled by: {', '.join(end.label for end in ends)}."] if ends else []
     if not answers:
-        remarks = [f"No words of the graph print {thing.label}; its sign does."]
+        remarks = [f"The graph has no words for {thing.label}; it is printed as a sign."]
     return self.answer("terms", {"for_": thing.label}, answers, remarks)
 
 
-def _said(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
-    """Who says so of each term, and which words it has."""
+def _evidence_for(self: Asking, rows: Sequence[Row]) -> tuple[Evidence, ...]:
+    """The evidence for each term, with the words it has."""
     words: dict[str, list[str]] = {}
     for row in sorted(rows, key=usual):
         words.setdefault(row["term"], []).append(row["form"])
     return tuple(
         replace(evidence, statement=", ".join(dict.fromkeys(forms)))
         for term, forms in words.items()
-        for evidence in self.said(term)
+        for evidence in self.evidence_for(term)
     )
 
 
@@ -155,10 +155,10 @@ def _ends(self: Asking, thing: Directive) -> list[Directive]:
 
 
 def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswer]:
-    """Tell what prints a technique in a part in a language.
+    """Return what to print for a technique in a language.
 
-    Where the language has no words of its own the Italian ones are told. Raises ``OrchqError``
-    for a name that is not known.
+    Where the language has no words of its own the Italian ones are returned. Raises ``OrchqError``
+    for an unknown name.
 
     >>> import orchq
     >>> found = orchq.load().ask.prints(technique="sul ponticello", language="German")
@@ -172,22 +172,24 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
     for kind, name in _KINDS.items():
         for row in sorted(rows.get(spoken, ()), key=usual):
             if row["kind"] == kind:
-                said = _said(self, [row])
-                basis = ", ".join(evidence.basis for evidence in said)
-                answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, said))
+                grounds = _evidence_for(self, [row])
+                basis = ", ".join(evidence.basis for evidence in grounds)
+                answers.append(PrintAnswer(row["form"], name, LANGUAGES[spoken], basis, grounds))
     remarks = []
     if not answers:
-        remarks.append(f"No words of the graph print {thing.label}; its sign does.")
+        remarks.append(f"The graph has no words for {thing.label}; it is printed as a sign.")
     elif spoken != tag:
-        remarks.append(f"{LANGUAGES[tag]} has no word of its own here and takes the Italian one.")
+        remarks.append(
+            f"{LANGUAGES[tag]} has no word of its own for this and uses the Italian one."
+        )
     parameters = {"technique": thing.label, "language": LANGUAGES[tag]}
     return self.answer("prints", parameters, answers, remarks)
 
 
 def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
-    """Tell how MusicXML, SMuFL and MEI encode a technique or another sign.
+    """Return how MusicXML, SMuFL and MEI encode a technique or another sign.
 
-    Raises ``OrchqError`` for a name that is not known.
+    Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
     >>> for answer in orchq.load().ask.notation(technique="up-bow"):
@@ -201,14 +203,16 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
     answers = []
     for row in self.facts("notation", technique=thing.iri):
         standard = self.knowledge.label(row["standard"])
-        said = Evidence(thing.iri, standard, row["name"], "published", "")
-        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (said,)))
-    remarks = [] if answers else [f"No sign is stated for {thing.label}: it is printed in words."]
+        grounds = Evidence(thing.iri, standard, row["name"], "published", "")
+        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (grounds,)))
+    remarks = (
+        [] if answers else [f"The graph has no sign for {thing.label}: it is printed in words."]
+    )
     return self.answer("notation", {"technique": thing.label}, answers, remarks)
 
 
 def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[ColourAnswer]:
-    """Tell what sounds like a word: techniques, and registers of instruments.
+    """Return what sounds like a word: techniques, and registers of instruments.
 
     Raises ``OrchqError`` for a word or a name that is not known.
 
@@ -220,10 +224,12 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
     words: dict[str, list[str]] = {}
     for row in self.facts("colours"):
         words.setdefault(row["what"], []).append(row["word"])
-    wanted = self.names.one_of("colour", like, {each for said in words.values() for each in said})
+    wanted = self.names.one_of(
+        "colour", like, {each for grounds in words.values() for each in grounds}
+    )
     answers = []
-    for iri, said in words.items():
-        if wanted not in said:
+    for iri, grounds in words.items():
+        if wanted not in grounds:
             continue
         technique = self.knowledge.techniques.get(iri)
         holders = [
@@ -239,14 +245,14 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
                     self.knowledge.label(iri),
                     "technique" if technique else "register",
                     () if everyone else tuple(each.label for each in holders),
-                    tuple(said),
-                    self.said(iri),
+                    tuple(grounds),
+                    self.evidence_for(iri),
                 )
             )
     answers.sort(key=lambda each: (each.kind == "register", each.what))
     parameters = {"like": wanted, "on": instrument and instrument.label}
     where = f" on the {instrument.label}" if instrument else ""
-    remarks = [] if answers else [f"Nothing is called {wanted}{where}."]
+    remarks = [] if answers else [f"The graph has nothing that sounds {wanted}{where}."]
     return self.answer("colours", parameters, answers, remarks)
 
 

@@ -10,7 +10,7 @@ from rich.text import Text
 from orchq.questions import Answer, Answers, Question
 from orchq.questions.answers import NOTHING
 from orchq.report.text_page import PLAIN_WIDTH, Look, Page
-from orchq.report.wording import one_line, saying
+from orchq.report.wording import attribution, one_line
 
 _STYLES = {
     "allowed": "green",
@@ -26,7 +26,7 @@ def answers_text(
     answers: Answers[Answer],
     **look: Unpack[Look],
 ) -> str:
-    """Return the answers as a table, with numbered notes of who says so below.
+    """Return the answers as a table, with numbered sources below.
 
     Disagreeing opinions stand side by side under their numbers.
     """
@@ -51,11 +51,11 @@ def answers_text(
     if answers.remarks:
         page.line()
     if not answers and not answers.remarks:
-        page.line("No answer: the graph states nothing on this.")
+        page.line("No answer: the graph has nothing on this.")
     if evidence:
         page.line("who says so", "bold")
-        for number, said in enumerate(evidence, start=1):
-            page.line(f"{number:>3}  {saying(said, '')}", hang=5)
+        for number, item in enumerate(evidence, start=1):
+            page.line(f"{number:>3}  {attribution(item, '')}", hang=5)
     return page.text()
 
 
@@ -68,7 +68,7 @@ def as_asked(answers: Answers[Answer]) -> str:
 
 
 def _narrow(heads: Sequence[str], rows: Sequence[Sequence[str]], gap: int) -> int:
-    """The columns that a table takes in which no word is broken."""
+    """The width in columns that a table needs to break no word."""
     return sum(_longest_word(each) + gap for each in zip(heads, *rows, strict=True))
 
 
@@ -139,12 +139,12 @@ def question_list(
         if question.origin:
             page.line(f"from {one_line(question.origin)}", "dim", indent=4)
     page.line()
-    page.line(f"{count} questions; orchq ask QUESTION --help tells what one takes.")
+    page.line(f"{count} questions; orchq ask QUESTION --help shows its parameters.")
     return page.text()
 
 
 def question_lines(questions: Iterable[Question], *, width: int = PLAIN_WIDTH) -> str:
-    """Return how each question is called, one after another."""
+    """Return the synopsis of each question, one per line."""
     page = Page(width=width)
     for question in questions:
         page.line(f"{question.name} {_synopsis(question)}", indent=2, hang=6)
@@ -185,7 +185,7 @@ def question_page(
 
 _FORMS = {
     "pitch": "A4, a', Bb4, F#5, B flat 4, or a MIDI number",
-    "pitches": "G3 D4 B4 G5, divided by spaces, commas or hyphens",
+    "pitches": "G3 D4 B4 G5, separated by spaces, commas or hyphens",
     "count": "a whole number",
     "tempo": "quarter notes a minute",
     "thing": "any term that a score prints, in any language of the graph, or a name",

@@ -17,7 +17,7 @@ _HEAD = """\
 
 Books disagree, and some of the figures of this graph are only remembered. Open scores show what
 composers asked of players. Each line below sets a figure measured on scores beside what others
-state about the same thing. This page is generated (DEVELOPERS.md tells how); a test fails when it
+state about the same thing. This page is generated (see DEVELOPERS.md); a test fails when it
 is stale.
 
 **An edition is not a performance.** Scores show what was printed, not how, how well or by how many

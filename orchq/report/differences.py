@@ -15,9 +15,9 @@ def change_report(
     now: FileReport,
     **look: Unpack[Look],
 ) -> str:
-    """Return the findings that have appeared and those that went, with a last line of counts.
+    """Return the findings that are new and those that are gone, with a last line of counts.
 
-    Findings are told apart as a baseline does it.
+    Findings are compared as a baseline compares them.
     """
     page = Page(**look)
     gone, new = unpaired(
@@ -27,7 +27,7 @@ def change_report(
     _write(page, "appeared", (now.findings[place] for place in new))
     _write(page, "went", (before.findings[place] for place in gone))
     page.line(
-        f"{file_name(now)}: {len(new):,} appeared, {len(gone):,} went; now {counts([now])}",
+        f"{file_name(now)}: {len(new):,} new, {len(gone):,} gone; now {counts([now])}",
         "bold",
         hang=2,
     )

@@ -50,13 +50,15 @@ def difficulty_text(parts: Sequence[PartDifficulty], *, unicode: bool = True) ->
     highest = max(part.score for part in parts)
     for part in parts:
         lines += ["", part.name]
-        lines += [f"  measure {each.number:>4}  {_told(each)}" for each in part.hardest(_HARDEST)]
+        lines += [
+            f"  measure {each.number:>4}  {_summary(each)}" for each in part.hardest(_HARDEST)
+        ]
         lines += ["", *_chart(part, highest, _STEPS if unicode else _PLAIN_STEPS)]
-    lines += ["", "A first guess: the player's and the teacher's word stands above it."]
+    lines += ["", "A first guess: the player's and the teacher's word comes before it."]
     return "\n".join(lines) + "\n"
 
 
-def _told(measure: MeasureDifficulty) -> str:
+def _summary(measure: MeasureDifficulty) -> str:
     reasons = ", ".join(f"{name} {share:.0%}" for name, share in measure.demands[:_REASONS])
     return f"{measure.score:5.1f}  {measure.grade.label}: {reasons or 'nothing'}"
 

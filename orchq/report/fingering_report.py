@@ -19,7 +19,7 @@ def fingering_json(parts: Sequence[FingeredPart]) -> str:
 
     Strings count from 1, the highest; on an open string position and finger are 0; half position
     is 0.5 and the thumb ``"T"``. Where no hand takes the notes they are ``null``. A note whose
-    printed fingering could not be obeyed has ``"departs": true``.
+    printed fingering could not be kept has ``"departs": true``.
     """
     written = [
         {

@@ -20,7 +20,7 @@ else:
     (engraved,) = lazily("orchq.report", "engraved")
 
 ReportFormat = Literal["text", "json", "sarif", "junit", "github", "shacl", "html"]
-"""How a report is written."""
+"""The formats of a report."""
 
 FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
     "json": json_report,
@@ -29,7 +29,7 @@ FOR_PROGRAMS: Mapping[ReportFormat, Callable[[Outcome], str]] = {
     "github": github_report,
     "shacl": shacl_report,
 }
-"""What writes a report that is complete even when no file could be read."""
+"""Formats whose report is complete even when no file could be read."""
 
 
 def check_format(form: ReportFormat) -> None:

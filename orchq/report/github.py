@@ -35,16 +35,16 @@ def github_report(outcome: Outcome) -> str:
         ]
     lines += [line for report in outcome.reports for line in _accepted(report)]
     lines += [
-        _command("notice", None, None, "extension", [told])
-        for told in extensions_in_force(outcome.extensions)
+        _command("notice", None, None, "extension", [text])
+        for text in extensions_in_force(outcome.extensions)
     ]
     return "".join(f"{line}\n" for line in lines)
 
 
 def _accepted(report: FileReport) -> Iterator[str]:
     if report.accepted:
-        told = f"{counted(len(report.accepted), 'finding')} accepted"
-        yield _command("notice", report.file, None, "accepted", [told])
+        text = f"{counted(len(report.accepted), 'finding')} accepted"
+        yield _command("notice", report.file, None, "accepted", [text])
 
 
 def _command(name: str, file: str | None, line: int | None, title: str, text: Sequence[str]) -> str:
@@ -56,8 +56,8 @@ def _command(name: str, file: str | None, line: int | None, title: str, text: Se
     if line is not None:
         properties["line"] = str(line)
     properties["title"] = one_line(title)
-    told = ",".join(f"{key}={_escaped(value, _PROPERTY)}" for key, value in properties.items())
-    return f"::{name} {told}::" + _escaped("\n".join(one_line(row, 4000) for row in text), _DATA)
+    text = ",".join(f"{key}={_escaped(value, _PROPERTY)}" for key, value in properties.items())
+    return f"::{name} {text}::" + _escaped("\n".join(one_line(row, 4000) for row in text), _DATA)
 
 
 def _escaped(value: str, codes: Mapping[str, str]) -> str:

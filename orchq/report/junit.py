@@ -22,7 +22,7 @@ _NOT_XML = re.compile("[\ufffe\uffff]")
 
 
 def junit_report(outcome: Outcome) -> str:
-    """Return a suite for each file, and in it a case for each answer that someone looks for.
+    """Return a suite for each file, with a case for each result that a reader looks for.
 
     A finding that makes the check fail is a failed case of its own, so that servers list, count
     and follow it by rule and place; an accepted one is a skipped case with the reason; a checked
@@ -45,16 +45,16 @@ def _file(report: FileReport, outcome: Outcome) -> etree._Element:
         *(_failed(report.file, finding) for finding in failing),
         *(_accepted(report.file, accepted) for accepted in report.accepted),
     ]
-    told = [line for each in milder for line in (f"{each.severity}: {each.rule}", *account(each))]
-    told += extensions_in_force(outcome.extensions)
-    told += [f"Remark: {remark}" for remark in dict.fromkeys(report.remarks)]
-    return _suite(_name(report.file), cases, told, f"{report.seconds.total:.3f}")
+    lines = [line for each in milder for line in (f"{each.severity}: {each.rule}", *account(each))]
+    lines += extensions_in_force(outcome.extensions)
+    lines += [f"Remark: {remark}" for remark in dict.fromkeys(report.remarks)]
+    return _suite(_name(report.file), cases, lines, f"{report.seconds.total:.3f}")
 
 
 def _suite(
-    name: str, cases: list[etree._Element], told: list[str] | None = None, time: str = "0"
+    name: str, cases: list[etree._Element], lines: list[str] | None = None, time: str = "0"
 ) -> etree._Element:
-    output = [_element("system-out", text=_lines(told))] if told else []
+    output = [_element("system-out", text=_lines(lines))] if lines else []
     skipped = sum(case.find("skipped") is not None for case in cases)
     counts = _counts(cases) | {"skipped": str(skipped)}
     return _element("testsuite", *cases, *output, name=name, **counts, time=time)

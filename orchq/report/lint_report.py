@@ -51,7 +51,7 @@ def lint_sarif(report: LintReport) -> str:
         {
             "executionSuccessful": not report.unread,
             "toolExecutionNotifications": [
-                not_read(Unread.told(file, sentence)) for file, sentence in report.unread
+                not_read(Unread.parse(file, sentence)) for file, sentence in report.unread
             ],
         },
         report.files,
@@ -69,8 +69,8 @@ def _result(fault: Fault, in_file: bool) -> dict[str, Any]:
     }
 
 
-def _place(told: Fault | Involved) -> str:
-    return f"{one_line(told.file)}{f':{told.line}' if told.line else ''}"
+def _place(item: Fault | Involved) -> str:
+    return f"{one_line(item.file)}{f':{item.line}' if item.line else ''}"
 
 
 def _because(each: Involved) -> str:

@@ -33,7 +33,7 @@ def json_report(outcome: Outcome) -> str:
 
 
 def evidence_object(evidence: Evidence) -> dict[str, str]:
-    """Return the limit with the one who states it."""
+    """Return the limit with its source."""
     return {
         "limit": evidence.limit,
         "source": evidence.source,

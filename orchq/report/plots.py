@@ -62,7 +62,7 @@ def check_drawn(question: str) -> None:
     Raises ``OrchqError``.
     """
     if question not in PLOTTED:
-        raise OrchqError(f"{question} is not drawn; drawn are {', '.join(PLOTTED)}")
+        raise OrchqError(f"{question} cannot be drawn; these can: {', '.join(PLOTTED)}")
 
 
 def _rows(answers: Answers[Answer], instrument: Instrument) -> int:

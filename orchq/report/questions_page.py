@@ -13,13 +13,13 @@ _HEAD = """\
 # Questions
 
 What the graph answers: each question in words, the command that asks it, and the real answer,
-or its beginning where it is long. This page is generated (DEVELOPERS.md tells how); a test
+or its beginning where it is long. This page is generated (see DEVELOPERS.md); a test
 fails when it is stale.
 
-`orchq ask QUESTION --help` tells what a question takes. Beside the answers stands who says so, by
-number; opinions that disagree are all named. What rests on memory alone can dispute a mark and
+`orchq ask QUESTION --help` shows the parameters of a question. Sources are listed by number below
+the answers; where they disagree, all are listed. What rests on memory alone can dispute a mark but
 never forbid it. Where a hand is stretched or a string retuned, ask the player, and for students
-the teacher: their word stands above any answer here.
+the teacher: their word comes before any answer here.
 """
 
 

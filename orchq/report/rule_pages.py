@@ -6,7 +6,7 @@ from typing import Any, Unpack
 
 from orchq.report.machine import evidence_object, program_version
 from orchq.report.text_page import Look, Page
-from orchq.report.wording import counted, one_line, saying
+from orchq.report.wording import attribution, counted, one_line
 from orchq.rules.catalogue import RuleInfo
 
 
@@ -30,7 +30,7 @@ def rule_page(
     rule: RuleInfo,
     **look: Unpack[Look],
 ) -> str:
-    """Return all that a rule says about itself."""
+    """Return the full description of a rule."""
     page = Page(**look)
     page.line(one_line(rule.label), "bold underline")
     page.line()
@@ -45,7 +45,7 @@ def rule_page(
         page.entry(label, one_line(text, 2000))
     label = "who says so"
     for evidence in rule.evidence:
-        page.entry(label, saying(evidence, rule.slug))
+        page.entry(label, attribution(evidence, rule.slug))
         label = ""
     page.entry("identifier", one_line(rule.iri))
     if rule.origin:

@@ -12,11 +12,11 @@ from orchq.project import Outcome, Unread
 from orchq.report.machine import evidence_object, finding_object, program_version
 from orchq.report.wording import (
     account,
+    attribution,
     extensions_in_force,
     one_line,
     part_name,
     place,
-    saying,
     seen_from_here,
 )
 from orchq.rules.catalogue import RuleInfo
@@ -28,8 +28,8 @@ SCHEMA = (
 """Where OASIS publishes the schema that the report conforms to."""
 
 LEVELS = {"violation": "error", "warning": "warning", "info": "note"}
-"""What SARIF calls our severities."""
-_TOLD_BY_RESULT = frozenset({"rule", "message"})
+"""The SARIF levels of our severities."""
+_IN_RESULT = frozenset({"rule", "message"})
 
 
 def sarif_report(outcome: Outcome) -> str:
@@ -85,7 +85,7 @@ def _rule(rule: RuleInfo) -> dict[str, Any]:
         f"Instead: {rule.instead}",
         f"Wrong: {rule.bad}",
         f"Right: {rule.good}",
-        *(f"Who says so: {saying(evidence, rule.slug)}" for evidence in rule.evidence),
+        *(f"Who says so: {attribution(evidence, rule.slug)}" for evidence in rule.evidence),
     ]
     return {
         "id": rule.slug,
@@ -112,8 +112,8 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
         for remark in dict.fromkeys(report.remarks)
     ]
     extensions = [
-        {"level": "note", "message": message([told])}
-        for told in extensions_in_force(outcome.extensions)
+        {"level": "note", "message": message([text])}
+        for text in extensions_in_force(outcome.extensions)
     ]
     return {
         "executionSuccessful": not outcome.unread,
@@ -149,7 +149,7 @@ def _results(report: FileReport, outcome: Outcome) -> Iterator[dict[str, Any]]:
             "locations": [_location(report.file, finding)],
             "partialFingerprints": {"ruleAndPlace/v1": f"{mark}:{alike[mark]}"},
             **(_suppressed(accepted) if accepted else {}),
-            "properties": {key: known[key] for key in known if key not in _TOLD_BY_RESULT},
+            "properties": {key: known[key] for key in known if key not in _IN_RESULT},
         }
 
 

@@ -1,4 +1,4 @@
-"""What others than scores state about a matter, in one cell of a table."""
+"""What sources other than scores state about a subject, in one cell of a table."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -11,7 +11,7 @@ from orchq.report.wording import one_line
 from orchq.terms import OQ
 
 TOPICS = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
-"""Values of a limit that tell what it is about, not how far it goes."""
+"""Values of a limit that identify its subject, not how far it goes."""
 
 
 def matter(limit: Limit) -> tuple[object, ...]:
@@ -56,14 +56,14 @@ class StatedLimits:
 
     def figures(self, limits: Iterable[Limit], *names: str) -> str:
         """The figures of limits with those who state them and for whom, each once."""
-        said = []
+        stated = []
         for limit in limits:
             figures = [self.figure(limit, name) for name in names if name in limit.values]
             if figures:
                 who = limit.source.label if limit.source else limit.basis.replace("-", " ")
                 level = f", {self._graph.label(limit.level)}" if limit.level else ""
-                said.append(f"{' to '.join(figures)} ({one_line(who)}{level})")
-        return "; ".join(dict.fromkeys(said))
+                stated.append(f"{' to '.join(figures)} ({one_line(who)}{level})")
+        return "; ".join(dict.fromkeys(stated))
 
     def figure(self, limit: Limit, name: str) -> str:
         """A value of a limit in words."""

@@ -5,7 +5,7 @@ from typing import Any
 
 from orchq.errors import OrchqError
 
-# Okabe and Ito's palette, which all can tell apart; line style or mark says the same as colour.
+# Okabe and Ito's palette, which all can tell apart; line style or mark repeats what colour shows.
 SURE, DOUBTED, REFUSED, LINE = "#0072B2", "#E69F00", "#D55E00", "#999999"
 WIDTH = 8.0
 """Width of a drawing, in inches of 72 points."""

@@ -7,7 +7,7 @@ from orchq.notation import Pitch
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """One row of a table: ``cites`` are numbers in the list of who says so."""
+    """One row of a table: ``cites`` are numbers in the list of sources."""
 
     cells: tuple[str, ...]
     cites: tuple[int, ...] = ()
@@ -18,8 +18,8 @@ class TableRow:
 class Table:
     """A table of a page.
 
-    ``missing`` says instead why there is none; ``key`` is what the page calls it, and ``lead`` how
-    it is to be read.
+    ``missing`` is the reason when there is none; ``key`` is its identifier on the page, and
+    ``lead`` explains how to read it.
     """
 
     caption: str

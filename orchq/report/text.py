@@ -1,4 +1,4 @@
-"""The report for people: a list such as a copyist hands back with a score."""
+"""The report for people: a list such as a copyist returns with a score."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -8,6 +8,7 @@ from typing import Unpack
 from orchq.project import Outcome
 from orchq.report.text_page import STYLES, Look, Page
 from orchq.report.wording import (
+    attributions,
     counted,
     extensions_in_force,
     one_line,
@@ -16,7 +17,6 @@ from orchq.report.wording import (
     part_title,
     pitches,
     place,
-    sayings,
     severity_counts,
     shortened,
 )
@@ -80,7 +80,7 @@ def _write_finding(page: Page, number: int, finding: Finding) -> None:
     if finding.changed_from:
         page.entry("changed", f"by the settings, from {finding.changed_from}", "dim", indent=6)
     label = "who says so"
-    for says in shortened(sayings(finding)):
+    for says in shortened(attributions(finding)):
         page.entry(label, says, "dim", indent=6)
         label = ""
     label = "instead"
@@ -106,7 +106,7 @@ def where(finding: Finding) -> str:
 
 
 def _write_accepted(page: Page, report: FileReport) -> None:
-    """Tell what is accepted, and why: what a baseline holds by its count alone."""
+    """List what is accepted, and why; what a baseline holds is only counted."""
     if not report.accepted:
         return
     page.line("Accepted", "bold")
@@ -143,11 +143,11 @@ def counts(reports: Sequence[FileReport]) -> str:
     """Findings by severity, what was checked, and the seconds it took."""
     findings = (finding for report in reports for finding in report.findings)
     accepted = sum(len(report.accepted) for report in reports)
-    told = f" ({accepted:,} accepted)" if accepted else ""
+    suffix = f" ({accepted:,} accepted)" if accepted else ""
     parts = sum(part.checked for report in reports for part in report.parts)
     notes = sum(report.notes for report in reports)
     seconds = sum(report.seconds.total for report in reports)
     return (
-        f"{severity_counts(findings)}{told} in {counted(parts, 'part')}, "
+        f"{severity_counts(findings)}{suffix} in {counted(parts, 'part')}, "
         f"{counted(notes, 'note')}; {seconds:.1f} s"
     )

@@ -1,4 +1,4 @@
-"""What pages of HTML share: the template engine, the common style, and how it is allowed."""
+"""What HTML pages share: the template engine, the common style, and the security policy."""
 
 from base64 import b64encode
 from functools import partial

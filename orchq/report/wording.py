@@ -17,19 +17,19 @@ from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
 
 _MOST_RUNS = 12
-"""Passages named of a finding that comes in many."""
-_MOST_SAYINGS = 2
+"""Passages named for a finding that occurs in many."""
+_MOST_ATTRIBUTIONS = 2
 """Witnesses named for a finding, the best on either side; the others are counted."""
 _SERVER_COMMAND = re.compile(r"(?<=:)(?=:)|(?<=#)(?=#\w*\[)")
-"""Where a line such as ``::stop-commands::`` or ``##[command]`` is parted."""
+"""Where a line such as ``::stop-commands::`` or ``##[command]`` is split."""
 
 
 def one_line(text: str, limit: int = 400) -> str:
-    r"""Make text from a stranger safe to show on one line.
+    r"""Make untrusted text safe to show on one line.
 
     Control and format characters (terminal commands, reversed writing, invisible letters) go,
-    white space is squeezed, and what is longer than ``limit`` characters is cut. Signs that make
-    the log of a CI server a command are parted.
+    white space is squeezed, and what is longer than ``limit`` characters is cut. Characters that a
+    CI server reads as a command in its log are split.
 
     >>> one_line("Vio\x1b[2Jlin\n I")
     'Vio[2Jlin I'
@@ -58,7 +58,7 @@ def place(finding: Finding) -> str:
 
 
 def other_places(finding: Finding) -> str:
-    """How often a finding comes and in which measures, where it does not stand alone."""
+    """How often a finding occurs and in which measures, unless it occurs once."""
     places = finding.all_places
     if len(places) == 1:
         return ""
@@ -83,26 +83,26 @@ def pitches(finding: Finding) -> str:
 
 
 def authority(evidence: Evidence) -> str:
-    """Who says so: source, place in the source and basis."""
+    """Return the source, the place in it and the basis."""
     basis = basis_name(evidence.basis)
     source = ", ".join(filter(None, (one_line(evidence.source), one_line(evidence.locator))))
     return f"{source} ({basis})" if source else basis
 
 
-def saying(evidence: Evidence, rule: str) -> str:
-    """Who says so, and what.
+def attribution(evidence: Evidence, rule: str) -> str:
+    """Return the source and its statement.
 
-    A rule that rests on itself (``evidence`` is the rule, by slug) has only its own name to
-    say, which stands beside it already.
+    A rule that is its own evidence (``rule`` is its slug) would only repeat its name, which is
+    shown beside it already.
     """
     who, statement = authority(evidence), one_line(evidence.statement, 2000)
     return f"{who}: {statement}" if statement and slug_of(evidence.limit) != rule else who
 
 
-def sayings(finding: Finding) -> tuple[str, ...]:
-    """Who says so, and what, each once, the best witnesses first."""
-    said = (saying(evidence, finding.rule) for evidence in finding.evidence)
-    return tuple(dict.fromkeys(said))
+def attributions(finding: Finding) -> tuple[str, ...]:
+    """Return sources with their statements, each once, the best witnesses first."""
+    lines = (attribution(evidence, finding.rule) for evidence in finding.evidence)
+    return tuple(dict.fromkeys(lines))
 
 
 def shortened(says: Sequence[str]) -> tuple[str, ...]:
@@ -111,10 +111,10 @@ def shortened(says: Sequence[str]) -> tuple[str, ...]:
     >>> shortened(["Berlioz", "Tavan", "memory"])
     ('Berlioz', 'Tavan', 'and 1 other')
     """
-    rest = len(says) - _MOST_SAYINGS
+    rest = len(says) - _MOST_ATTRIBUTIONS
     if rest < 1:
         return tuple(says)
-    return (*says[:_MOST_SAYINGS], f"and {counted(rest, 'other')}")
+    return (*says[:_MOST_ATTRIBUTIONS], f"and {counted(rest, 'other')}")
 
 
 def part_name(name: str, index: int) -> str:
@@ -127,7 +127,7 @@ def part_name(name: str, index: int) -> str:
 
 
 def extensions_in_force(extensions: Iterable[Extension]) -> tuple[str, ...]:
-    """The extensions that were asked besides the core, and what each changes of it."""
+    """The extensions in use besides the core, and what each changes in it."""
     return tuple(
         one_line(f"Extension in force: {each.name}")
         + (
@@ -140,12 +140,12 @@ def extensions_in_force(extensions: Iterable[Extension]) -> tuple[str, ...]:
 
 
 def account(finding: Finding) -> tuple[str, ...]:
-    """What a finding says, line by line: the place and the mistake, who says so, what instead."""
+    """A finding line by line: the place and the mistake, who says so, what to write instead."""
     part = part_name(finding.part, finding.part_index)
     return (
         f"{part}, {place(finding)}: {one_line(finding.message, 2000)}",
         *([others] if (others := other_places(finding)) else []),
-        *(f"Who says so: {says}" for says in shortened(sayings(finding))),
+        *(f"Who says so: {says}" for says in shortened(attributions(finding))),
         *(f"Instead: {one_line(proposal.do)}" for proposal in finding.instead),
     )
 

@@ -1,4 +1,4 @@
-"""Findings that someone has accepted: no longer among those that stand, and never silent."""
+"""Findings that someone has accepted: set apart from the others, and never silent."""
 
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
@@ -13,7 +13,7 @@ class Accepting(Protocol):
     """Anything that accepts findings, with the reason in words."""
 
     @property
-    def reason(self) -> str: ...  # noqa: D102 - said above
+    def reason(self) -> str: ...  # noqa: D102 - described above
 
 
 A = TypeVar("A", bound=Accepting)
@@ -43,8 +43,8 @@ def accept(
 
 
 def accepts_nothing(what: str) -> str:
-    """The remark on an acceptance whose findings have gone."""
-    return f"{what} accepts nothing any more"
+    """The remark on an acceptance that no longer matches any finding."""
+    return f"{what} no longer accepts anything"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +59,9 @@ class _OnEvent:
 def accept_in_excerpt(
     report: FileReport, acceptances: Iterable[Acceptance], rules: Collection[str]
 ) -> FileReport:
-    """Accept what the excerpt itself accepts, and tell what is accepted in vain.
+    """Accept what the excerpt itself accepts, and report acceptances that match nothing.
 
-    ``rules`` are the slugs of the rules that were run: on the others an acceptance says nothing.
+    ``rules`` are the slugs of the rules that were run: an acceptance of any other rule is ignored.
     """
     pairs = {
         (slug, event): _OnEvent(slug, event, acceptance.reason)

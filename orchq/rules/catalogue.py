@@ -1,4 +1,4 @@
-"""The rules, read from their Turtle files: what each says of itself, and its shapes."""
+"""The rules, read from their Turtle files, with their descriptions and shapes."""
 
 import re
 from collections import defaultdict
@@ -44,7 +44,7 @@ _QUERY_PROPERTIES = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class RuleInfo:
-    """What a rule says of itself.
+    """The description of a rule.
 
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
     rule itself rests on, beside the limits that its findings name; ``remedies`` are IRIs of the
@@ -108,18 +108,18 @@ class Collected:
         self._rules = {rule.slug: rule for rule in rules}
         self._shapes = {shape.iri: shape for shape in shapes}
 
-    def add(self, reader: "RuleFile", tell: Tell) -> None:
-        """Add the rules of a file; what is wrong is told."""
+    def add(self, reader: "RuleFile", report: Tell) -> None:
+        """Add the rules of a file; flaws go to ``report``."""
         for iri in reader.subjects(OQ + "Rule"):
             rule, own_shapes = reader.rule(iri)
             if rule.slug in self._rules:
                 where = self._rules[rule.slug].origin or "the core"
-                tell(reader.flaw("slug-taken", iri, f"is defined twice: {where} has it too"))
+                report(reader.flaw("slug-taken", iri, f"is defined twice: {where} has it too"))
                 continue
             self._rules[rule.slug] = rule
             for shape in own_shapes:
                 if shape.iri in self._shapes:
-                    tell(reader.flaw("shape-shared", shape.iri, "is the shape of two rules"))
+                    report(reader.flaw("shape-shared", shape.iri, "is the shape of two rules"))
                 self._shapes[shape.iri] = shape
 
     def in_order(self) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
@@ -140,9 +140,9 @@ def _files(paths: Iterable[Path]) -> list[Path]:
 
 
 class RuleFile:
-    """The triples of one file, asked for values that must be there.
+    """The triples of one file, with access to values that must be there.
 
-    What is wrong goes to ``tell``; when that returns, reading goes on without the value.
+    Flaws go to ``report``; when that returns, reading continues without the value.
     """
 
     namespace = RULE
@@ -153,11 +153,11 @@ class RuleFile:
         path: Path,
         quads: Iterable[Quad],
         label: Callable[[str], str],
-        tell: Tell = refuse,
+        report: Tell = refuse,
     ) -> None:
         self.path = path
         self._label = label
-        self._tell = tell
+        self._report = report
         self._values: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
         for quad in quads:
             if isinstance(quad.subject, NamedNode):
@@ -198,16 +198,16 @@ class RuleFile:
     def _slug(self, iri: str) -> str:
         if not iri.startswith(RULE):
             text = f"is a rule outside the namespace {RULE}"
-            self._tell(self.flaw("rule-outside-namespace", iri, text))
+            self._report(self.flaw("rule-outside-namespace", iri, text))
         return iri.removeprefix(RULE)
 
     def _evidence(self, iri: str) -> tuple[Evidence, ...]:
         basis = local_name(self._one(iri, OQ + "hasBasis")).replace("-", " ")
-        statement = self._said(iri, SKOS + "prefLabel")
+        statement = self._text(iri, SKOS + "prefLabel")
         sources = self._values[iri].get(OQ + "accordingTo", [])
         if basis and (basis == "published") != bool(sources):
             text = "must name a source if, and only if, its basis is published"
-            self._tell(self.flaw("rule-source", iri, text, OQ + "hasBasis"))
+            self._report(self.flaw("rule-source", iri, text, OQ + "hasBasis"))
         if not sources:
             return (Evidence(iri, "", "", basis, statement),)
         locator = self._one(iri, OQ + "locator")
@@ -219,25 +219,25 @@ class RuleFile:
     def _shape(self, slug: str, rule: str, iri: str) -> Shape:
         if iri.startswith("_:"):
             text = "has a shape without an IRI of its own"
-            self._tell(self.flaw("shape-incomplete", rule, text, OQ + "hasShape"))
+            self._report(self.flaw("shape-incomplete", rule, text, OQ + "hasShape"))
             return Shape(iri, slug, "info", "", "", "")
         self._closed(iri, _SHAPE_PROPERTIES, SH + "NodeShape")
         severity = self._one(iri, SH + "severity")
         if severity and severity not in _SEVERITIES:
             text = f"has the severity {severity}, which SHACL does not define"
-            self._tell(self.flaw("shape-incomplete", iri, text, SH + "severity"))
+            self._report(self.flaw("shape-incomplete", iri, text, SH + "severity"))
         target = self._one(iri, SH + "targetClass")
         constraint = self._one(iri, SH + "sparql")
         if constraint.startswith("_:"):
             text = "has a query without an IRI of its own"
-            self._tell(self.flaw("shape-incomplete", iri, text, SH + "sparql"))
+            self._report(self.flaw("shape-incomplete", iri, text, SH + "sparql"))
         if not constraint or constraint.startswith("_:"):
             return Shape(iri, slug, "info", target, "", "")
         self._closed(constraint, _QUERY_PROPERTIES, SH + "SPARQLConstraint")
         prefixes = self._one(constraint, SH + "prefixes")
         if prefixes and prefixes != SHAPE_PREFIXES:
             text = f"must take its prefixes from {SHAPE_PREFIXES}"
-            self._tell(self.flaw("shape-incomplete", constraint, text, SH + "prefixes"))
+            self._report(self.flaw("shape-incomplete", constraint, text, SH + "prefixes"))
         query, line = self._query(constraint)
         return Shape(
             iri=iri,
@@ -251,13 +251,13 @@ class RuleFile:
         )
 
     def _closed(self, iri: str, properties: Collection[str], kind: str) -> None:
-        """Tell what a node says that both engines would not treat alike."""
+        """Report what both engines would not treat alike."""
         row = self._values[iri]
         others = [each for each in row if each not in properties]
         others += [each for each in row.get(RDF + "type", ()) if each != kind]
         for other in others:
             text = f"uses {other}, which the engines do not share"
-            self._tell(self.flaw("shape-not-shared", iri, text, value=other))
+            self._report(self.flaw("shape-not-shared", iri, text, value=other))
 
     def _query(self, constraint: str) -> tuple[str, int]:
         """A query, from its SELECT on, and the line of the file on which it begins."""
@@ -267,13 +267,13 @@ class RuleFile:
         text = bare(whole)
         head = _HEAD.match(text)
         if head is None:
-            said = "must begin: SELECT $this ?value ?other ?limit WHERE {"
-            self._tell(self.flaw("query-head", constraint, said, SH + "select"))
+            text = "must begin: SELECT $this ?value ?other ?limit WHERE {"
+            self._report(self.flaw("query-head", constraint, text, SH + "select"))
             return "", 0
         forbidden = _FORBIDDEN.search(text, head.end())
         if forbidden:
-            said = f"uses {forbidden[0]}, which the engines do not share"
-            self._tell(self.flaw("shape-not-shared", constraint, said, value=forbidden[0]))
+            text = f"uses {forbidden[0]}, which the engines do not share"
+            self._report(self.flaw("shape-not-shared", constraint, text, value=forbidden[0]))
         start = len(text) - len(text.lstrip())
         query = whole[start:]
         line = self._line_of(constraint, whole) + whole.count("\n", 0, start)
@@ -288,23 +288,23 @@ class RuleFile:
             Store().query(PROLOGUE + query)
         except SyntaxError as error:
             text = f"holds a query that is not SPARQL: {error}"
-            self._tell(self.flaw("query-not-sparql", constraint, text))
+            self._report(self.flaw("query-not-sparql", constraint, text))
 
     def _all(self, subject: str, predicate: str) -> list[str]:
         values = self._values[subject].get(predicate, [])
         if not values:
             text = f"has no {_short(predicate)}"
-            self._tell(self.flaw("rule-incomplete", subject, text))
+            self._report(self.flaw("rule-incomplete", subject, text))
         return values
 
     def _one(self, subject: str, predicate: str) -> str:
         values = self._all(subject, predicate)
         if len(values) > 1:
             text = f"has more than one {_short(predicate)}"
-            self._tell(self.flaw("rule-incomplete", subject, text, predicate))
+            self._report(self.flaw("rule-incomplete", subject, text, predicate))
         return values[0] if values else ""
 
-    def _said(self, subject: str, predicate: str) -> str:
+    def _text(self, subject: str, predicate: str) -> str:
         return next(iter(self._values[subject].get(predicate, ())), "")
 
 

@@ -48,7 +48,7 @@ def structure_files() -> tuple[Path, ...]:
 
 @lru_cache(maxsize=4)
 def rules_of(knowledge: Knowledge) -> tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]:
-    """The rules with their shapes, sources named by the graph's labels.
+    """Return the rules with their shapes, sources named by the graph's labels.
 
     Raises ``OrchqError`` naming file, line and rule for a broken rule of an extension.
     """
@@ -106,7 +106,7 @@ def check_score(
         files = (file for file in rule_files() if file.stem in slugs)
         rows = run_pyshacl(store, shapes, (prefix_file(), *files))
     if own:
-        # Of what a stranger's query may touch nothing is left out.
+        # An untrusted query may touch anything, so nothing is left out.
         quads = (*knowledge.quads, *asserted, *derivation.quads)
         prefixes = prefix_file().read_text(encoding="utf-8")
         more = run_own(own, knowledge.extensions, store, quads, engine, prefixes)

@@ -132,13 +132,13 @@ def explained(
 ) -> Iterator[ResultRow]:
     """What pySHACL decided, with the columns of the fast engine's rows where it has them."""
     by_iri = {shape.iri: shape for shape in shapes}
-    told: set[tuple[str, str]] = set()
+    reported: set[tuple[str, str]] = set()
     for row in rows:
         pair = (row.focus, row.shape.iri)
         if pair in decided:
-            told.add(pair)
+            reported.add(pair)
             yield row
-    for focus, shape_iri in sorted(decided - told):
+    for focus, shape_iri in sorted(decided - reported):
         if shape_iri in by_iri:
             yield ResultRow(focus, by_iri[shape_iri])
 

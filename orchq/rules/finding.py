@@ -84,7 +84,7 @@ class Finding:
 class Accepted:
     """A finding that someone has accepted: counted, and shown with the reason.
 
-    ``where`` tells what accepts it: ``excerpt`` (a triple), ``settings`` or ``baseline``.
+    ``where`` is what accepts it: ``excerpt`` (a triple), ``settings`` or ``baseline``.
     """
 
     finding: Finding

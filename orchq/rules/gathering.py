@@ -1,4 +1,4 @@
-"""Findings gathered: one habit is one finding, with all its places."""
+"""Findings gathered: one recurring cause is one finding, with all its places."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -9,7 +9,7 @@ from orchq.rules.finding import Accepted, FileReport, Finding
 def gathered(report: FileReport) -> FileReport:
     """Return the report with one finding for each rule, severity, part and cause.
 
-    A finding stands where its first place is, and has that place's words, evidence and proposals.
+    A finding is listed at its first place and has that place's words, evidence and proposals.
     """
     accepted: dict[tuple[str, str], list[Finding]] = {}
     for each in report.accepted:

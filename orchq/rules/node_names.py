@@ -1,4 +1,4 @@
-"""What messages call the nodes of the graph and of a score: in words, as a musician would."""
+"""Names for the nodes of the graph and of a score, as a musician would say them in a message."""
 
 from collections.abc import Iterator, Mapping
 

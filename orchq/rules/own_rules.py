@@ -1,4 +1,4 @@
-"""Rules that users bring along: read with mistrust, and run in a process of their own."""
+"""User-supplied rules: untrusted, and run in a process of their own."""
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -27,26 +27,26 @@ _SLOT = re.compile(r"\{[?$](\w+)\}")
 _Rules = tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]
 
 
-def with_own(core: _Rules, knowledge: Knowledge, tell: Tell = refuse) -> _Rules:
-    """The rules of the core, and those of the extensions of a graph.
+def with_own(core: _Rules, knowledge: Knowledge, report: Tell = refuse) -> _Rules:
+    """Return the rules of the core, and those of the extensions of a graph.
 
-    What is wrong with one is told; without more ado that raises ``OrchqError``.
+    Flaws go to ``report``, which by default raises ``OrchqError``.
     """
     collected = Collected(*core)
     targets = frozenset(shape.target for shape in core[1])
     readers = [
-        OwnRuleFile(path, quads, knowledge, targets, tell)
+        OwnRuleFile(path, quads, knowledge, targets, report)
         for extension in knowledge.extensions
         for path, quads in extension.rules.items()
     ]
     for reader in readers:
         reader.look_through()
-        collected.add(reader, tell)
-    told = [(reader, *query) for reader in readers for query in reader.queries]
-    read = variables([Query(str(reader.path), query) for reader, _, query, _ in told])
-    for (reader, constraint, _, line), found in zip(told, read, strict=True):
+        collected.add(reader, report)
+    queries = [(reader, *query) for reader in readers for query in reader.queries]
+    read = variables([Query(str(reader.path), query) for reader, _, query, _ in queries])
+    for (reader, constraint, _, line), found in zip(queries, read, strict=True):
         if isinstance(found, str):
-            tell(reader.unread(constraint, line, found))
+            report(reader.unread(constraint, line, found))
     return collected.in_order()
 
 
@@ -59,9 +59,9 @@ class OwnRuleFile(RuleFile):
         quads: Sequence[Quad],
         knowledge: Knowledge,
         targets: frozenset[str],
-        tell: Tell = refuse,
+        report: Tell = refuse,
     ) -> None:
-        super().__init__(path, quads, knowledge.label, tell)
+        super().__init__(path, quads, knowledge.label, report)
         self.origin = str(path)
         self._quads = quads
         self._named: Mapping[str, tuple[str, Collection[str]]] = {
@@ -78,39 +78,39 @@ class OwnRuleFile(RuleFile):
         return shape_nodes(self._quads)
 
     def look_through(self) -> None:
-        """Tell what stands in the file that is no part of a rule, or says more than it may."""
+        """Report what in the file is no part of a rule, or is not allowed in one."""
         rules = self.subjects(OQ + "Rule")
         heads = self.subjects(OWL + "Ontology")
         nameless = {quad.subject for quad in self._quads if isinstance(quad.subject, BlankNode)}
-        # Where a rule or a shape points to it, that is told there.
+        # Where a rule or a shape points to it, that is reported there.
         for _ in nameless.difference(quad.object for quad in self._quads):
-            text = "holds something without a name, which is no part of a rule"
-            self._tell(Flaw("not-of-a-rule", self.path, None, self.path.name, text))
+            text = "has a blank node that is no part of a rule"
+            self._report(Flaw("not-of-a-rule", self.path, None, self.path.name, text))
         for iri in sorted(self._values):
             if iri not in self._parts and iri not in rules and iri not in heads:
-                text = "is no rule, nor a shape of one, and has no place in a file of rules"
-                self._tell(self.flaw("not-of-a-rule", iri, text))
+                text = "is neither a rule nor a shape of one: it has no place in a file of rules"
+                self._report(self.flaw("not-of-a-rule", iri, text))
             elif iri.startswith(OQ):
                 text = "is a name of the core; give the rule and its parts your own namespace"
-                self._tell(self.flaw("rule-in-the-core", iri, text))
+                self._report(self.flaw("rule-in-the-core", iri, text))
         for iri in rules:
             row = self._values[iri]
             more = [each for each in row if each.startswith(SH)]
             more += [each for each in row[RDF + "type"] if each != OQ + "Rule"]
             for each in more:
                 text = f"uses {each}: a rule points to its shapes by oq:hasShape"
-                self._tell(self.flaw("shape-not-shared", iri, text, value=each))
+                self._report(self.flaw("shape-not-shared", iri, text, value=each))
             for predicate, (kind, known) in self._named.items():
                 for each in row.get(predicate, ()):
                     if each not in known:
                         text = f"names {each}, which is no {kind} of the graph"
-                        self._tell(self.flaw("rule-names-nothing", iri, text, predicate, each))
+                        self._report(self.flaw("rule-names-nothing", iri, text, predicate, each))
 
     def _slug(self, iri: str) -> str:
         slug = slug_of(iri)
         if not SLUG.fullmatch(slug):
-            text = f"is no slug: {slug!r} should be lower-case words joined by hyphens"
-            self._tell(self.flaw("slug-malformed", iri, text))
+            text = f"is not a valid slug: {slug!r} should be lower-case words joined by hyphens"
+            self._report(self.flaw("slug-malformed", iri, text))
         return slug
 
     def _shape(self, slug: str, rule: str, iri: str) -> Shape:
@@ -118,11 +118,11 @@ class OwnRuleFile(RuleFile):
         if shape.target and shape.target not in self._targets:
             known = ", ".join(f"oq:{each.removeprefix(OQ)}" for each in sorted(self._targets))
             text = f"targets {shape.target}; findings have a place at {known}"
-            self._tell(self.flaw("target-without-place", iri, text, SH + "targetClass"))
+            self._report(self.flaw("target-without-place", iri, text, SH + "targetClass"))
         for name in _SLOT.findall(shape.message) if shape.query else ():
             if name not in COLUMNS:
                 text = f"has a message with {{?{name}}}; it can name ?value, ?other and ?limit"
-                self._tell(self.flaw("message-names-nothing", iri, text))
+                self._report(self.flaw("message-names-nothing", iri, text))
         return shape
 
     def _line_of(self, constraint: str, query: str) -> int:
@@ -140,23 +140,23 @@ class OwnRuleFile(RuleFile):
         ]
         text = bare(query)
         if found := _CHANGING.search(text):
-            said = f"uses {found[1].upper()}, which gives each engine another answer"
+            message = f"uses {found[1].upper()}, which engines answer differently"
             at = line + text.count("\n", 0, found.start())
-            flaws.append(Flaw("shape-not-shared", self.path, at, constraint, said))
+            flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
         for found in _GROUP.finditer(text):
             if not found[1].upper().endswith(_BEFORE_GROUP):
-                said = "has a group in braces of its own, which the engines do not share"
+                message = "has a group in braces of its own, which the engines do not share"
                 at = line + text.count("\n", 0, found.end())
-                flaws.append(Flaw("shape-not-shared", self.path, at, constraint, said))
+                flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
                 break
         for flaw in flaws:
-            self._tell(flaw)
+            self._report(flaw)
         if not flaws:
             self.queries.append((constraint, query, line))
 
-    def unread(self, constraint: str, line: int, said: str) -> Flaw:
-        """A flaw of a query that the engine cannot read, on the line that it tells."""
-        at, words = position(said)
+    def unread(self, constraint: str, line: int, message: str) -> Flaw:
+        """A flaw of a query that the engine cannot read, on the line that it reports."""
+        at, words = position(message)
         return Flaw("query-not-sparql", self.path, line + at - 1, constraint, words)
 
 

@@ -1,4 +1,4 @@
-"""Rules and checked facts for other SHACL engines: plain shapes, and all that they ask about."""
+"""Rules and checked facts for other SHACL engines: plain shapes, and the facts that they use."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -70,7 +70,7 @@ def _in_words(shape: Shape) -> str:
 
 
 def _words(slot: str) -> str:
-    # a variable that nothing has bound must not range over all that has words
+    # an unbound variable must not range over everything that has words
     return (
         f"    BIND (COALESCE(?{slot}, rdf:nil) AS ?{slot}Node)\n"
         f"    OPTIONAL {{ ?{slot}Node oq:inWords ?{slot}Named }}\n"

@@ -1,4 +1,4 @@
-"""Is an excerpt well formed? SHACL Core shapes, compiled to set queries."""
+"""Checks that an excerpt is well formed: SHACL Core shapes, compiled to set queries."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass

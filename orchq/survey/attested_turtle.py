@@ -135,11 +135,11 @@ class _Writer:
     def _limit(self, limit: Attested) -> Iterator[str]:
         subject, counts = limit.subject, limit.counts
         label = f"{self._words(subject)}, {_parts(limit)}, attested"
-        said = [("skos:prefLabel", _text(label, "en"))]
+        properties = [("skos:prefLabel", _text(label, "en"))]
         if subject.technique:
-            said.append(("oq:limitsTechnique", self._term(subject.technique)))
+            properties.append(("oq:limitsTechnique", self._term(subject.technique)))
         on = "onInstrument" if subject.holder in self._knowledge.instruments else "inFamily"
-        said += [
+        properties += [
             (f"oq:{on}", self._term(subject.holder)),
             ("oq:forLevel", self._term(limit.level)),
             *((f"oq:{name}", self._topic(value)) for name, value in subject.about),
@@ -157,8 +157,8 @@ class _Writer:
             ("oq:reachingComposers", str(counts.reaching_composers)),
         ]
         yield f"{self._prefix}{_slug(limit)} a oq:{subject.kind} ;"
-        for place, (name, value) in enumerate(said, start=1):
-            yield f"    {name} {value} {'.' if place == len(said) else ';'}"
+        for place, (name, value) in enumerate(properties, start=1):
+            yield f"    {name} {value} {'.' if place == len(properties) else ';'}"
 
     # ------------------------------------------------------------------ words
 

@@ -12,8 +12,8 @@ from orchq.terms import oq
 PASSAGES, COMPOSERS = 5, 3
 """How many passages, by how many composers, make a figure attested: fewer are examples."""
 _KEPT = 0.5
-"""The least share of notes within: a figure that most notes go beyond tells of the third composer
-and not of players."""
+"""The least share of notes within: a figure that most notes exceed shows the third composer
+rather than the players."""
 
 ORCHESTRAL, SOLOIST = oq("orchestral").value, oq("soloist").value
 _LEAST = frozenset({"softest", "slowestRate", "shortestSeconds"})
@@ -75,7 +75,7 @@ def attest(sightings: Iterable[Sighting]) -> list[Attested]:
     """Measure a limit for every subject and level that enough is seen of, in a stable order.
 
     What sections play holds for an orchestral player, what anybody plays for a soloist. Where
-    instruments attest something each for itself, nothing is said of their family.
+    instruments attest something separately, their family gets no limit.
     """
     by_subject: dict[Subject, list[Sighting]] = defaultdict(list)
     for sighting in sightings:
@@ -85,8 +85,8 @@ def attest(sightings: Iterable[Sighting]) -> list[Attested]:
         for subject in sorted(by_subject, key=_order)
         for limit in _at_levels(subject, by_subject[subject])
     ]
-    told_apart = {(by_subject[limit.subject][0].wider, limit.level) for limit in limits}
-    return [limit for limit in limits if (limit.subject, limit.level) not in told_apart]
+    superseded = {(by_subject[limit.subject][0].wider, limit.level) for limit in limits}
+    return [limit for limit in limits if (limit.subject, limit.level) not in superseded]
 
 
 def _order(subject: Subject) -> tuple[str, ...]:
@@ -96,14 +96,14 @@ def _order(subject: Subject) -> tuple[str, ...]:
 
 def _at_levels(subject: Subject, sightings: Sequence[Sighting]) -> Iterator[Attested]:
     of_sections = [each for each in sightings if each.section]
-    for level, heard in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
-        limit = _measured(subject, level, heard)
+    for level, counted in ((ORCHESTRAL, of_sections), (SOLOIST, sightings)):
+        limit = _measured(subject, level, counted)
         if limit:
             yield limit
 
 
 def _measured(subject: Subject, level: str, sightings: Sequence[Sighting]) -> Attested | None:
-    # Marked tempi are better witnesses: where they suffice they are heard alone.
+    # Marked tempi are better evidence: where they suffice they alone count.
     marked = [each for each in sightings if each.tempo != "assumed"]
     for chosen in (marked, sightings):
         figures = tuple(_figures(chosen))

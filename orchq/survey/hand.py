@@ -36,8 +36,8 @@ def stop_rows(staff: SurveyedStaff) -> Iterator[StopRow]:
 
 def harmonic_rows(staff: SurveyedStaff) -> Iterator[HarmonicRow]:
     """Yield the harmonics of a staff whose meaning is clear."""
-    for item, told in staff.harmonics:
-        for harmonic in (each.harmonic for each in told if each.harmonic is not None):
+    for item, readings in staff.harmonics:
+        for harmonic in (each.harmonic for each in readings if each.harmonic is not None):
             yield HarmonicRow(
                 *staff.at(item),
                 kind=harmonic.kind,

@@ -43,7 +43,7 @@ def measured(
 ) -> Measured:
     """Measure the string parts of a score.
 
-    ``work`` and ``collection`` are what its rows are to be named by; ``folder`` is the one that
+    ``work`` and ``collection`` name its rows; ``folder`` is the one that
     may be named after its composer.
     """
     parts = [part for part in score.parts if part.instrument in knowledge.instruments]

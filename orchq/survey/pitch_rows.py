@@ -33,14 +33,14 @@ def _heads(staff: SurveyedStaff) -> Iterator[tuple[Placed, str, Pitch]]:
 
     Under a mere word for harmonics that no head bears out, notes are as they are printed.
     """
-    harmonics = {item.event.iri: told for item, told in staff.harmonics if told}
+    harmonics = {item.event.iri: readings for item, readings in staff.harmonics if readings}
     for item in staff.placed:
-        told = harmonics.get(item.event.iri)
-        if told is None:
+        readings = harmonics.get(item.event.iri)
+        if readings is None:
             way = _way(item.in_force, staff.knowledge)
             yield from ((item, way, note.pitch) for note in item.event.notes)
         else:
-            known = (each.harmonic for each in told if each.harmonic is not None)
+            known = (each.harmonic for each in readings if each.harmonic is not None)
             yield from ((item, "harmonic", harmonic.sounding) for harmonic in known)
 
 

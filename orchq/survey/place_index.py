@@ -3,8 +3,8 @@
     python -m orchq.survey.place_index TABLES...
 
 writes ``ontology/places/open-scores.ttl`` anew from directories that ``orchq survey`` wrote. The
-index tells where something stands and no music. What is rare it holds whole; of what is common it
-holds so many places that every composer has a turn.
+index holds where something is found, and no music. It has every place of what is rare, and enough
+places of what is common that every composer has a turn.
 """
 
 import hashlib
@@ -65,7 +65,7 @@ class _Filed:
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """A place with what the index says of it; places of one ``cell`` are alike.
+    """A place with its facts in the index; places of one ``cell`` are alike.
 
     ``order`` puts first what is shown first.
     """
@@ -117,7 +117,7 @@ def _chosen(
 
 
 class _Passages:
-    """What the passages of the survey tell of any place."""
+    """What the passages of the survey show about any place."""
 
     def __init__(self, rows: Iterable[PassageRow], knowledge: Knowledge) -> None:
         self._begun: dict[tuple[str, int], list[tuple[int, float, str]]] = defaultdict(list)
@@ -251,7 +251,7 @@ def _turtle(chosen: Iterable[_Shown], works: Mapping[str, _Filed]) -> Iterator[s
     for work in sorted(by_work):
         names[works[work].composer][works[work].composer_name] += 1
     for key in sorted(names):
-        # Capitals tell a name that a person wrote from that of a folder.
+        # Capitals distinguish a name that a person wrote from that of a folder.
         name = max(names[key], key=lambda each: (not each.islower(), names[key][each], each))
         yield _node(_composer(key), "a oq:Composer", f"skos:prefLabel {Literal(name)}")
     for work in sorted(by_work):
@@ -326,7 +326,7 @@ def _data_sets(knowledge: Knowledge) -> dict[str, str]:
 
 
 def _filed(work: Work, data_sets: Mapping[str, str]) -> _Filed:
-    """Find the data set of a work, and make good what its file does not tell.
+    """Find the data set of a work, and supply what its file lacks.
 
     The folder of the data set is the one that was surveyed, that of the tables, or one below.
     """

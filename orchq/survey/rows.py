@@ -41,7 +41,7 @@ class RowPlace:
     """Where something stands: what every row but that of a file begins with.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0; ``beat`` counts quarter
-    notes from 1, as reports do. ``setting`` tells whether one player reads the part there.
+    notes from 1, as reports do. ``setting`` is ``solo`` or ``section``.
     """
 
     work: str
@@ -189,7 +189,7 @@ class WordRow(RowPlace):
     """Words printed in string parts of one work; the place is the first of ``count``.
 
     ``directives`` is what the graph makes of it and ``unknown`` what is left over;
-    ``technique_words`` tells whether it asks for a way of playing rather than for tempo,
+    ``technique_words`` is true when it asks for a way of playing rather than for tempo,
     expression or loudness.
     """
 

@@ -26,8 +26,8 @@ def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreF
     """List the files that were given, and those with such endings in folders, sorted by name.
 
     Hidden files in folders are passed over, and links to folders, or out of the one that was given,
-    not followed. Files given one by one are called by their path below the folder that they have in
-    common. Raises ``OrchqError`` when there is none, or two would be called the same.
+    are not followed. Files given one by one are named by their path below the folder that they have
+    in common. Raises ``OrchqError`` when there is none, or two would be called the same.
     """
     folders = [path for path in given if path.is_dir()]
     single = [path for path in given if not path.is_dir()]

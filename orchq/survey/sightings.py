@@ -1,4 +1,4 @@
-"""What rows of the survey say about the limits of the graph: each row, a sighting or several."""
+"""What rows of the survey show about the limits of the graph: each row, one sighting or more."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -31,7 +31,7 @@ RowsByTable = Mapping[str, Sequence[Row]]
 
 LEGATO = oq("legato").value
 _SHORTEST = 4
-"""The fewest notes under a slur of which a rate is told."""
+"""The fewest notes under a slur from which a rate is taken."""
 _ABOUT = ("changesFrom", "changesTo", "limitsDynamic", "spansFingers")
 _TIMED = frozenset(
     {
@@ -44,8 +44,8 @@ _BY_INSTRUMENT = frozenset(
     {"DoubleStopRate", "DurationLimit", "HandTravel", "HarmonicLimit", "RateLimit", "SecureHeight"}
 )
 """Kinds that depend on lengths of strings and bows. Of a family most notes are violins', so that
-its figure would say little of the others; degrees of loudness and the time for a change are alike
-for all."""
+its figure would say little about the others; degrees of loudness and the time for a change are
+alike for all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +63,12 @@ class Subject:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """A passage that says how far scores go.
+    """A passage that shows how far scores go.
 
     ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
-    MIDI numbers. ``passage`` tells passages apart. ``tempo`` is what seconds rest on, ``marked`` or
-    ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject for
-    the whole family, of which nothing more is to be said where this one is attested.
+    MIDI numbers. ``passage`` identifies the passage. ``tempo`` is the basis of seconds, ``marked``
+    or ``assumed``, and empty where the figures are not in seconds. ``wider`` is the same subject
+    for the whole family, which is left out where this one is attested.
     """
 
     subject: Subject
@@ -83,8 +83,8 @@ class Sighting:
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
-    """What one row says, whoever it would hold for.
+class _Claim:
+    """What one row shows, whoever it would hold for.
 
     ``unasked`` counts although nobody else states such a limit.
     """
@@ -98,10 +98,10 @@ class _Said:
 
 
 class Sightings:
-    """Turns rows into sightings, of those subjects that others state limits of.
+    """Turns rows into sightings, for those subjects that others state limits for.
 
-    An attested limit only grants what others forbid: where nobody else speaks there is nothing
-    to grant. How long a bow lasts is measured all the same: only scores can tell.
+    An attested limit only permits what others forbid: where nobody else states a limit there is
+    nothing to permit. How long a bow lasts is measured all the same: only scores show it.
     """
 
     def __init__(self, knowledge: Knowledge) -> None:
@@ -113,7 +113,7 @@ class Sightings:
         self._solvers: dict[str, StopSolver | None] = {}
 
     def of(self, tables: RowsByTable) -> Iterator[Sighting]:
-        """Yield what the rows of a survey say; works without a composer's name are left out."""
+        """Yield the sightings in the rows of a survey; works without a composer are left out."""
         composers = {row.work: row.composer for row in tables["works"] if isinstance(row, Work)}
         for name, rows in tables.items():
             for place, row in enumerate(rows):
@@ -129,32 +129,32 @@ class Sightings:
         if isinstance(row, PitchRow):
             # The pitches of one work may all stand in one run.
             passage = ()
-        for said in self._said(row, instrument):
-            family = Subject(said.kind, instrument.family, said.technique, said.about)
+        for claim in self._claims(row, instrument):
+            family = Subject(claim.kind, instrument.family, claim.technique, claim.about)
             own = replace(family, holder=instrument.iri)
-            told_apart = said.kind in _BY_INSTRUMENT
-            of_family = self._stated(said, family)
-            of_own = self._stated(said, own) | (of_family if told_apart else frozenset())
+            apart = claim.kind in _BY_INSTRUMENT
+            of_family = self._stated(claim, family)
+            of_own = self._stated(claim, own) | (of_family if apart else frozenset())
             for subject, stated in ((own, of_own), (family, of_family)):
-                figures = tuple((name, f) for name, f in said.figures.items() if name in stated)
+                figures = tuple((name, f) for name, f in claim.figures.items() if name in stated)
                 if figures:
                     yield Sighting(
                         subject=subject,
-                        wider=family if told_apart and subject is own else None,
+                        wider=family if apart and subject is own else None,
                         figures=figures,
                         passage=(row.work, *passage),
                         work=row.work,
                         composer=composer,
                         section=row.setting == "section",
-                        notes=said.notes,
-                        tempo="" if _TIMED.isdisjoint(said.figures) else getattr(row, "tempo", ""),
+                        notes=claim.notes,
+                        tempo="" if _TIMED.isdisjoint(claim.figures) else getattr(row, "tempo", ""),
                     )
 
-    def _stated(self, said: _Said, subject: Subject) -> frozenset[str]:
-        """The properties that count of what is said about a subject."""
-        return frozenset(said.figures) if said.unasked else self._spoken.get(subject, frozenset())
+    def _stated(self, claim: _Claim, subject: Subject) -> frozenset[str]:
+        """The properties of a claim that count for a subject."""
+        return frozenset(claim.figures) if claim.unasked else self._spoken.get(subject, frozenset())
 
-    def _said(self, row: RowPlace, instrument: Instrument) -> Iterator[_Said]:
+    def _claims(self, row: RowPlace, instrument: Instrument) -> Iterator[_Claim]:
         match row:
             case PitchRow():
                 yield from self._pitch(row, instrument)
@@ -169,78 +169,78 @@ class Sightings:
             case TremoloRow() if row.seconds:
                 technique = self._techniques.get(row.technique)
                 longest = {"longestSeconds": row.seconds}
-                yield _Said("DurationLimit", longest, row.notes, technique)
+                yield _Claim("DurationLimit", longest, row.notes, technique)
             case LeapRow() if row.travel_speed:
                 speed = {"fastestHandTravel": row.travel_speed}
-                yield _Said("HandTravel", speed, 2)
+                yield _Claim("HandTravel", speed, 2)
             case StopRunRow() if row.stops_per_second:
                 stops = {"mostStopsPerSecond": row.stops_per_second}
-                yield _Said("DoubleStopRate", stops, row.stops)
+                yield _Claim("DoubleStopRate", stops, row.stops)
             case HarmonicRow():
                 yield from self._harmonic(row)
             case StopRow() if row.struck and not row.shared:
                 yield from self._stop(row, instrument)
 
-    def _pitch(self, row: PitchRow, instrument: Instrument) -> Iterator[_Said]:
+    def _pitch(self, row: PitchRow, instrument: Instrument) -> Iterator[_Claim]:
         highest = {"highestPitch": row.midi}
         if row.way == "arco":
-            yield _Said("CompassLimit", highest, row.notes)
+            yield _Claim("CompassLimit", highest, row.notes)
             top = max(string.pitch.midi for string in instrument.standard.strings)
-            yield _Said("FingerboardEnd", {"highestSemitone": row.midi - top}, row.notes)
+            yield _Claim("FingerboardEnd", {"highestSemitone": row.midi - top}, row.notes)
         elif row.way in self._techniques:
-            yield _Said("CompassLimit", highest, row.notes, self._techniques[row.way])
+            yield _Claim("CompassLimit", highest, row.notes, self._techniques[row.way])
 
-    def _passage(self, row: PassageRow, rank: int) -> Iterator[_Said]:
+    def _passage(self, row: PassageRow, rank: int) -> Iterator[_Claim]:
         ranks = {"softest": rank, "loudest": rank}
         technique = self._techniques.get(row.technique)
         if technique is not None:
-            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+            yield _Claim("DynamicEnvelope", ranks, row.notes, technique)
         if row.technique == "arco":
-            yield _Said("DynamicEnvelope", ranks, row.notes)
+            yield _Claim("DynamicEnvelope", ranks, row.notes)
 
-    def _run(self, row: RunRow) -> Iterator[_Said]:
+    def _run(self, row: RunRow) -> Iterator[_Claim]:
         technique = self._techniques.get(row.stroke)
         if row.rank is not None and row.stroke not in ("legato", "pizzicato"):  # seen otherwise
             ranks = {"softest": row.rank, "loudest": row.rank}
-            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+            yield _Claim("DynamicEnvelope", ranks, row.notes, technique)
         if row.notes_per_second:
             rates = {"fastestRate": row.notes_per_second}
             if row.tempo == "marked":  # else only the fastest is certain
                 rates["slowestRate"] = row.notes_per_second
-            yield _Said("RateLimit", rates, row.notes, technique)
+            yield _Claim("RateLimit", rates, row.notes, technique)
 
-    def _slur(self, row: SlurRow) -> Iterator[_Said]:
+    def _slur(self, row: SlurRow) -> Iterator[_Claim]:
         technique = self._techniques[row.stroke]
         if row.rank is not None:
             ranks = {"softest": row.rank, "loudest": row.rank}
-            yield _Said("DynamicEnvelope", ranks, row.notes, technique)
+            yield _Claim("DynamicEnvelope", ranks, row.notes, technique)
         if not row.seconds:
             return
         longest = {"longestSeconds": row.seconds}
-        yield _Said("DurationLimit", longest, row.notes, LEGATO, unasked=True)
+        yield _Claim("DurationLimit", longest, row.notes, LEGATO, unasked=True)
         if row.dynamic in self._dynamics:
             about = (("limitsDynamic", self._dynamics[row.dynamic]),)
-            yield _Said("DurationLimit", longest, row.notes, LEGATO, about, unasked=True)
+            yield _Claim("DurationLimit", longest, row.notes, LEGATO, about, unasked=True)
         if technique != LEGATO and row.notes >= _SHORTEST and row.tempo == "marked":
             rate = row.notes / row.seconds
             rates = {"fastestRate": rate, "slowestRate": rate}
-            yield _Said("RateLimit", rates, row.notes, technique)
+            yield _Claim("RateLimit", rates, row.notes, technique)
 
-    def _change(self, row: ChangeRow) -> Iterator[_Said]:
+    def _change(self, row: ChangeRow) -> Iterator[_Claim]:
         assert row.seconds is not None
         seconds = {"shortestSeconds": row.seconds}
         # the sign is repeated there, and the bow taken back for it
         into = ("changesTo", oq("bow-retake" if row.kind == "bow-return" else row.into).value)
-        yield _Said("ChangeTime", seconds, 1, about=(("changesFrom", oq(row.before).value), into))
-        yield _Said("ChangeTime", seconds, 1, about=(into,))
+        yield _Claim("ChangeTime", seconds, 1, about=(("changesFrom", oq(row.before).value), into))
+        yield _Claim("ChangeTime", seconds, 1, about=(into,))
 
-    def _harmonic(self, row: HarmonicRow) -> Iterator[_Said]:
+    def _harmonic(self, row: HarmonicRow) -> Iterator[_Claim]:
         technique = self._techniques[f"{row.kind}-harmonic"]
-        yield _Said("HarmonicLimit", {"highestPartial": row.node}, 1, technique)
+        yield _Claim("HarmonicLimit", {"highestPartial": row.node}, 1, technique)
         highest = {"highestPitch": Pitch.parse(row.sounding).midi}
-        yield _Said("CompassLimit", highest, 1, technique)
+        yield _Claim("CompassLimit", highest, 1, technique)
 
-    def _stop(self, row: StopRow, instrument: Instrument) -> Iterator[_Said]:
+    def _stop(self, row: StopRow, instrument: Instrument) -> Iterator[_Claim]:
         """What the easiest way to take a chord asks of the hand."""
         solver = self._solver(instrument)
         if solver is None:
@@ -250,12 +250,12 @@ class Sightings:
         stopped = [place for place in playing.fingering if place.finger is not None]
         if len(stopped) < 2:
             return
-        yield _Said("SecureHeight", {"highestSemitone": playing.height}, len(stopped))
+        yield _Claim("SecureHeight", {"highestSemitone": playing.height}, len(stopped))
         for one, other in combinations(sorted(stopped, key=lambda each: each.mm), 2):
             if one.finger != other.finger:
                 spread = {"spanMillimetres": other.mm - one.mm}
                 fingers = (("spansFingers", f"{one.finger}-{other.finger}"),)
-                yield _Said("HandSpan", spread, 2, about=fingers)
+                yield _Claim("HandSpan", spread, 2, about=fingers)
 
     def _solver(self, instrument: Instrument) -> StopSolver | None:
         if instrument.iri not in self._solvers:
@@ -269,7 +269,7 @@ class Sightings:
 
 
 def spoken_subjects(knowledge: Knowledge) -> Mapping[Subject, frozenset[str]]:
-    """What others than scores state limits of, with the properties that they give.
+    """What sources other than scores state limits for, with the properties that they give.
 
     A frame of the hand is a span between the same fingers.
     """

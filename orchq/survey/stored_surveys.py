@@ -25,6 +25,6 @@ def read_surveys(folders: Iterable[Path], names: Collection[str] = TABLES) -> di
             try:
                 rows = [kind(**row) for row in parquet.read_table(path).to_pylist()]
             except (OSError, TypeError, arrow.ArrowException) as error:
-                raise ReadError(f"{path}: is no table of a survey (orchq survey)") from error
+                raise ReadError(f"{path}: is not a table written by orchq survey") from error
             tables[name] += [replace(row, work=f"{folder.name}/{row.work}") for row in rows]
     return tables

@@ -1,4 +1,4 @@
-"""A survey of many files: on several cores, and able to go on where it was broken off."""
+"""A survey of many files: on several cores, and resumable where it was interrupted."""
 
 import gc
 import gzip
@@ -34,11 +34,11 @@ _DONE = ".done"
 
 @dataclass(frozen=True, slots=True)
 class SurveyedFile:
-    """What became of a file: where its result is kept, or what is told of it instead."""
+    """The outcome for a file: where its result is kept, or the error."""
 
     file: ScoreFile
     result: Path | None = None
-    told: str = ""
+    error: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Survey:
         Raises ``OrchqError`` when the graph cannot be loaded or the folder cannot be made.
         """
         state = _state(self.extensions)
-        _knowledge(self.extensions)  # so that what is wrong with it is told once, not of each file
+        _knowledge(self.extensions)  # so that an error in it is reported once, not for each file
         try:
             (self.folder / _DONE).mkdir(parents=True, exist_ok=True)
             if (self.folder / _DONE).is_symlink():
@@ -71,7 +71,7 @@ class Survey:
         return replace(self, state=state)
 
     def outcomes(self, files: Sequence[ScoreFile], jobs: int) -> Iterator[SurveyedFile]:
-        """Measure files, so many at once, and yield what became of each in their order.
+        """Measure files, so many at once, and yield the outcome of each in their order.
 
         A result that is kept from a survey before is known by the contents of the file, by the
         graph and the program, and by what the file is called in the tables. One that is damaged,
@@ -93,7 +93,7 @@ class Survey:
         except BrokenProcessPool as error:
             raise OrchqError(
                 f"{files[done].path}: it or a file soon after it ended the process that measured"
-                " it, perhaps for want of memory; the same call goes on from here"
+                " it, perhaps for lack of memory; run the same command to continue from here"
             ) from error
         finally:
             pool.shutdown(cancel_futures=True)
@@ -108,7 +108,7 @@ class Survey:
         for result in results:
             kept = _kept(result)
             if kept is None:
-                raise OrchqError(f"{result}: cannot be read back; call again")
+                raise OrchqError(f"{result}: cannot be read back; run the command again")
             tables.add(kept)
         tables.write(self.folder)
         for old in set((self.folder / _DONE).glob("*.json.gz")).difference(results):
@@ -144,7 +144,7 @@ def _outcome(survey: Survey, file: ScoreFile) -> SurveyedFile:
             write_whole(result, lambda draft: draft.write_bytes(gzip.compress(data, 1)))
             gc.collect()
     except Exception as error:  # noqa: BLE001 - must not hide the other files
-        return SurveyedFile(file, told=explained(file.path, error))
+        return SurveyedFile(file, error=explained(file.path, error))
     return SurveyedFile(file, result)
 
 

@@ -116,7 +116,7 @@ def _schema(arrow: ModuleType, kind: type[Row]) -> Any:
 
 def pyarrow() -> ModuleType:
     """The library that writes tables. Raises ``OrchqError`` when it is not installed."""
-    # Loaded only here, since nothing else needs it.
+    # Imported only here, since nothing else needs it.
     try:
         return import_module("pyarrow")
     except ImportError as error:

@@ -15,7 +15,7 @@ from orchq.terms import slug_of
 _PLAYING = frozenset({"StringCall", "PlayerCall", "Cancellation"})
 _LOUDNESS = frozenset({"Dynamic", "DynamicAccent"})
 _SHORTEST = 3
-"""Letters of a word that tells by itself what a text is about: articles have fewer."""
+"""Letters of a word that shows by itself what a text is about: articles have fewer."""
 _ROMAN = frozenset("ivx")
 """Letters of the figures that count strings, and movements as well."""
 

@@ -290,8 +290,8 @@ def main() -> None:
         survey = Survey(keep / "survey", read_score).begun()
         outcomes = list(survey.outcomes(score_files(given.scores, MUSICXML_SUFFIXES), given.jobs))
         for outcome in outcomes:
-            if outcome.told:
-                print(outcome.told, file=sys.stderr)
+            if outcome.error:
+                print(outcome.error, file=sys.stderr)
         survey.write(outcomes)
         tables = read_surveys([survey.folder])
         paths = {f"{survey.folder.name}/{each.file.work}": each.file.path for each in outcomes}

@@ -62,7 +62,7 @@ RULES = {
         "house:no-col-legno-violation a sh:NodeShape",
         "house:me a oq:Source .\n\nhouse:no-col-legno-violation a sh:NodeShape",
         "not-of-a-rule",
-        "no rule",
+        "neither a rule",
     ),
 }  # fmt: skip
 

@@ -76,7 +76,7 @@ def test_hostile_values_are_refused(listened, question, parameter):
             ask.question(question.name, given | {parameter.name: value})
         assert "\n" not in str(refused.value) or "\n" in value or "\r" in value
     own = {each.query for each in catalogue()}
-    own |= {vars(asking)[name] for name in ("_COMPOSERS", "_FORMS", "_SAID", "_NOTES")}
+    own |= {vars(asking)[name] for name in ("_COMPOSERS", "_FORMS", "_EVIDENCE", "_NOTES")}
     own |= {examples._DATA_SET, examples._TECHNIQUES}
     assert texts <= own
 

@@ -67,8 +67,8 @@ def test_sources(ask, text, slug):
         (lambda ask: ask.compass(on="viola", trust="berlio"), "berlioz"),
         (lambda ask: ask.terms(for_="sul ponticelo"), "sul ponticello"),
         (lambda ask: ask.question("tecniques", {}), "techniques"),
-        (lambda ask: ask.question("compass", {"in": "viola"}), "it takes on"),
-        (lambda ask: ask.question("bow", {"on": "viola"}), "needs at"),
+        (lambda ask: ask.question("compass", {"in": "viola"}), "it takes --on"),
+        (lambda ask: ask.question("bow", {"on": "viola"}), "needs --at"),
     ],
 )
 def test_wrong_names_get_the_nearest_right_ones(ask, call, near):

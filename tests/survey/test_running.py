@@ -266,7 +266,7 @@ def test_a_fault_of_a_reader_is_told_of_its_file(corpus, tmp_path):
 
     outcomes = run(corpus, tmp_path / "out", reader)
     assert [outcome.result is None for outcome in outcomes] == [True, True, False]
-    assert ["two" in outcomes[0].told, "one" in outcomes[1].told] == [True, True]
+    assert ["two" in outcomes[0].error, "one" in outcomes[1].error] == [True, True]
 
 
 @pytest.mark.parametrize(

@@ -17,14 +17,14 @@ _NEAR = 3
 """Places tried on either side for a change of the way of playing."""
 _NEXT = Fraction(4)
 """Quarter notes by which a change between plucking and the bow moves at most: those notes sound
-otherwise than was written."""
+different from what was written."""
 _FAR = Fraction(32)
 """Quarter notes by which mutes and retunings move at most."""
 
 
 @remedy("change-bow")
 def change_bow(case: Case) -> Iterator[Candidate]:
-    """The slur from here divided into as few bows of about equal length as serve."""
+    """The slur from here divided into as few bows of about equal length as suffice."""
     played = [item.event for item in case.placed]
     places = {event.iri: place for place, event in enumerate(played)}
     for slur in case.part.slurs:

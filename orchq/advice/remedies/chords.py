@@ -30,7 +30,7 @@ _SHORTEST_BROKEN = Fraction(1, 2)
 
 @remedy("divide")
 def divide(case: Case) -> Iterator[Candidate]:
-    """Divisi for this chord, or for the chords around it, into as few parts as serve."""
+    """Divisi for this chord, or for the chords around it, into as few parts as suffice."""
     most = min(_MOST_PARTS, len(case.event.notes), case.players or _MOST_PARTS)
     if case.in_force.parts is not None:
         return
@@ -75,9 +75,9 @@ def _shares(case: Case, parts: int) -> str:
         return max(efforts, default=0.0), max(len(group) for group in groups)
 
     groups = groups_of(min(combinations(range(1, len(notes)), parts - 1), key=effort))
-    told = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
+    spelled = ["-".join(note.pitch.name for note in group) for group in reversed(groups)]
     names = ("the first", "the second", "the third", "the fourth")
-    return ", ".join(f"{name} {taken}" for name, taken in zip(names, told, strict=False))
+    return ", ".join(f"{name} {taken}" for name, taken in zip(names, spelled, strict=False))
 
 
 @remedy("break-chord")
@@ -130,7 +130,9 @@ def leave_note_out(case: Case) -> Iterator[Candidate]:
         yield from case.offer(do, set_notes(case.event.iri, rest))
     chords = case.stretch(lambda item: len(item.event.notes) > 1)
     if len(chords) > 1:
-        do = f"write the highest notes alone{case.until(chords)}: one line goes at this speed"
+        do = (
+            f"write the highest notes alone{case.until(chords)}: one line is playable at this speed"
+        )
         edits = [change_notes(chord.iri, lambda notes: _upwards(notes)[-1:]) for chord in chords]
         yield from case.offer(do, *edits, over=chords)
 

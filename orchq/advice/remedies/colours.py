@@ -60,7 +60,7 @@ def _standing_in(case: Case, old: Technique) -> list[Technique]:
 
 
 def _loudness(case: Case, technique: Technique) -> str:
-    """What is said of a technique at the dynamic in force."""
+    """Return the verdict on a technique at the dynamic in force."""
     dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
     return "allowed" if dynamic is None else verdict(case, technique.iri, dynamic)
 
@@ -80,11 +80,11 @@ def _exchanged(case: Case, old: Technique, new: Technique) -> Iterator[Candidate
 
 
 def _reason(case: Case) -> str:
-    """Why the exchange helps, by what the finding rests on."""
+    """Return why the exchange helps, by the grounds of the finding."""
     kinds = {limit.kind for limit in case.limits}
     if "RateLimit" in kinds:
-        return "it is what players take at this speed"
+        return "players use it at this speed"
     dynamic = case.knowledge.dynamics.get(case.in_force.dynamic or "")
     if "DynamicEnvelope" in kinds and dynamic is not None:
-        return f"it is what players take at {dynamic.label}"
-    return "players take one for the other"
+        return f"players use it at {dynamic.label}"
+    return "players use one for the other"

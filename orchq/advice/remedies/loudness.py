@@ -32,7 +32,7 @@ def nearest_dynamic(case: Case) -> Iterator[Candidate]:
 
 
 def refused(case: Case, dynamic: Dynamic) -> frozenset[str]:
-    """The techniques at the event that lie beyond what anybody grants at a dynamic."""
+    """The techniques at the event that nobody allows at a dynamic."""
     beyond = ("unusual", "not allowed")
     return frozenset(
         iri for iri in case.in_force.techniques if verdict(case, iri, dynamic) in beyond
@@ -40,7 +40,7 @@ def refused(case: Case, dynamic: Dynamic) -> frozenset[str]:
 
 
 def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
-    """What the envelopes together say of a dynamic."""
+    """Return the verdict of the envelopes together on a dynamic."""
     verdicts = (
         weighing.at(dynamic.degree).verdict
         for weighing in case.weighings("DynamicEnvelope", technique)
@@ -49,7 +49,7 @@ def verdict(case: Case, technique: str, dynamic: Dynamic) -> Verdict:
 
 
 def _worst(case: Case, dynamic: Dynamic) -> Verdict:
-    """What is said of a dynamic for the technique in force that it suits least."""
+    """Return the gravest verdict on a dynamic among the techniques in force."""
     verdicts = (verdict(case, technique, dynamic) for technique in case.in_force.techniques)
     return max(verdicts, key=VERDICTS.index, default="allowed")
 
@@ -64,21 +64,21 @@ def _by_distance(case: Case, old: Dynamic) -> list[Dynamic]:
 
 
 def _why(case: Case, at_fault: frozenset[str], old: Dynamic, new: Dynamic) -> str:
-    """What is granted at a dynamic, and by whom; and what only some grant that lies nearer."""
+    """Return who allows a dynamic, and which nearer one only some allow."""
     if not at_fault:
-        return "the nearest at which this speaks"
+        return "the nearest dynamic at which this works"
     what = " and ".join(sorted(case.label(iri) for iri in at_fault))
     if _worst(case, new) != "allowed":
-        return f"the nearest that anybody grants {what}{_basis(case, at_fault)}"
+        return f"the nearest dynamic that anybody allows for {what}{_basis(case, at_fault)}"
     low, high = sorted((old.rank, new.rank))
     between = (d for d in _by_rank(case, old) if low < d.rank < high)
     nearer = next((d.label for d in between if _worst(case, d) == "disputed"), None)
-    also = "" if nearer is None else f"; some grant {nearer}"
-    return f"the nearest that all grant {what}{_basis(case, at_fault)}{also}"
+    also = "" if nearer is None else f"; some allow {nearer}"
+    return f"the nearest dynamic that all allow for {what}{_basis(case, at_fault)}{also}"
 
 
 def _basis(case: Case, techniques: frozenset[str]) -> str:
-    """On what the envelopes rest, in brackets."""
+    """Return the grounds of the envelopes, in brackets."""
     bases = {
         limit.source.label if limit.source else limit.basis.replace("-", " ")
         for technique in techniques

@@ -28,15 +28,15 @@ def take_sign_away(case: Case) -> Iterator[Candidate]:
     # a sign to pluck says how, and what a plucked note cannot do goes before it
     plucked = {s for s in event.marks if "PluckedTechnique" in directives[s].kinds}
     for sign in sorted(event.marks - plucked or event.marks):
-        do = f"leave out the sign for {case.label(sign)}: nothing else need change"
+        do = f"leave out the sign for {case.label(sign)}: nothing else needs to change"
         yield from case.offer(do, change_signs([event.iri], off=[sign]), kind=sign)
     for slur in case.part.slurs:
         if slur.first == event.iri:
-            do = "leave out the slur that begins here: nothing else need change"
+            do = "leave out the slur that begins here: nothing else needs to change"
             yield from case.offer(do, take_spans([slur.iri]), kind="slur")
     for pin in case.part.hairpins:
         if event.onset <= pin.onset and pin.end <= event.end:
-            do = "leave out the hairpin under the single note: nothing else need change"
+            do = "leave out the hairpin under the single note: nothing else needs to change"
             # Loudness was open from the hairpin on, up to the next dynamic.
             events = case.onwards(lambda item: item.in_force.dynamic is None)
             yield from case.offer(do, take_spans([pin.iri]), over=events, kind="hairpin")
@@ -93,7 +93,7 @@ def end_string_call(case: Case) -> Iterator[Candidate]:
     """Loco at the first note that the string called for before does not have."""
     string = case.placed[case.place].leaves
     if string is not None:
-        do = f"print loco here: up to this note the {string.name} string was wanted"
+        do = f"print loco here: up to this note the {string.name} string was called for"
         yield from case.offer(do, print_word(case.event, LOCO, first=True))
 
 
@@ -128,7 +128,7 @@ def bow_from_here(case: Case, pizzicato: str) -> Iterator[Candidate]:
             and (item.arco_missing or pizzicato in item.in_force.techniques)
         )
     )
-    do = f"print arco here{case.until(events)}: from this note on the bow is wanted"
+    do = f"print arco here{case.until(events)}: the bow is needed from this note on"
     yield from case.offer(do, *case.instead(pizzicato, ARCO, events[:1]), over=events)
 
 
@@ -146,7 +146,7 @@ def bow_run(case: Case, pizzicato: str) -> Iterator[Candidate]:
     )
     do = (
         f"print arco for this run{case.until(events)} and {case.label(pizzicato)} after it: "
-        "bowed, it goes at this speed"
+        "bowed, it is playable at this speed"
     )
     yield from _bow_these(case, do, pizzicato, events)
 
@@ -172,7 +172,7 @@ def leave_vibrato_off(case: Case) -> Iterator[Candidate]:
         if after is not None and iri in after.in_force.techniques:
             edits.append(print_word(after.event, iri, first=True))
             again = f", and {case.label(iri)} again after it"
-        do = f"mark the note {case.label(NON_VIBRATO)}{again}: no finger rocks on it"
+        do = f"mark the note {case.label(NON_VIBRATO)}{again}: no finger can rock on it"
         yield from case.offer(do, *edits, over=(case.event, after.event if after else case.event))
 
 

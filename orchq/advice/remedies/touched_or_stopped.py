@@ -74,7 +74,7 @@ def print_what_sounds(case: Case) -> Iterator[Candidate]:
 
 
 def _as_harmonic(case: Case, kind: Kind) -> Iterator[Candidate]:
-    """Only harmonics that speak well and in tune, on notes that leave time to place them."""
+    """Return only harmonics that speak well and in tune, on notes that leave time to place them."""
     hand = _hand(case)
     if hand is None or case.tied or _is_quick(case):
         return
@@ -115,8 +115,8 @@ def _wanted(case: Case) -> list[Pitch]:
     if hand is not None and is_harmonic(item, case.knowledge):
         model, limits = hand
         meant = (
-            told.harmonic
-            for told in Harmonics(limits, case.knowledge, case.instrument).told(item, model)
+            reading.harmonic
+            for reading in Harmonics(limits, case.knowledge, case.instrument).told(item, model)
         )
         pitches = [harmonic.sounding for harmonic in meant if harmonic is not None]
         if pitches or any(shows_harmonic(note) for note in notes):

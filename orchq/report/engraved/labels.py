@@ -1,4 +1,4 @@
-"""Labels at notes: a shape that tells the severity, and the number of the finding.
+"""Labels at notes: a shape for the severity, and the number of the finding.
 
 Measures are those of verovio's drawing: 180 units lie between two lines of a staff.
 """

@@ -9,7 +9,7 @@ from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.labels import Label
 from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
-from orchq.report.wording import one_line, other_places, part_name, pitches, place, sayings
+from orchq.report.wording import attributions, one_line, other_places, part_name, pitches, place
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
@@ -30,7 +30,7 @@ class FindingEntry:
 
     @property
     def words(self) -> str:
-        """The finding in one sentence for those who hear the page."""
+        """The finding in one sentence for screen readers."""
         notes = f": {self.pitches}" if self.pitches else ""
         return f"{self.number}, {self.finding.severity}, {self.part}, {self.where}{notes}"
 
@@ -119,7 +119,7 @@ def _entry(name: str, number: int, finding: Finding) -> FindingEntry:
         part=part_name(finding.part, finding.part_index),
         where=place(finding),
         pitches=pitches(finding),
-        says=sayings(finding),
+        says=attributions(finding),
         others=other_places(finding),
     )
 

@@ -1,4 +1,4 @@
-"""Limits and practice notes, by who states them."""
+"""Limits and practice notes, by source."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -17,9 +17,9 @@ _ABOUT = (
     *("onInstrument", "inFamily", "forRole", "withTuning", "inRegister", "about"),
     *("limitsTechnique", "limitsDynamic", "changesFrom", "changesTo", "forLevel"),
 )
-"""Properties that lead from a statement to what it is about, in the order they are told."""
+"""Properties that lead from a statement to its subjects, in the order in which they are shown."""
 
-_TOLD = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
+_SHOWN_APART = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class LimitStatement:
 
 @dataclass(frozen=True, slots=True)
 class Stating:
-    """A source, or a basis without one, with what is stated on its ground."""
+    """A source, or a basis without one, with its statements."""
 
     anchor: str
     title: Link
@@ -46,7 +46,7 @@ class Stating:
 
 
 def statements(graph: Graph, names: TermLinks) -> tuple[Stating, ...]:
-    """What every source states, then what rests on common practice, memory and the like."""
+    """The statements of every source, then those from common practice, memory and the like."""
     facts = Facts(graph.quads)
     by_source: dict[str, list[str]] = defaultdict(list)
     by_basis: dict[str, list[str]] = defaultdict(list)
@@ -80,20 +80,20 @@ class _Statements:
 
     def _stated(self, iri: str) -> LimitStatement:
         facts = self._facts
-        told = (each for name in _ABOUT for each in facts.objects(iri, name))
+        subjects = (each for name in _ABOUT for each in facts.objects(iri, name))
         return LimitStatement(
             anchor=self._names.anchor(iri) if self._names.page(iri) == "limits" else "",
             label=one_line(facts.label(iri)),
             kind=", ".join(one_line(facts.label(OQ + kind)) for kind in sorted(facts.kinds(iri))),
             statement=one_line(facts.one(iri, "statement") or "", 2000),
-            about=self._names.links(dict.fromkeys(told)),
+            about=self._names.links(dict.fromkeys(subjects)),
             figures=tuple(self._figures(iri)),
             locator=one_line(facts.one(iri, "locator") or ""),
         )
 
     def _figures(self, iri: str) -> Iterable[tuple[str, str]]:
         values = self._facts.values(iri)
-        for name in sorted(set(values) - _TOLD):
+        for name in sorted(set(values) - _SHOWN_APART):
             if not name.endswith(("Midi", "Rank")):
                 yield self._facts.label(OQ + name), one_line(self._shown(values[name]))
 

@@ -12,17 +12,17 @@ from orchq.report.wording import counted
 _RULES = """\
 # Rules
 
-{count}: what is reported, why, what to write instead, and who says so. Beside what is named
-here stand the limits of the graph that a finding applies, each with its source. Where a hand is
-stretched or a string retuned, ask the player. This page is generated (DEVELOPERS.md tells how); a
-test fails when it is stale.
+{count}: what is reported, why, what to write instead, and who says so. Beside the sources named
+here, findings name the limits of the graph that they apply, each with its source. Where a hand is
+stretched or a string retuned, ask the player. This page is generated (see DEVELOPERS.md); a test
+fails when it is stale.
 """
 _GLOSSARY = """\
 # Words in scores
 
 Full forms first, then abbreviations and plurals (pl.), as scores print them. A name in brackets is
 where words were read; words without one are from memory and were not looked up. This page is
-generated (DEVELOPERS.md tells how); a test fails when it is stale.
+generated (see DEVELOPERS.md); a test fails when it is stale.
 """
 
 
@@ -44,8 +44,8 @@ def _rule(entry: RuleEntry) -> str:
         f"- **Right:** {info.good}",
     ]
     if entry.remedies:
-        lines.append(f"- **Is tried:** {', '.join(link.text for link in entry.remedies)}")
-    lines.append(f"- **Who says so:** {'; '.join(entry.said)}\n")
+        lines.append(f"- **Remedies:** {', '.join(link.text for link in entry.remedies)}")
+    lines.append(f"- **Who says so:** {'; '.join(entry.sources)}\n")
     return "\n".join(lines)
 
 

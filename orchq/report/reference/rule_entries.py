@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from orchq.questions import Graph
 from orchq.report.reference.term_links import Link, TermLinks
 from orchq.report.reference.term_uses import asked_of
-from orchq.report.wording import saying
+from orchq.report.wording import attribution
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.checking import rules_of
 from orchq.severity import Severity
@@ -13,12 +13,12 @@ from orchq.severity import Severity
 
 @dataclass(frozen=True, slots=True)
 class RuleEntry:
-    """A rule as the page tells it; ``shapes`` are anchors with the severity of each."""
+    """A rule as the page shows it; ``shapes`` are anchors with the severity of each."""
 
     info: RuleInfo
     shapes: tuple[tuple[str, Severity], ...]
     remedies: tuple[Link, ...]
-    said: tuple[str, ...]
+    sources: tuple[str, ...]
     asks: tuple[Link, ...]
 
 
@@ -33,7 +33,7 @@ def rule_entries(graph: Graph, names: TermLinks) -> tuple[RuleEntry, ...]:
                 info=info,
                 shapes=tuple((names.anchor(shape.iri), shape.severity) for shape in own),
                 remedies=names.links(info.remedies),
-                said=tuple(saying(evidence, info.slug) for evidence in info.evidence),
+                sources=tuple(attribution(evidence, info.slug) for evidence in info.evidence),
                 asks=names.links(sorted({iri for shape in own for iri in asked_of(shape)})),
             )
         )

@@ -86,7 +86,7 @@ class TermLinks:
         return f"score:{local}" if base.startswith("tag:") else f"<{iri}>"
 
     def value(self, node: NamedNode | BlankNode | Literal | Triple) -> str:
-        """A value as Turtle writes it; without its datatype where the writing tells it."""
+        """A value as Turtle writes it; without its datatype where the notation implies it."""
         if isinstance(node, NamedNode):
             return self.short(node.value)
         if isinstance(node, Literal) and node.datatype.value in _BARE:

@@ -20,7 +20,7 @@ from orchq.rules.checking import rule_files, rules_of
 from orchq.rules.engine import TERM
 from orchq.terms import OQ, RDF_TYPE, SKOS
 
-_TOLD = (SKOS, f"{OQ}statement")
+_LEFT_OUT = (SKOS, f"{OQ}statement")
 """What the example of a class leaves out, for it stands on the pages in words."""
 
 _MOST = 4
@@ -116,15 +116,15 @@ class TermUses:
 
     def _written(self, pool: _Pool, row: Sequence[Quad]) -> TermUse:
         """Statements about one thing as Turtle; each property with some of its values."""
-        said: dict[str, dict[str, None]] = {"a": {}}
+        statements: dict[str, dict[str, None]] = {"a": {}}
         for quad in row:
             name = quad.predicate.value
-            if len(row) < _FEW or not name.startswith(_TOLD):
+            if len(row) < _FEW or not name.startswith(_LEFT_OUT):
                 head = "a" if quad.predicate == RDF_TYPE else self._names.short(name)
-                said.setdefault(head, {})[self._names.value(quad.object)] = None
+                statements.setdefault(head, {})[self._names.value(quad.object)] = None
         lines = [
             f"{head} {', '.join(list(values)[:_MOST])}"
-            for head, values in list(said.items())[: _MOST + 1]
+            for head, values in list(statements.items())[: _MOST + 1]
             if values
         ]
         subject = self._names.value(row[0].subject)

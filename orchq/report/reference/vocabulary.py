@@ -1,4 +1,4 @@
-"""What the vocabulary page tells of each term: what it means, what it leads to, who asks for it."""
+"""The entries of the vocabulary page: what a term means, what it leads to, what uses it."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -36,7 +36,7 @@ _ABOUT = {
     "notes": "about",
     "says": "accordingTo",
 }
-"""Lines about who speaks of a thing, each with the property by which they do."""
+"""Lines about the statements on a thing, each with the property that leads to it."""
 
 _TYPE, _SAME = RDF_TYPE.value, f"{OWL}equivalentClass"
 _MOST_LINKS = 24
@@ -170,12 +170,12 @@ class Vocabulary:
 
     def _of_thing(self, iri: str) -> Iterator[tuple[str, Iterable[Link]]]:
         yield "is a", self._to(iri, _TYPE)
-        said: dict[str, list[Link]] = defaultdict(list)
+        values: dict[str, list[Link]] = defaultdict(list)
         for quad in self._rows[iri]:
             name = quad.predicate.value
             if name != _TYPE and name not in _IN_WORDS and not isinstance(quad.object, BlankNode):
-                said[name].append(self._names.shown(quad.object))
-        yield from ((self._names.link(name).text, dict.fromkeys(said[name])) for name in said)
+                values[name].append(self._names.shown(quad.object))
+        yield from ((self._names.link(name).text, dict.fromkeys(values[name])) for name in values)
         yield "printed as", self._words(iri)
         for head, name in _ABOUT.items():
             yield head, self._from(OQ + name, iri)
@@ -193,8 +193,8 @@ class Vocabulary:
                 yield self._names.link(term, f"{forms[0].value} ({forms[0].language})")
 
     def _used(self, iri: str) -> Iterator[tuple[str, Iterable[Link]]]:
-        yield "rules that ask for it", self._asked_by[iri]
-        yield "questions that do", self._questions[iri]
+        yield "rules that use it", self._asked_by[iri]
+        yield "questions that use it", self._questions[iri]
 
     def _example(self, iri: str, kind: str) -> TermUse | None:
         if given := self._text(iri, f"{SKOS}example"):

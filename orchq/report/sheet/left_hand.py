@@ -33,7 +33,7 @@ INTERVALS: Mapping[int, str] = {
 """The short names of intervals by semitones: minor, major, perfect, tritone."""
 
 _ABOVE = 12
-"""Semitones above the last string but one to which lower notes of double stops are told."""
+"""Semitones above the last string but one to which lower notes of double stops are listed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +69,10 @@ def harmonics(content: SheetTables) -> tuple[Table, tuple[NodePlace, ...]]:
         places.append(NodePlace(partial, node, place, speech))
         if place <= 1 / 2:
             cells = (_way(ways.get(string.pitch.name)) for string in strings)
-            said = [evidence for way in ways.values() for evidence in way.evidence]
-            rows.append(TableRow((str(partial), node, *cells, speech), content.said.cite(said)))
+            evidence = [evidence for way in ways.values() for evidence in way.evidence]
+            rows.append(
+                TableRow((str(partial), node, *cells, speech), content.citations.cite(evidence))
+            )
     heads = ("partial", "place", *(f"{string.name} string" for string in strings), "speaks")
     return Table("Natural harmonics", heads, tuple(rows)), tuple(places)
 
@@ -110,7 +112,7 @@ def double_stops(content: SheetTables) -> Table:
             every += [each for each in answer.evidence if each.basis != "physics"]
             cells.append((answer.struck if bowed else answer.plucked).grade)
         rows.append(TableRow((Pitch.from_midi(low).name, *cells)))
-    cites = content.said.cite(dict.fromkeys(every))
+    cites = content.citations.cite(dict.fromkeys(every))
     return Table(
         "Double stops",
         ("lower note", *INTERVALS.values()),

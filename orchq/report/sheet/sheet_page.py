@@ -1,4 +1,4 @@
-"""The sheet put together: template, style, tables, drawings and who says so."""
+"""The sheet assembled: template, style, tables, drawings and sources."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
 from orchq.report.tables import Table, TableRow
 from orchq.report.web import document
-from orchq.report.wording import one_line, saying
+from orchq.report.wording import attribution, one_line
 
 _HERE = Path(__file__).parent
 
@@ -33,8 +33,8 @@ def instrument_sheet(
 ) -> str:
     """Return one HTML document on an instrument, called by its name in any language.
 
-    What the graph does not state about it is named as missing. The document fetches nothing and
-    runs nothing. Raises ``OrchqError`` for a name that is not known, and when verovio or Jinja2
+    What the graph lacks about it is listed as missing. The document fetches nothing and
+    runs nothing. Raises ``OrchqError`` for an unknown name, and when verovio or Jinja2
     is not installed.
     """
     check_installed()
@@ -80,7 +80,7 @@ def instrument_sheet(
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
         nodes=nodes,
-        said=[saying(each, "") for each in content.said.numbers],
+        citations=[attribution(each, "") for each in content.citations.numbers],
         glyphs=glyphs.definitions(),
     )
 

@@ -1,4 +1,4 @@
-"""What a sheet tells, as tables: the answers of the graph's questions, each with who says so."""
+"""The contents of a sheet, as tables: the answers to the graph's questions, with their sources."""
 
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -24,19 +24,19 @@ _MOST_FORMS, _MOST_SHORT = 4, 3
 
 @dataclass(slots=True)
 class Citations:
-    """Everyone who says something on a page, numbered from 1 in the order of the page."""
+    """The sources on a page, numbered from 1 in the order of the page."""
 
     numbers: dict[Evidence, int] = field(default_factory=dict)
 
     def cite(self, evidence: Iterable[Evidence]) -> tuple[int, ...]:
-        """Number those who say so; the same words of the same source stand once."""
+        """Number the evidence; the same words of the same source are listed once."""
         plain = (replace(each, limit="") for each in evidence)
         found = [self.numbers.setdefault(each, len(self.numbers) + 1) for each in plain]
         return tuple(dict.fromkeys(found))
 
 
 class Follows(TypedDict):
-    """Who plays, and the authority that is followed where it speaks, as questions take them."""
+    """Who plays, and the authority to follow where sources disagree, as questions take them."""
 
     level: str | None
     trust: str | None
@@ -49,7 +49,7 @@ class SheetTables:
         self, graph: Graph, instrument: Instrument, level: str | None, trust: str | None
     ) -> None:
         self.instrument = instrument
-        self.said = Citations()
+        self.citations = Citations()
         self.ask = graph.ask
         self.stand = graph.ask.standpoint(level, trust)
         self.follows = Follows(level=level, trust=trust)
@@ -73,8 +73,8 @@ class SheetTables:
             order = "re-entrant" if answer.reentrant else NOTHING
             cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
             pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
-            rows.append(TableRow(cells, self.said.cite(answer.evidence), pitches))
-        heads = ("tuning", "open strings", "in each course", "sound along", "order", "frets")
+            rows.append(TableRow(cells, self.citations.cite(answer.evidence), pitches))
+        heads = ("tuning", "open strings", "in each course", "sympathetic", "order", "frets")
         return _table("Strings", heads, rows, missing="")
 
     def lengths(self) -> Table:
@@ -87,7 +87,7 @@ class SheetTables:
                         limit.values.get, ("shortestMillimetres", "longestMillimetres")
                     )
                 ),
-                self.said.cite(self.ask.evidence([limit])),
+                self.citations.cite(self.ask.evidence([limit])),
             )
             for limit in self.ask.in_force("StringLength", self.instrument, None, self.stand)
         ]
@@ -95,16 +95,16 @@ class SheetTables:
             "Length of the strings from nut to bridge",
             ("shortest (mm)", "longest (mm)"),
             rows,
-            "Nobody states how long the strings are.",
+            "The graph has no string lengths.",
         )
 
     def compass(self) -> Table:
-        """How low and how high, by each opinion, and of which players it speaks."""
+        """How low and how high, by each opinion, and for which players."""
         answers = self.ask.compass(on=self.instrument.iri)
         spoken = [
             replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
         ]
-        table = self._told("Compass", replace(answers, answers=tuple(spoken)))
+        table = self._table("Compass", replace(answers, answers=tuple(spoken)))
         return _with_notes(table, ("lowest", "highest"))
 
     def ceilings(self) -> Table:
@@ -117,13 +117,13 @@ class SheetTables:
                     one_line(str(limit.values["highestPitch"])),
                     limit.basis.replace("-", " "),
                 ),
-                self.said.cite(self.ask.evidence([limit])),
+                self.citations.cite(self.ask.evidence([limit])),
             )
             for technique in sorted(filter(None, spoken))
             for limit in self.ask.opinions("CompassLimit", self.instrument, technique, self.stand)
             if "highestPitch" in limit.values
         ]
-        missing = "Nobody states how high single techniques go."
+        missing = "The graph has no highest note for single techniques."
         table = _table(
             "Highest note of a technique", ("technique", "highest", "basis"), rows, missing
         )
@@ -140,7 +140,7 @@ class SheetTables:
 
     def registers(self) -> Table:
         """Registers and their characters."""
-        table = self._told("Registers", self.ask.registers(on=self.instrument.iri))
+        table = self._table("Registers", self.ask.registers(on=self.instrument.iri))
         return _with_notes(table, ("lowest", "highest"))
 
     # ------------------------------------------------------------- loudness and time
@@ -148,10 +148,10 @@ class SheetTables:
     def envelopes(self) -> Table:
         """How soft and how loud every technique goes, by each authority."""
         answers = self.ask.dynamics(on=self.instrument.iri, **self.follows)
-        return self._told("Softest and loudest of every technique", answers)
+        return self._table("Softest and loudest of every technique", answers)
 
     def bow(self) -> Table:
-        """How long one bow lasts at each dynamic of which somebody speaks."""
+        """How long one bow lasts at each dynamic with a stated bow speed."""
         return self._asked(
             "One bow at a dynamic",
             (
@@ -188,7 +188,7 @@ class SheetTables:
 
     def sections(self) -> Table:
         """How many players sections have."""
-        return self._told("Players in a section", self.ask.section(on=self.instrument.iri))
+        return self._table("Players in a section", self.ask.section(on=self.instrument.iri))
 
     # -------------------------------------------------------------------------- words
 
@@ -212,23 +212,25 @@ class SheetTables:
                 )
                 for answer in answers
             }
-            # Of a word only the source is told: the words stand in the table.
-            said = [replace(e, statement="") for answer in answers for e in answer.evidence]
+            # Only the source of a word is cited: the words are in the table.
+            evidence = [replace(e, statement="") for answer in answers for e in answer.evidence]
             if words:
                 cells = (words.get(language, NOTHING) for language in LANGUAGES.values())
-                rows.append(TableRow((one_line(thing.label), *cells), self.said.cite(said)))
-        missing = "No words are stated."
+                rows.append(
+                    TableRow((one_line(thing.label), *cells), self.citations.cite(evidence))
+                )
+        missing = "The graph has no words."
         return _table("Words in print", ("", *LANGUAGES.values()), rows, missing)
 
     # ----------------------------------------------------------------------- answers
 
-    def _told(self, caption: str, answers: Answers[Answer]) -> Table:
+    def _table(self, caption: str, answers: Answers[Answer]) -> Table:
         """The table of an answer, without columns in which nothing is stated."""
         rows = [
-            TableRow(tuple(map(one_line, cells)), self.said.cite(answer.evidence))
+            TableRow(tuple(map(one_line, cells)), self.citations.cite(answer.evidence))
             for cells, answer in zip(answers.rows(), answers, strict=True)
         ]
-        missing = one_line(" ".join(answers.remarks)) or "The graph states nothing on this."
+        missing = one_line(" ".join(answers.remarks)) or "The graph has nothing on this."
         return _table(caption, answers.heads(), rows, missing)
 
     def _asked(self, caption: str, asked: Iterable[Answers[Answer]]) -> Table:
@@ -236,9 +238,9 @@ class SheetTables:
         answers = list(asked)
         every = [answer for each in answers for answer in each]
         if not every:
-            return Table(caption, missing="The graph states nothing on this.")
+            return Table(caption, missing="The graph has nothing on this.")
         merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
-        return self._told(caption, merged)
+        return self._table(caption, merged)
 
 
 def attempt(caption: str, make: Callable[[], Table]) -> Table:

@@ -121,10 +121,10 @@ def _score(pitches: Sequence[Pitch], clefs: Sequence[str]) -> Element:
             before = clef
         step, signs, octave = _parts(pitch)
         note = _within(measure, "note")
-        heard = _within(note, "pitch")
-        _within(heard, "step", step)
-        _within(heard, "alter", str(signs.count("#") - signs.count("b")))
-        _within(heard, "octave", str(octave))
+        sounding = _within(note, "pitch")
+        _within(sounding, "step", step)
+        _within(sounding, "alter", str(signs.count("#") - signs.count("b")))
+        _within(sounding, "octave", str(octave))
         _within(note, "duration", "4")
         _within(note, "type", "whole")
         if signs:

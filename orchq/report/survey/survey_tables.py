@@ -26,7 +26,7 @@ from orchq.survey.rows import Row as SurveyRow
 from orchq.terms import OQ
 
 FEWEST = 5
-"""Passages below which no figure is told of them."""
+"""The fewest passages for which a figure is shown."""
 MOST_WORDS = 60
 """Lines of words that the page shows."""
 
@@ -149,9 +149,9 @@ class SurveyTables:
         ):
             rates = sorted(row.notes_per_second or 0 for row in found)
             limits = self._stated.limits("RateLimit", instrument, stroke)
-            said = self._stated.figures(limits, "slowestRate", "fastestRate")
+            stated = self._stated.figures(limits, "slowestRate", "fastestRate")
             named = (self._label(stroke), self._label(instrument), setting, tempo)
-            rows.append((*named, *self._spread(found, rates), said))
+            rows.append((*named, *self._spread(found, rates), stated))
         heads = ("stroke", "instrument", "setting", "tempo", *_SPREAD, "what others state")
         lead = "Even runs, in notes a second."
         return _table("rates", "How fast strokes follow each other", heads, rows, lead)
@@ -163,11 +163,11 @@ class SurveyTables:
             timed, lambda row: (row.kind, row.into, row.tempo)
         ):
             seconds = sorted((row.seconds or 0 for row in found), reverse=True)
-            said = self._stated.figures(
+            stated = self._stated.figures(
                 self._stated.limits("ChangeTime", into=into), "shortestSeconds"
             )
             named = (kind.replace("-", " and "), self._label(into), tempo)
-            rows.append((*named, *self._spread(found, seconds), said))
+            rows.append((*named, *self._spread(found, seconds), stated))
         heads = ("change", "into", "tempo", *_SPREAD, "what others state")
         lead = "Seconds that scores leave for a change; the extreme is the least."
         return _table("changes", "Changes of the way of playing", heads, rows, lead)
@@ -191,8 +191,8 @@ class SurveyTables:
         for (technique, tempo), found in _often(timed, lambda row: (row.technique, row.tempo)):
             seconds = sorted(row.seconds or 0 for row in found)
             limits = self._stated.limits("DurationLimit", technique=technique)
-            said = self._stated.figures(limits, "longestSeconds")
-            rows.append((self._label(technique), tempo, *self._spread(found, seconds), said))
+            stated = self._stated.figures(limits, "longestSeconds")
+            rows.append((self._label(technique), tempo, *self._spread(found, seconds), stated))
         heads = ("technique", "tempo", *_SPREAD, "what others state")
         lead = "Seconds without a rest. What is long tires the arm: the player decides."
         return _table("tremolos", "Unbroken tremolo and trills", heads, rows, lead)
@@ -219,8 +219,8 @@ class SurveyTables:
             self.rows("harmonics", HarmonicRow), lambda row: (row.kind, row.node)
         ):
             usual = Counter(row.sounding for row in found).most_common(3)
-            told = ", ".join(f"{pitch} ({count:,})" for pitch, count in usual)
-            rows.append((kind, str(node), f"{len(found):,}", self._people(found), told))
+            frequent = ", ".join(f"{pitch} ({count:,})" for pitch, count in usual)
+            rows.append((kind, str(node), f"{len(found):,}", self._people(found), frequent))
         heads = ("kind", "partial", "harmonics", "composers", "most frequent")
         return _table("harmonics", "Harmonics", heads, rows)
 
@@ -245,7 +245,7 @@ class SurveyTables:
         total = known.total()
         share = f"{100 * known[True] / total:.1f}% of {total:,}" if total else "none"
         rows = [(one_line(text, 100), f"{n:,}") for text, n in unknown.most_common(MOST_WORDS)]
-        lead = f"The graph knows {share} words that ask for a way of playing; these it does not."
+        lead = f"The graph knows {share} words that ask for a way of playing, but not these."
         return _table("words", "Words not known", ("printed", "times"), rows, lead)
 
     # ------------------------------------------------------------------ helpers
@@ -291,7 +291,7 @@ def _parts(key: str | tuple[str | int, ...]) -> tuple[str | int, ...]:
 
 
 def _often(rows: Iterable[R], key: Callable[[R], K]) -> Iterator[tuple[K, list[R]]]:
-    """Groups of rows that are large enough to be told of."""
+    """Groups of rows that are large enough to be shown."""
     return (pair for pair in _grouped(rows, key) if len(pair[1]) >= FEWEST)
 
 

@@ -129,7 +129,7 @@ def test_a_term_is_told_with_its_neighbours_and_users(documents):
     }
     assert lines["leads from"] == "technique"
     assert lines["leads to"] == "xsd:string"
-    assert "orchq ask" in lines["questions that do"]
+    assert "orchq ask" in lines["questions that use it"]
     assert "since 0.1.0" in entry.text_content()
     assert "oq:hasColour " in entry.xpath("string(.//pre)")
     (kind,) = documents["vocabulary.html"].xpath("//article[@id='FrettedInstrument']")
@@ -186,7 +186,7 @@ def test_the_history_tells_what_came_and_went(monkeypatch):
     (now, first) = fromstring(pages["index.html"]).xpath("//h3")
     assert now.text == "0.2.0: 2 terms"
     told = {head.text: head.getnext().text_content() for head in now.getparent().xpath(".//dt")}
-    assert told == {"came": "oq:String", "deprecated": "oq:Instrument", "lost": "oq:Lyre"}
+    assert told == {"added": "oq:String", "deprecated": "oq:Instrument", "lost": "oq:Lyre"}
     assert first.text == "0.1.0: 2 terms"
     (entry,) = fromstring(pages["vocabulary.html"]).xpath("//article[@id='String']")
     assert "since 0.2.0" in entry.text_content()
