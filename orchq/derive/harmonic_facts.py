@@ -37,17 +37,17 @@ _SHORTHAND_TOUCH, _SHORTHAND_SOUND = 5, 24
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class InterpretedHarmonic:
     """One harmonic as printed, and what it means: the best reading, if there is any.
 
-    ``unsaid`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
+    ``unprinted`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
     note to be stopped is printed under the place touched, be it an open string.
     """
 
     printed: str
     outcome: str
     harmonic: Harmonic | None = None
-    unsaid: bool = False
+    unprinted: bool = False
     two_heads: bool = False
 
     @property
@@ -68,16 +68,16 @@ class Harmonics:
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
-        for number, told in enumerate(self.told(item, model), start=1):
+        for number, reading in enumerate(self.interpreted(item, model), start=1):
             node = NamedNode(f"{item.event.iri}.harmonic{number}")
             yield Quad(node, RDF_TYPE, oq("Harmonic"))
             yield Quad(node, oq("atEvent"), NamedNode(item.event.iri))
-            yield Quad(node, oq("notatedAs"), Literal(told.printed))
-            yield Quad(node, oq("hasOutcome"), Literal(told.outcome))
-            if told.unsaid:
+            yield Quad(node, oq("notatedAs"), Literal(reading.printed))
+            yield Quad(node, oq("hasOutcome"), Literal(reading.outcome))
+            if reading.unprinted:
                 yield Quad(node, oq("leavesSoundUnsaid"), Literal(True))
-            if told.harmonic is not None:
-                yield from self._reading_quads(node, told.harmonic, model, item.in_force)
+            if reading.harmonic is not None:
+                yield from self._reading_quads(node, reading.harmonic, model, item.in_force)
 
     def _reading_quads(
         self, node: NamedNode, harmonic: Harmonic, model: HandModel, in_force: InForce
@@ -98,11 +98,11 @@ class Harmonics:
 
     # ------------------------------------------------------------- what is printed
 
-    def told(self, item: Placed, model: HandModel) -> Iterator[Told]:
+    def interpreted(self, item: Placed, model: HandModel) -> Iterator[InterpretedHarmonic]:
         """Yield what is printed of harmonics at an event, and what each means."""
-        return (told for told in self._printed(item, model) if told is not None)
+        return (each for each in self._printed(item, model) if each is not None)
 
-    def _printed(self, item: Placed, model: HandModel) -> Iterator[Told | None]:
+    def _printed(self, item: Placed, model: HandModel) -> Iterator[InterpretedHarmonic | None]:
         event = item.event
         kind = _kind(item.in_force)
         called = self._called(item)
@@ -124,7 +124,10 @@ class Harmonics:
             for note in sounding:
                 yield self._sounding(note, stopped[0] if stopped else None, kind, model)
         elif stopped:
-            yield from (Told(f"{note.pitch.name} stopped", "undetermined") for note in stopped)
+            yield from (
+                InterpretedHarmonic(f"{note.pitch.name} stopped", "undetermined")
+                for note in stopped
+            )
         elif kind is not None:
             yield from self._signed(item, kind, model)
 
@@ -136,7 +139,7 @@ class Harmonics:
         kind: Kind | None,
         called: int | None,
         model: HandModel,
-    ) -> Told | None:
+    ) -> InterpretedHarmonic | None:
         printed = f"{touched.pitch.name} touched"
         if base is not None:
             printed += f" over {base.pitch.name}"
@@ -163,24 +166,34 @@ class Harmonics:
         reading = _best(resolution)
         if reading is None and base is not None:
             # Of a stopped note that lies below or above the strings other rules speak.
-            return Told(printed, "no-node") if self._is_no_touch(touched, base) else None
+            return (
+                InterpretedHarmonic(printed, "no-node")
+                if self._is_no_touch(touched, base)
+                else None
+            )
         if reading is None:
             return self._nothing(printed, touched, model)
         sounds = {each.sounding.midi for each in resolution.readings}
         if sounding is not None and sounding.pitch.midi not in sounds:
-            return Told(printed, "contradiction", reading)
+            return InterpretedHarmonic(printed, "contradiction", reading)
         if sounding is not None:
             reading = next(
                 each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
             )
         touch = touched.pitch.midi - base.pitch.midi if base is not None else 0
-        unsaid = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
-        told = Told(printed, resolution.outcome, reading, unsaid, two_heads=base is not None)
-        if base is None and kind == "artificial" and not told.counted_on:
-            return Told(printed, "undetermined")  # the note to be stopped is not printed
-        return told
+        unprinted = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
+        found = InterpretedHarmonic(
+            printed, resolution.outcome, reading, unprinted, two_heads=base is not None
+        )
+        if base is None and kind == "artificial" and not found.counted_on:
+            return InterpretedHarmonic(
+                printed, "undetermined"
+            )  # the note to be stopped is not printed
+        return found
 
-    def _sounding(self, note: Note, base: Note | None, kind: Kind | None, model: HandModel) -> Told:
+    def _sounding(
+        self, note: Note, base: Note | None, kind: Kind | None, model: HandModel
+    ) -> InterpretedHarmonic:
         printed = f"{note.pitch.name} sounding"
         notation = HarmonicNotation(
             base=base.pitch.midi if base else None,
@@ -190,10 +203,12 @@ class Harmonics:
         )
         resolution = self._resolve(notation, model)
         if not resolution.readings:
-            return Told(printed, "beyond-compass")
-        return Told(printed, resolution.outcome, _best(resolution))
+            return InterpretedHarmonic(printed, "beyond-compass")
+        return InterpretedHarmonic(printed, resolution.outcome, _best(resolution))
 
-    def _signed(self, item: Placed, kind: Kind, model: HandModel) -> Iterator[Told | None]:
+    def _signed(
+        self, item: Placed, kind: Kind, model: HandModel
+    ) -> Iterator[InterpretedHarmonic | None]:
         """Plain heads under a sign, of which one at least is the harmonic.
 
         The small circle is also the sign of an open string: at the pitch of one it asks for
@@ -205,11 +220,11 @@ class Harmonics:
             return
         opened = {string.pitch.midi for string in item.in_force.strings}
         heads = [n for n in notes if kind == "artificial" or n.pitch.midi not in opened]
-        told = [self._plain(note, kind, model) for note in heads]
-        fine = [each for each in told if each.counted_on]
-        yield from fine if fine or len(heads) < len(notes) else told
+        readings = [self._plain(note, kind, model) for note in heads]
+        fine = [each for each in readings if each.counted_on]
+        yield from fine if fine or len(heads) < len(notes) else readings
 
-    def _plain(self, note: Note, kind: Kind, model: HandModel) -> Told:
+    def _plain(self, note: Note, kind: Kind, model: HandModel) -> InterpretedHarmonic:
         """A head under a sign shows what sounds, or else the place touched or stopped.
 
         Under a circle it may also sound as a touched fourth over a stopped note: nobody guesses
@@ -233,11 +248,11 @@ class Harmonics:
         likely = [(r, outcome) for r, outcome in known if kind == "artificial" or _is_sure(r, note)]
         if not likely:
             faint = any(reading.verdict < Verdict.UNRELIABLE for reading, _ in known)
-            told = self._nothing(note.pitch.name, note, model)
-            return Told(told.printed, "beyond-compass") if faint else told
+            found = self._nothing(note.pitch.name, note, model)
+            return InterpretedHarmonic(found.printed, "beyond-compass") if faint else found
         reading, outcome = min(likely, key=lambda each: max(each[0].verdict, Verdict.UNCERTAIN))
-        unsaid = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
-        return Told(note.pitch.name, outcome, reading, unsaid)
+        unprinted = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
+        return InterpretedHarmonic(note.pitch.name, outcome, reading, unprinted)
 
     # -------------------------------------------------------------- what it means
 
@@ -257,11 +272,11 @@ class Harmonics:
         string = called_string(call, item.in_force.strings, self._instrument)
         return None if string is None else string.number
 
-    def _nothing(self, printed: str, note: Note, model: HandModel) -> Told:
+    def _nothing(self, printed: str, note: Note, model: HandModel) -> InterpretedHarmonic:
         """No string has the note at all, or it lies above all that is granted."""
         height = note.pitch.midi - max(model.strings)
         granted = 12 * log2(self._limits.highest_partial)
-        return Told(printed, "beyond-compass" if height > granted else "no-node")
+        return InterpretedHarmonic(printed, "beyond-compass" if height > granted else "no-node")
 
     def _is_no_touch(self, touched: Note, base: Note) -> bool:
         touch = touched.pitch.midi - base.pitch.midi
@@ -327,14 +342,14 @@ def _bases(event: Event, touched: Sequence[Note]) -> list[Note | None]:
     Heads that say so come first; otherwise it is the next ordinary head below, no farther than
     an octave: nothing wider is touched over a stopped note.
     """
-    said = [n for n in event.notes if n.role == "base" and n not in touched]
-    free = said or [n for n in event.notes if n.role is None and n not in touched]
+    marked = [n for n in event.notes if n.role == "base" and n not in touched]
+    free = marked or [n for n in event.notes if n.role is None and n not in touched]
     bases: list[Note | None] = []
     for touch in reversed(touched):
         below = [n for n in free if n.pitch.midi <= touch.pitch.midi]
-        near = below if said else [n for n in below if _spans_touch(n, touch)]
+        near = below if marked else [n for n in below if _spans_touch(n, touch)]
         base = max(near, key=lambda note: note.pitch, default=None)
-        if base is None and said and free:
+        if base is None and marked and free:
             base = min(free, key=lambda note: note.pitch)
         if base is not None:
             free.remove(base)

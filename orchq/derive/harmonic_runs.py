@@ -20,8 +20,8 @@ def harmonic_run_quads(staff: Staff) -> Iterator[Quad]:
         item.event.iri
         for item, reader, model in staff.harmonics
         if any(
-            told.two_heads or (told.harmonic is not None and told.harmonic.kind == "artificial")
-            for told in reader.told(item, model)
+            each.two_heads or (each.harmonic is not None and each.harmonic.kind == "artificial")
+            for each in reader.interpreted(item, model)
         )
     }
 

@@ -98,7 +98,7 @@ def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
     """Say where a divisi for a few players called by number has more notes than they are."""
     calls = [(mark, _of_kind(staff.knowledge, mark, "PlayerCall")) for mark in marks]
     calls = [(mark, called) for mark, called in calls if called]
-    place, told = 0, False
+    place, reported = 0, False
     players: int | None = None
     divided = False
     for item in staff.placed:
@@ -106,13 +106,13 @@ def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
             mark, called = calls[place]
             players = _called(staff.knowledge, mark, called, players)
             divided = DIVISI in called or (divided and UNISON not in called)
-            place, told = place + 1, False
+            place, reported = place + 1, False
         parts = item.in_force.parts
-        if players is None or told or not divided or parts is None:
+        if players is None or reported or not divided or parts is None:
             continue
         notes = max(len(item.event.notes), parts)
         if notes > players:
-            told = True
+            reported = True
             event = NamedNode(item.event.iri)
             yield Quad(event, oq("dividesAmong"), Literal(players))
             yield Quad(event, oq("partsAmong"), Literal(notes))

@@ -1,4 +1,4 @@
-"""Scores as triples: the public vocabulary that people validate in CI, written and read."""
+"""Reads and writes scores as triples of the public excerpt vocabulary."""
 
 from orchq.excerpt.fields import decimal
 from orchq.excerpt.reading import as_read, read_excerpt_quads, score_from_quads

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from orchq.derive.clock import Tempo
-from orchq.derive.harmonic_facts import Told
+from orchq.derive.harmonic_facts import InterpretedHarmonic
 from orchq.derive.lines import Line
 from orchq.derive.states import InForce, Placed
 from orchq.derive.staves import Staff
@@ -48,10 +48,11 @@ class SurveyedStaff:
         return self.judged.lines
 
     @cached_property
-    def harmonics(self) -> Sequence[tuple[Placed, Sequence[Told]]]:
+    def harmonics(self) -> Sequence[tuple[Placed, Sequence[InterpretedHarmonic]]]:
         """The events that show harmonics, with what is printed and what it means."""
         return [
-            (item, tuple(reader.told(item, model))) for item, reader, model in self.judged.harmonics
+            (item, tuple(reader.interpreted(item, model)))
+            for item, reader, model in self.judged.harmonics
         ]
 
     def players(self, in_force: InForce) -> PlayersSetting:

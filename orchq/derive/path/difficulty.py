@@ -101,9 +101,9 @@ def difficulty_of(
             )
             for line in passages.read():
                 for index, before, asked in _windows(line):
-                    told, peak = _effort(before, asked, scale)
+                    by_kind, peak = _effort(before, asked, scale)
                     efforts[index]  # a measure that asks nothing counts as well
-                    for kind, amount in told.items():
+                    for kind, amount in by_kind.items():
                         efforts[index][kind] += amount
                     peaks[index] = max(peaks[index], peak)
                     seconds[index] = _seconds(passages, part.measures[index])
@@ -163,7 +163,7 @@ def _effort(
     before: Asked | None, window: Sequence[Asked], scale: _Scale
 ) -> tuple[dict[str, float], float]:
     """The least effort through a window by kind of demand, and that of its hardest posture."""
-    told: dict[str, float] = defaultdict(float)
+    efforts: dict[str, float] = defaultdict(float)
     peak = 0.0
     run: list[Step] = []
     led = before is not None and before.step is not None and before.model == window[0].model
@@ -171,12 +171,12 @@ def _effort(
         run.append(before.step)
     for asked in window:
         if asked.step is None:
-            told[_STOPS] += scale.unheld
+            efforts[_STOPS] += scale.unheld
             peak = max(peak, scale.unheld)
         elif asked.model == window[0].model:
             run.append(asked.step)
     if not run:
-        return told, peak
+        return efforts, peak
     search = search_of(window[0].model, scale.weights)
     single, moves = search.costs(run)
     if led:
@@ -185,8 +185,8 @@ def _effort(
     peak = max(peak, *(float(costs.min()) for costs in single))
     for place, costs in enumerate(search.reasons(run, path)):
         for name, cost in costs.items():
-            told[scale.kinds[name]] += cost if place or not led else 0.0
-    return told, peak
+            efforts[scale.kinds[name]] += cost if place or not led else 0.0
+    return efforts, peak
 
 
 def _seconds(passages: Passages, measure: Measure) -> float:

@@ -178,8 +178,8 @@ class Passages:
     def _harmonic(self, item: Placed, notes: tuple[Note, ...], model: HandModel) -> Harmonic | None:
         """The one harmonic that all heads of an attack are; ``None`` where there is no such."""
         found = self._harmonics.get(item.event.iri)
-        told = [each.harmonic for each in found[0].told(item, model)] if found else []
-        return told[0] if len(told) == 1 and len(notes) <= _HEADS_OF_A_HARMONIC else None
+        harmonics = [each.harmonic for each in found[0].interpreted(item, model)] if found else []
+        return harmonics[0] if len(harmonics) == 1 and len(notes) <= _HEADS_OF_A_HARMONIC else None
 
     def _demand(
         self, item: Placed, notes: tuple[Note, ...], harmonic: Harmonic | None

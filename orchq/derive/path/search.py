@@ -112,7 +112,7 @@ class PathSearch:
     def reasons(self, steps: Sequence[Step], path: Sequence[int]) -> list[dict[str, float]]:
         """Return what each step of a path costs, by name of the cost, nothings left out."""
         board = self.table.board
-        told: list[dict[str, float]] = []
+        results: list[dict[str, float]] = []
         before: tuple[Postures, int] | None = None
         for step, row in zip(steps, path, strict=True):
             postures = self.postures(step)
@@ -124,9 +124,9 @@ class PathSearch:
                 moves = move_terms(board, before[0], postures, _moving(step.moment))
                 amounts |= {name: float(amount[before[1], row]) for name, amount in moves.items()}
             costs = {name: self._terms.get(name, 0.0) * each for name, each in amounts.items()}
-            told.append({name: cost for name, cost in costs.items() if cost})
+            results.append({name: cost for name, cost in costs.items() if cost})
             before = postures, row
-        return told
+        return results
 
     def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Move]]:
         """The costs of the postures at every step, and of the moves between neighbours."""

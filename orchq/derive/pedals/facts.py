@@ -135,8 +135,8 @@ def _clash(
     own = [pitch for pitch in pitches if pitch.spelling[0] == clash.letter]
     event = next(event for note, event in struck if note.pitch in own)
     fact = Fact(event, f"clash-{clash.letter.lower()}", "PedalClash")
-    said = [position_in_words(clash.letter, each) for each in clash.held]
-    held = f" while {' and '.join(said)} still sounds" if said else ""
+    positions = [position_in_words(clash.letter, each) for each in clash.held]
+    held = f" while {' and '.join(positions)} still sounds" if positions else ""
     fact.say("notesSaid", " and ".join(dict.fromkeys(map(str, sorted(own)))) + held)
     fact.say("strikesTogether", len(clash.struck) > 1)
     if held:
@@ -224,8 +224,8 @@ def _seconds(around: Circumstances, onsets: Sequence[Fraction]) -> Iterator[Frac
 def _moves_in_words(rush: Rush, pedals: Sequence[Pedal]) -> str:
     order = [pedal.letter for pedal in pedals]
     moves = sorted(rush.moves, key=lambda move: (move.latest, order.index(move.pedal.letter)))
-    said = ", ".join(position_in_words(move.pedal.letter, move.after) for move in moves)
-    return f"{said} with the {moves[0].pedal.foot}"
+    positions = ", ".join(position_in_words(move.pedal.letter, move.after) for move in moves)
+    return f"{positions} with the {moves[0].pedal.foot}"
 
 
 def hand_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Quad]:
