@@ -1,4 +1,4 @@
-"""Harmonics as triples: what their notation means and how well they speak."""
+"""Harmonics as triples: the meaning of their notation and how well they speak."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -57,7 +57,7 @@ class InterpretedHarmonic:
 
 
 class Harmonics:
-    """Reads the harmonics of a part; ``limits`` are what is granted."""
+    """Interprets the harmonics of a part; ``limits`` are those that authorities grant."""
 
     def __init__(
         self, limits: HarmonicLimits, knowledge: Knowledge, instrument: Instrument
@@ -99,7 +99,7 @@ class Harmonics:
     # ------------------------------------------------------------- what is printed
 
     def interpreted(self, item: Placed, model: HandModel) -> Iterator[InterpretedHarmonic]:
-        """Yield what is printed of harmonics at an event, and what each means."""
+        """Yield the harmonics printed at an event with their meaning."""
         return (each for each in self._printed(item, model) if each is not None)
 
     def _printed(self, item: Placed, model: HandModel) -> Iterator[InterpretedHarmonic | None]:
@@ -165,7 +165,7 @@ class Harmonics:
             resolution = self._resolve(natural, model)
         reading = _best(resolution)
         if reading is None and base is not None:
-            # Of a stopped note that lies below or above the strings other rules speak.
+            # A stopped note below or above the strings is reported by other rules.
             return (
                 InterpretedHarmonic(printed, "no-node")
                 if self._is_no_touch(touched, base)
@@ -227,8 +227,9 @@ class Harmonics:
     def _plain(self, note: Note, kind: Kind, model: HandModel) -> InterpretedHarmonic:
         """A head under a sign shows what sounds, or else the place touched or stopped.
 
-        Under a circle it may also sound as a touched fourth over a stopped note: nobody guesses
-        another. As a place touched it is meant only where what speaks is counted on.
+        Under a circle it may also sound as a touched fourth over a stopped note, the only
+        artificial one that players guess. It is read as a place touched only where a reliable
+        harmonic sounds there.
         """
         pitch, string = note.pitch.midi, note.string
         sounding = HarmonicNotation(sounding=pitch, string=string, kind=kind)
@@ -260,7 +261,7 @@ class Harmonics:
         return resolve(notation, model, self._limits)
 
     def _speaks(self, touched: int, string: int | None, model: HandModel) -> bool:
-        """Whether anything speaks where a string, by its number, is touched."""
+        """Whether a harmonic sounds where a string (its number) is touched."""
         notation = HarmonicNotation(touched=touched, string=string, kind="natural")
         return string is not None and bool(self._resolve(notation, model).readings)
 
@@ -273,7 +274,7 @@ class Harmonics:
         return None if string is None else string.number
 
     def _nothing(self, printed: str, note: Note, model: HandModel) -> InterpretedHarmonic:
-        """No string has the note at all, or it lies above all that is granted."""
+        """The result where no string has the note, or it lies above all that is granted."""
         height = note.pitch.midi - max(model.strings)
         granted = 12 * log2(self._limits.highest_partial)
         return InterpretedHarmonic(printed, "beyond-compass" if height > granted else "no-node")
@@ -291,8 +292,8 @@ def harmonics_of(
 ) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
     """Yield the events of a staff that show harmonics, each with its reader and the hand for it.
 
-    Left out are those on instruments whose hand the graph does not know, and those of whose
-    harmonics it tells one kind at most.
+    Instruments whose hand the graph does not describe, or for which it does not cover both kinds
+    of harmonics, are left out.
     """
     readers: dict[str, Harmonics | None] = {}
     for item in placed:
@@ -311,7 +312,7 @@ def harmonics_of(
 
 
 def _is_sure(harmonic: Harmonic, head: Note) -> bool:
-    """Whether a circle over a head can mean this: where it is touched, only what is counted on."""
+    """Whether a circle over a head can mean this: as a touched place, only if reliable."""
     if harmonic.sounding.midi == head.pitch.midi:
         return harmonic.verdict < Verdict.UNRELIABLE
     return harmonic.verdict is Verdict.GOOD
@@ -339,8 +340,8 @@ def _spans_touch(low: Note, high: Note) -> bool:
 def _bases(event: Event, touched: Sequence[Note]) -> list[Note | None]:
     """The stopped head of each touched one, if it has any.
 
-    Heads that say so come first; otherwise it is the next ordinary head below, no farther than
-    an octave: nothing wider is touched over a stopped note.
+    Heads marked as stopped come first; otherwise it is the next ordinary head below, no farther
+    than an octave: nothing wider is touched over a stopped note.
     """
     marked = [n for n in event.notes if n.role == "base" and n not in touched]
     free = marked or [n for n in event.notes if n.role is None and n not in touched]

@@ -14,7 +14,7 @@ from orchq.derive.staves import Staff
 def harmonic_run_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples of runs of artificial harmonics that rules report as too fast.
 
-    Over every new note both fingers are set anew; one that is repeated stays.
+    Both fingers are placed again for every new note; for a repeated one they stay.
     """
     stopped = {
         item.event.iri

@@ -1,9 +1,9 @@
-"""How hard a part is, measure by measure, and what makes it so.
+"""The difficulty of a part, measure by measure, and its causes.
 
-For each measure the easiest way through it is sought: the path of least effort, where effort is
-the sum of demands that all grow as time gets short. The score of a measure is this effort for
-each second, and with it what its hardest single posture asks. So the same notes faster are never
-easier, and without the last of them never harder.
+For each measure the easiest way through it is found: the path of least effort, where effort is
+the sum of demands that all grow as time gets short. The score of a measure is this effort per
+second plus the effort of its hardest single posture. So the same notes faster are never easier,
+and without the last of them never harder.
 """
 
 from collections import defaultdict
@@ -69,7 +69,7 @@ class PartDifficulty:
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """What the graph says of demands: weights and kinds by cost, grades from the easiest."""
+    """The graph's demands: weights and kinds by cost, grades from the easiest."""
 
     weights: Weights
     kinds: Mapping[str, str]
@@ -102,7 +102,7 @@ def difficulty_of(
             for line in passages.read():
                 for index, before, asked in _windows(line):
                     by_kind, peak = _effort(before, asked, scale)
-                    efforts[index]  # a measure that asks nothing counts as well
+                    efforts[index]  # a measure without effort counts as well
                     for kind, amount in by_kind.items():
                         efforts[index][kind] += amount
                     peaks[index] = max(peaks[index], peak)
@@ -204,7 +204,7 @@ def _scale(knowledge: Knowledge) -> _Scale:
     demands = [row for row in rows.values() if {_COST, _DEMANDS, _COUNTS_AS} <= row.keys()]
     thresholds = sorted((float(row[_FROM]), iri) for iri, row in rows.items() if _FROM in row)
     if not demands or not thresholds or thresholds[0][0] > 0:
-        raise OrchqError("the graph holds no demands, or no grade of difficulty from 0 on")
+        raise OrchqError("the graph has no demands, or no grade of difficulty from 0 on")
     terms = sorted((term_name(row[_COST]), float(row[_DEMANDS])) for row in demands)
     return _Scale(
         Weights(tuple(terms)),
