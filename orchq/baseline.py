@@ -1,8 +1,8 @@
-"""Findings that were known before, so that only new ones count.
+"""A baseline: known findings that a check accepts, so that only new ones count.
 
-A finding is the same as a known one when file, part, printed measure number, rule and notes are
-the same, as often as it was known, and it is no graver. Its words, its evidence and the IRI of its
-event may change; its beat may too, but not its measure.
+A finding matches a known one when file, part, printed measure number, rule and notes are equal and
+its severity is no higher; each known finding matches at most one. Its message, its evidence and
+the IRI of its event may change, and so may its beat, but not its measure.
 """
 
 import json
@@ -21,16 +21,16 @@ from orchq.rules.gathering import gathered, spread
 from orchq.severity import SEVERITIES, Severity, rank
 
 LARGEST = 10_000_000
-"""Bytes of the largest baseline that is read."""
+"""Largest baseline that is read, in bytes."""
 
 MOST_ALIKE = 1000
-"""Findings of a measure that are known as one and the same."""
+"""Findings of one measure that share part, rule and notes."""
 
 _VERSION = 1
 
 
 class Known(NamedTuple):
-    """What is remembered of a finding in a file; in the order in which it is written."""
+    """The fields of a known finding, in the order in which they are written."""
 
     part: str
     measure: str
@@ -45,13 +45,13 @@ class Known(NamedTuple):
 
 
 def known_of(finding: Finding) -> Known:
-    """What a baseline remembers of a finding."""
+    """The part of a finding that a baseline stores."""
     notes = tuple(sorted(finding.notes))
     return Known(finding.part, finding.measure, finding.rule, notes, finding.severity)
 
 
 def unpaired(before: Sequence[Known], after: Sequence[Known]) -> tuple[list[int], list[int]]:
-    """The places in ``before`` of what has gone, and in ``after`` of what is new.
+    """Return the indices in ``before`` of findings that are gone and in ``after`` of new ones.
 
     >>> note = Known("Viola", "3", "note-below-lowest-string", ("B2",), "warning")
     >>> unpaired([note, note], [note, note._replace(severity="violation")])
@@ -74,13 +74,13 @@ def unpaired(before: Sequence[Known], after: Sequence[Known]) -> tuple[list[int]
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
-    """Known findings by file; a file is named from the folder that the baseline lies in."""
+    """Known findings by file; file names are relative to the folder of the baseline."""
 
     path: Path
     files: Mapping[str, tuple[Known, ...]]
 
     def accepting(self, report: FileReport) -> FileReport:
-        """Return the report with the known findings accepted, and told how many have gone."""
+        """Return the report with the known findings accepted and a remark on how many are gone."""
         known = self.files.get(_name(report.file, self.path), ())
         report = spread(report)
         gone, new = unpaired(known, [known_of(finding) for finding in report.findings])
@@ -105,7 +105,7 @@ class Baseline:
         return gathered(settled)
 
     def text(self) -> str:
-        """The baseline as JSON, one finding a line and always in the same order."""
+        """The baseline as JSON, one finding per line, in a stable order."""
         files = ",\n".join(
             f"    {json.dumps(name)}: [\n{_lines(self.files[name])}\n    ]"
             for name in sorted(self.files)
@@ -116,7 +116,7 @@ class Baseline:
 
 
 def baseline_of(reports: Iterable[FileReport], path: Path) -> Baseline:
-    """The baseline, to be written to ``path``, that knows the findings that stand in reports."""
+    """Return a baseline of the findings in reports, to be written to ``path``."""
     return Baseline(
         path,
         {
@@ -127,20 +127,20 @@ def baseline_of(reports: Iterable[FileReport], path: Path) -> Baseline:
 
 
 def read_baseline(path: Path) -> Baseline:
-    """Read a baseline. Raises ``ReadError`` that says what is wrong with the file."""
+    """Read a baseline. Raises ``ReadError`` that names the file and the fault."""
     try:
         document = json.loads(read_whole(path, LARGEST, "baselines"))
     except (ValueError, RecursionError) as error:
-        raise ReadError(f"{path}: is no baseline, since it is not JSON: {error}") from error
+        raise ReadError(f"{path}: is not a baseline: not valid JSON: {error}") from error
     if not isinstance(document, dict) or document.get("orchq-baseline") != _VERSION:
-        raise ReadError(f"{path}: is no baseline of this version of orchq")
+        raise ReadError(f"{path}: is not a baseline of this version of orchq")
     try:
         files = {
             name: tuple(known for entry in entries for known in _entry(entry))
             for name, entries in document["files"].items()
         }
     except (KeyError, TypeError, AttributeError, ValueError) as error:
-        raise ReadError(f"{path}: is a broken baseline; write it anew") from error
+        raise ReadError(f"{path}: the baseline is damaged; write it again") from error
     return Baseline(path, files)
 
 
@@ -174,7 +174,7 @@ def _order(known: Known) -> tuple[object, ...]:
 
 
 def _name(file: str, baseline: Path) -> str:
-    """A file's name from the folder of the baseline, the same wherever the program is started."""
+    """A file's name relative to the folder of the baseline, whatever the working directory."""
     folder = baseline.absolute().parent
     path = Path(file).absolute()
     try:

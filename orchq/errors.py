@@ -1,4 +1,4 @@
-"""Errors that a caller can act on: the input or the call is wrong."""
+"""Errors that a caller can act on: the input or the call is invalid."""
 
 import os
 from collections.abc import Iterable
@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TypeVar
 
 _SHOWN = 12
-"""Names that are listed when none is near."""
+"""How many names are listed when none is similar."""
 
 
 class OrchqError(Exception):
-    """The input or the call is wrong; the text is one clear sentence for the user."""
+    """The input or the call is invalid; the text is one clear sentence for the user."""
 
 
 class ReadError(OrchqError):
@@ -19,16 +19,16 @@ class ReadError(OrchqError):
 
 
 class UnknownTermError(OrchqError):
-    """A term of our namespace is used that no module declares."""
+    """A term of our namespace is used but no module declares it."""
 
 
 N = TypeVar("N", bound=str)
 
 
 def known(kind: str, given: str, names: Iterable[N]) -> N:
-    """Return the one of ``names`` that is given.
+    """Return the value of ``names`` under the given name.
 
-    Raises ``OrchqError`` that names the nearest ones.
+    Raises ``OrchqError`` that suggests the nearest names.
     """
     every = tuple(names)
     for name in every:
@@ -38,7 +38,7 @@ def known(kind: str, given: str, names: Iterable[N]) -> N:
 
 
 def hint(given: str, names: Iterable[str]) -> str:
-    """Return what the user may have meant: the nearest names, or some of them.
+    """Return a suggestion for the user: the nearest names, or some of those known.
 
     >>> hint("studnet", ("orchestral", "soloist", "student"))
     'did you mean student?'
@@ -52,19 +52,19 @@ def hint(given: str, names: Iterable[str]) -> str:
 
 
 def nearest(given: str, names: Iterable[str], most: int = 3, alike: float = 0.6) -> list[str]:
-    """Return the names most like the given one whatever its case, the nearest first.
+    """Return the names most similar to the given one, ignoring case, nearest first.
 
-    ``alike`` is how alike they must be, from 0 to 1.
+    ``alike`` is the least similarity, from 0 to 1.
     """
     by_sound = {name.casefold(): name for name in names}
     return [by_sound[each] for each in get_close_matches(given.casefold(), by_sound, most, alike)]
 
 
 def explain(error: Exception) -> str:
-    """Put an error into one sentence.
+    """Return an error as one sentence.
 
-    An error that is nobody's but the program's own is raised again, for those who mend it,
-    when the environment sets ``ORCHQ_TRACEBACK``.
+    An internal error is raised again when the environment sets ``ORCHQ_TRACEBACK``, for whoever
+    debugs it.
     """
     if isinstance(error, OrchqError):
         return str(error)
@@ -73,14 +73,14 @@ def explain(error: Exception) -> str:
         return f"{place}{error.strerror}"
     if os.environ.get("ORCHQ_TRACEBACK"):
         raise error
-    told = f": {error}" if str(error) else ""
+    detail = f": {error}" if str(error) else ""
     return (
-        f"a fault of orchq itself ({type(error).__name__}{told}); please report it with the "
-        "file and what ORCHQ_TRACEBACK=1 prints"
+        f"internal error in orchq ({type(error).__name__}{detail}); please report it with the "
+        "file and the output under ORCHQ_TRACEBACK=1"
     )
 
 
 def explained(file: Path, error: Exception) -> str:
-    """What is wrong with a file, in a sentence that names it."""
-    told = explain(error)
-    return told if isinstance(error, OrchqError | OSError) else f"{file}: {told}"
+    """Return what is wrong with a file, as one sentence that names it."""
+    sentence = explain(error)
+    return sentence if isinstance(error, OrchqError | OSError) else f"{file}: {sentence}"

@@ -1,4 +1,4 @@
-"""Who says so: what findings and answers rest on."""
+"""Evidence: the limits and sources that findings and answers rest on."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -8,12 +8,12 @@ from orchq.knowledge import Knowledge, Limit, Weighing, Zone
 from orchq.terms import OQ
 
 _BASES = ("published", "physics", "common-practice", "derived", "attested")
-"""From the best witness on; others, such as memory, come after them."""
+"""Bases from the strongest; others, such as memory, come after them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Who says so: a limit with its source, place in the source and basis."""
+    """A limit as evidence, with its source, the place in the source and its basis."""
 
     limit: str
     source: str
@@ -23,7 +23,7 @@ class Evidence:
 
 
 def evidence_of(limit: Limit) -> Evidence:
-    """Return the one who states a limit."""
+    """Return the evidence for a limit."""
     return Evidence(
         limit=limit.iri,
         source=limit.source.label if limit.source else "",
@@ -34,9 +34,9 @@ def evidence_of(limit: Limit) -> Evidence:
 
 
 def witnesses(zone: Zone) -> tuple[Limit, ...]:
-    """Those who speak of a stretch of values: the best on either side first, then the others.
+    """Return the evidence on a zone of values: the best on either side first, then the others.
 
-    Where nobody permits it, who goes farthest stands for the other side.
+    Where nobody permits it, the most permitting limit stands for the other side.
     """
     against = best_first(zone.opposed_by)
     for_ = best_first(zone.permitted_by) if zone.permitted_by else [zone.farthest]
@@ -45,7 +45,7 @@ def witnesses(zone: Zone) -> tuple[Limit, ...]:
 
 
 def best_first(limits: Iterable[Limit]) -> list[Limit]:
-    """Limits by the weight of their basis; of like weight as they come."""
+    """Limits sorted by the weight of their basis; the sort is stable."""
     return sorted(
         limits,
         key=lambda each: (
@@ -56,7 +56,7 @@ def best_first(limits: Iterable[Limit]) -> list[Limit]:
 
 
 def how_far(weighing: Weighing, zone: Zone, knowledge: Knowledge) -> str:
-    """How far those who speak go: the most permitting, or the best of those who object."""
+    """The limit to quote: the most permitting, or the best of those that object."""
     yardstick = weighing.yardstick
     if zone.verdict == "disputed":
         template, limit = yardstick.says_disputed, best_first(zone.opposed_by)[0]

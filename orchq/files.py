@@ -1,4 +1,4 @@
-"""Files that are written: whole or not at all."""
+"""Writing files atomically: whole or not at all."""
 
 import os
 import secrets
@@ -10,13 +10,13 @@ from orchq.errors import OrchqError
 
 
 def write_whole(path: Path, write: Callable[[Path], object]) -> None:
-    """Let ``write`` make a draft, and put it where the file is to be once it is complete.
+    """Let ``write`` make a draft, and move it to the target once it is complete.
 
-    A link is followed, and a file that is there already keeps its mode; a pipe or a device is
-    written to as it is. Raises ``OrchqError`` when the file cannot be written.
+    A link is followed, and an existing file keeps its mode; a pipe or a device is written to
+    directly. Raises ``OrchqError`` when the file cannot be written.
     """
     target = path.resolve()
-    # Beside the target, since only within one file system is the last step all or nothing.
+    # Beside the target: a rename is atomic only within one file system.
     draft = target.with_name(f".{target.name[:100]}.{secrets.token_hex(8)}")
     try:
         if target.exists() and not target.is_file():

@@ -1,8 +1,8 @@
-"""The one place where modules of the package are loaded when they are first used.
+"""Lazy loading of modules of the package; nothing else defers its own imports.
 
 A question about printed words should not wait for the model of the hand, nor ``orchq rules`` for
-the drawing of pages. A module that is loaded so is imported under ``TYPE_CHECKING`` beside it,
-where checkers of types and of layers see it:
+the drawing of pages. A module loaded lazily is also imported under ``TYPE_CHECKING``, so that
+type and layer checkers see it:
 
     if TYPE_CHECKING:
         from orchq import advice
@@ -22,12 +22,12 @@ def loaded(module: str) -> ModuleType:
 
 
 def lazily(package: str, *names: str) -> "Iterator[_Module]":
-    """Yield stand-ins for modules of a package, each loaded when something of it is called."""
+    """Yield proxies for modules of a package, each loaded on the first call of a member."""
     return (_Module(f"{package}.{name}") for name in names)
 
 
 class _Module:
-    """Stands for a module; its functions and classes can be called, and be methods of a class."""
+    """Proxy for a module; its functions and classes can be called, and be methods of a class."""
 
     def __init__(self, name: str) -> None:
         self._name = name
@@ -37,7 +37,7 @@ class _Module:
 
 
 class _Later:
-    """Stands for a function or class of a module."""
+    """Proxy for a function or class of a module."""
 
     def __init__(self, module: str, name: str) -> None:
         self._module = module

@@ -1,7 +1,7 @@
 """The score as it is printed: parts, events and marks, before anything is worked out.
 
 Times are quarter notes as exact fractions. Pitches are what the notehead sounds when it is
-played plainly: transposition is applied, harmonics are not yet resolved. Directives are named
+played normally: transposition is applied, harmonics are not yet resolved. Directives are named
 by the IRIs of the graph, so that a new term needs no new code.
 """
 
@@ -18,12 +18,12 @@ _FIGURES = re.compile(r"(\d+)")
 HarmonicRole = Literal["base", "touching", "sounding"]
 
 
-LOOSE_TIES = "ties from no note before are not read: the notes are struck"
-"""What is remarked where ``without_loose_ties`` has found some."""
+LOOSE_TIES = "ties without a preceding note are ignored: the notes are attacked"
+"""The remark where ``without_loose_ties`` has found some."""
 
 
 def same_name(name: str, other: str) -> bool:
-    """Whether two printed names are the same, but for capitals and spacing.
+    """Whether two printed names are the same, ignoring case and spacing.
 
     >>> same_name("Violins I", "VIOLINS  I")
     True
@@ -36,7 +36,7 @@ class Note:
     """One notehead.
 
     ``string`` is the printed string number counted from the highest; ``finger`` is printed
-    fingering (``T`` for the thumb); ``role`` says what the head shows of a harmonic;
+    fingering (``T`` for the thumb); ``role`` is the part of a harmonic that the head shows;
     ``notehead`` is the MusicXML name of an unusual head such as ``diamond``. ``xml_id`` is the
     identifier of the element in the file it was read from, where it has one.
     """
@@ -54,7 +54,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A playing state that the excerpt itself asserts: what is in force for its events."""
+    """A playing state that the excerpt itself asserts for its events."""
 
     iri: str
     techniques: frozenset[str] = frozenset()
@@ -71,7 +71,7 @@ class Event:
     from the start of the measure. ``marks`` are IRIs of directives printed at the event itself
     (bow directions, articulations, tremolo, harmonics, single plucked notes). ``state`` is set
     only where the excerpt asserts one; ``strokes`` counts those of a printed tremolo sign.
-    ``line`` is where the file tells of the event, counted from 1; no part of what it is.
+    ``line`` is the line of the event in the file, from 1; it is ignored in comparisons.
     """
 
     iri: str
@@ -116,10 +116,10 @@ def in_figures(name: str) -> tuple[str | int, ...]:
 
 
 def without_loose_ties(events: Iterable[Event]) -> tuple[list[Event], int]:
-    """Return events in their order with no tie to a note that never was, and how many there were.
+    """Return events in order without ties from missing notes, and the number of those ties.
 
-    A note may be tied to one further back than the note before it, as in a second ending; but
-    where no note of its pitch is tied onwards before, it is struck itself.
+    A note may be tied to one earlier than the note before it, as in a second ending; but if no
+    earlier note of its pitch is tied forward, it is attacked itself.
     """
     tied: set[int] = set()
     result, loose = [], 0
@@ -139,7 +139,7 @@ def without_loose_ties(events: Iterable[Event]) -> tuple[list[Event], int]:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A printed word or sign that holds from its place on.
+    """A printed word or sign that holds from its position on.
 
     ``directives`` are IRIs of the graph in printed order; ``text`` is what is printed;
     ``number`` is the figure printed with a player call (``div. a 3``); ``tempo`` is quarter
@@ -203,7 +203,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What one player or one section reads.
+    """A part: the music that one player or one section reads.
 
     ``instrument`` is the IRI of an instrument of the graph, or ``None`` when the graph knows
     none by that name: such a part is listed and not checked. ``tuning`` gives the strings where
@@ -232,7 +232,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Acceptance:
-    """Rules whose findings on some events the excerpt itself accepts, all by IRI, and why."""
+    """Findings that the excerpt itself accepts: rules and events by IRI, with the reason."""
 
     iri: str
     rules: tuple[str, ...]
@@ -242,7 +242,7 @@ class Acceptance:
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What a score says of itself, as it stands there; what it does not say is empty."""
+    """The heading of a score as printed; missing entries are empty."""
 
     composer: str = ""
     work: str = ""
@@ -251,9 +251,9 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """A score, with what a reader could not make out said in ``remarks``.
+    """A score; ``remarks`` lists what a reader could not interpret.
 
-    ``title`` names it in any case, by its file if nothing else is said.
+    ``title`` is never empty: it falls back to the file name.
     """
 
     iri: str

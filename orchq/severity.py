@@ -1,4 +1,4 @@
-"""How grave what is found is, and from which severity on a check fails."""
+"""Severities of findings, and the severity from which a check fails."""
 
 from typing import Literal
 
@@ -12,12 +12,12 @@ THRESHOLDS: tuple[Threshold, ...] = (*SEVERITIES, "never")
 
 
 def rank(severity: Severity) -> int:
-    """How grave a severity is."""
+    """The rank of a severity; higher is graver."""
     return SEVERITIES.index(severity)
 
 
 def failing(threshold: Threshold) -> frozenset[Severity]:
-    """The severities that make a check fail.
+    """Return the severities that make a check fail.
 
     >>> sorted(failing("warning"))
     ['violation', 'warning']

@@ -1,4 +1,4 @@
-"""The namespace of the vocabulary, and the names of it that code needs."""
+"""The namespace of the vocabulary, and its names that code needs."""
 
 import re
 from collections.abc import Iterable
@@ -52,7 +52,7 @@ def local_name(iri: str) -> str:
 
 
 def slug_of(iri: str) -> str:
-    """Return the last piece of an IRI, by which people name a term, whoever's namespace it is in.
+    """Return the last segment of an IRI, by which people name a term, in any namespace.
 
     >>> slug_of("https://example.org/octave-violin#octave-violin")
     'octave-violin'
@@ -61,12 +61,12 @@ def slug_of(iri: str) -> str:
 
 
 def undeclared(iri: str, declared: Iterable[str]) -> str:
-    """What is wrong with a term of the vocabulary that is not declared, and which are near.
+    """Return the message for an undeclared term of the vocabulary, with the nearest terms.
 
     >>> undeclared(OQ + "spicato", {OQ + "spiccato"})
-    'oq:spicato is no term of the vocabulary; did you mean oq:spiccato?'
+    'oq:spicato is not a term of the vocabulary; did you mean oq:spiccato?'
     """
     name = local_name(iri)
     near = nearest(name, map(local_name, sorted(declared)), 2)
     hint = f"; did you mean {' or '.join(f'oq:{other}' for other in near)}?" if near else ""
-    return f"oq:{name} is no term of the vocabulary{hint}"
+    return f"oq:{name} is not a term of the vocabulary{hint}"

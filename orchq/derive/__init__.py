@@ -1,4 +1,4 @@
-"""Facts that rules compare and SPARQL cannot compute."""
+"""Derives the facts that rules compare and SPARQL cannot compute."""
 
 from orchq.derive.derivation import Derivation, derive
 

@@ -21,7 +21,7 @@ _NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 @dataclass(frozen=True, slots=True)
 class BowTime:
-    """How long one bow lasts: metres of ``hair`` divided by its speed in metres a second.
+    """The duration of one bow: meters of ``hair`` divided by its speed in meters per second.
 
     ``fastest`` is the fast end of the usual speed at the dynamic ``stated``, ``slowest`` the slow
     end at the next softer one, and ``slowest_at_any`` that at the softest. ``limits`` are those
@@ -58,12 +58,12 @@ def bow_time(
     lengths: Sequence[Limit],
     speeds: Sequence[Limit],
 ) -> BowTime | None:
-    """Return how long a bow can last at a dynamic, or at any where none is given.
+    """Return how long a bow can last at a dynamic, or at any dynamic if none is given.
 
-    The louder, the shorter. A dynamic for which no speed is stated counts as the next louder one
-    for which one is, or as the loudest of them. The slow end is that of the next softer dynamic
-    with a speed, since under a long slur a player gives up some loudness before the slur. Returns
-    ``None`` where the limits in force hold no numbers.
+    The louder, the shorter. A dynamic without a stated speed counts as the next louder one with
+    one, or as the loudest. The slow end is that of the next softer dynamic with a speed, since
+    under a long slur a player gives up some loudness before the slur. Returns ``None`` where the
+    limits in force give no numbers.
     """
     hair = max(values_of(lengths, "usableMetres"), default=None)
     stated: dict[int, list[Limit]] = {}
@@ -119,7 +119,7 @@ class Bowing:
                 yield from self._return(before, now, sign)
 
     def bows(self, line: Line) -> Iterator[Slurred]:
-        """Yield the slurs that show one bow: no phrase, no throw, nothing plucked or trembled."""
+        """Yield the slurs that show one bow: no phrase, no throw, nothing plucked or in tremolo."""
         for slur in line.slurs:
             in_force = line.attacks[slur.first].in_force
             thrown = RICOCHET in in_force.techniques
@@ -127,7 +127,7 @@ class Bowing:
                 yield slur
 
     def returns(self, line: Line) -> Iterator[tuple[Attack, Attack, str]]:
-        """Yield two attacks that show one direction (an IRI), and nothing that tells to hook it."""
+        """Yield pairs of attacks in one printed direction (an IRI), without a sign to hook them."""
         for before, now in pairwise(line.attacks):
             signs = self._strokes & before.event.marks & now.event.marks
             if not signs or now.joined or not self._short.isdisjoint(before.event.marks):
@@ -177,7 +177,7 @@ class Bowing:
         return f"{shortened(time.longest)} s at {where}"
 
     def _time(self, in_force: InForce) -> tuple[BowTime | None, Fraction]:
-        """The time of a bow, and how many quarter notes it lasts at the least."""
+        """The time of a bow, and the least number of quarter notes in it."""
         key = in_force.dynamic, self._around.level_of(in_force)
         if key not in self._times:
             time = time_in(self._around, in_force) if self._pace else None

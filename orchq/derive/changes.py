@@ -1,4 +1,4 @@
-"""Changes of the way of playing, and the time at hand for each."""
+"""Changes of the way of playing, and the time available for each."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -32,10 +32,10 @@ class _Moment:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change at an event, with the place from which there is time for it, in quarter notes.
+    """A change at an event, with the place from which time for it counts, in quarter notes.
 
-    ``kind`` is the class of the fact that tells it; ``before`` and ``into`` are IRIs of what held
-    and what holds, and empty where nothing was asked for.
+    ``kind`` is the class of the derived fact; ``before`` and ``into`` are IRIs of the old and the
+    new way of playing, and empty where nothing was asked for.
     """
 
     kind: str
@@ -46,7 +46,7 @@ class Change:
 
 
 def open_times(part: Part) -> list[Fraction]:
-    """Where there is as much time as the players like.
+    """Places where players take as much time as they need.
 
     At fermatas and ends of movements it stands still; what is done desk by desk is done by each
     in time.
@@ -77,7 +77,7 @@ class Changes:
         Between plucking and the bow, and to a string asked for, the time runs from attack to
         attack: a plucked string needs the hand no longer, and a short bowed note ends early. For
         mutes and tuning pegs it runs from the end of the sound before. Where the section divides,
-        where an arco is missing, where a movement ends and under a fermata nothing is said.
+        where an arco is missing, where a movement ends and under a fermata nothing is reported.
         """
         if not any(self._manner(a) != self._manner(b) for a, b in pairwise(placed)):
             return
@@ -87,7 +87,7 @@ class Changes:
             together = list(group)
             now = self._moment(together)
             goes_on = all(note.tied_back for item in together for note in item.event.notes)
-            # what is printed under a note that goes on is done when the note has ended
+            # a change printed under a sustained note takes place when the note has ended
             if before is None or not goes_on:
                 if before is not None and self._has_time_limit(before, now):
                     yield from self._between(before, now, attack, end)

@@ -1,4 +1,4 @@
-"""What facts about time and bow are worked out with: the part, its clock and the limits."""
+"""The context of facts about time and bow: the part, its clock and the limits."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -23,7 +23,7 @@ Value = NamedNode | Fraction | str | bool | int
 
 @dataclass(frozen=True, slots=True)
 class Circumstances:
-    """A part with the clock of its score, and as whom and by whom it is judged.
+    """A part with the clock of its score, the level of its players and the source to follow.
 
     ``level`` is the IRI of the level of player that was asked for, ``trust`` that of the one
     source to follow; either may be ``None``.
@@ -53,7 +53,7 @@ class Circumstances:
     def limits(
         self, kind: str, in_force: InForce, technique: str | None = None
     ) -> tuple[Limit, ...]:
-        """The limits of a kind that hold in that scope."""
+        """The limits of a kind that apply in that scope."""
         key = kind, technique, self.level_of(in_force)
         if key not in self._limits:
             self._limits[key] = self.knowledge.in_force(
@@ -64,7 +64,7 @@ class Circumstances:
     def weighings(
         self, kind: str, in_force: InForce, technique: str | None = None
     ) -> tuple[Weighing, ...]:
-        """What limits of a kind say together in that scope."""
+        """The weighings of a kind of limit in that scope."""
         return self.knowledge.weighings(
             kind,
             self.instrument,
@@ -87,13 +87,13 @@ class Circumstances:
         return self.part.section and not in_force.solo
 
     def kinds(self, technique: str) -> frozenset[str]:
-        """The classes of a technique, by local name; none for what the graph does not know."""
+        """The classes of a technique, by local name; none for an unknown technique."""
         known = self.knowledge.techniques.get(technique)
         return known.kinds if known else frozenset()
 
 
 class Fact:
-    """A node for one derived fact about an event, and the triples said of it."""
+    """A node for one derived fact about an event, with its triples."""
 
     def __init__(self, event: Event, name: str, *kinds: str) -> None:
         self._node = NamedNode(f"{event.iri}.{name}")
@@ -110,12 +110,12 @@ class Fact:
             self._add(oq(name), Literal(value))
 
     def under(self, *scopes: NamedNode) -> None:
-        """Name the scopes whose limits hold."""
+        """Add the scopes whose limits apply."""
         for scope in scopes:
             self._add(_UNDER_SCOPE, scope)
 
     def resting_on(self, *limits: Limit) -> None:
-        """Name limits that a number of the fact comes from."""
+        """Add the limits that a number of the fact comes from."""
         for limit in limits:
             self._add(_RESTS_ON, NamedNode(limit.iri))
 
@@ -129,7 +129,7 @@ def values_of(limits: Sequence[Limit], name: str) -> list[Fraction]:
 
 
 def in_words(seconds: Fraction, assumed: Fraction | None) -> str:
-    """A time for a message, with the tempo where it is assumed.
+    """Return a time for a message, with the tempo if it is assumed.
 
     >>> in_words(Fraction(3, 16), None), in_words(Fraction(9, 2), Fraction(88))
     ('0.19 s', '4.5 s at an assumed quarter note = 88')
@@ -138,7 +138,7 @@ def in_words(seconds: Fraction, assumed: Fraction | None) -> str:
 
 
 def rate_in_words(rate: Fraction, assumed: Fraction | None) -> str:
-    """A rate for a message, with the tempo where it is assumed.
+    """Return a rate for a message, with the tempo if it is assumed.
 
     >>> rate_in_words(Fraction(25, 3), None)
     '8.3 a second'
@@ -147,7 +147,7 @@ def rate_in_words(rate: Fraction, assumed: Fraction | None) -> str:
 
 
 def shortened(value: Fraction) -> str:
-    """A number as it is told: two places below one, one place below a hundred, none above.
+    """Return a number for a message: two decimals below 1, one below 100, none above.
 
     >>> [shortened(Fraction(n)) for n in (Fraction(1, 8), 4, Fraction(49, 4), Fraction(241, 2))]
     ['0.12', '4', '12.2', '120']

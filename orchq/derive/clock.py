@@ -30,10 +30,10 @@ _BAND = {
 
 @dataclass(frozen=True, slots=True)
 class Tempo:
-    """A tempo in quarter notes a minute; an end that nothing tells is ``None``.
+    """A tempo in quarter notes per minute; an unknown end is ``None``.
 
     A printed figure is both ends. ``word`` is the IRI of the tempo word whose usual band is
-    ``assumed``, and ``None`` where a figure stands.
+    ``assumed``, and ``None`` where a figure is printed.
     """
 
     slowest: Fraction | None = None
@@ -51,10 +51,10 @@ UNKNOWN = Tempo()
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The length of a stretch of music in seconds, least and most; ``None`` is not known.
+    """The length of a stretch of music in seconds, least and most; ``None`` if unknown.
 
-    ``fast_tempo`` and ``slow_tempo`` are the assumed tempi behind the two, in quarter notes a
-    minute, and ``None`` where figures stand.
+    ``fast_tempo`` and ``slow_tempo`` are the assumed tempi behind the two, in quarter notes per
+    minute, and ``None`` where figures are printed.
     """
 
     least: Fraction | None
@@ -66,7 +66,7 @@ class Span:
 class Clock:
     """Turns places of a score, in quarter notes from its start, into seconds.
 
-    Repeats are not unfolded, and gradual changes such as a ritardando are left out of account.
+    Repeats are not unfolded, and gradual changes such as a ritardando are ignored.
     """
 
     def __init__(self, tempi: Iterable[tuple[Fraction, Tempo]]) -> None:
@@ -120,9 +120,9 @@ def _plus(
 
 
 def tempo_map(score: Score, knowledge: Knowledge) -> Clock:
-    """Merge the tempo marks of all parts, those that are not checked included.
+    """Merge the tempo marks of all parts, including those that are not checked.
 
-    A figure counts before a word printed with it. A word stands for its usual band, whatever
+    A figure takes precedence over a word printed with it. A word means its usual band, whatever
     the note value of its beat. After ``più mosso`` and ``meno mosso`` without a figure one end
     is open; ``a tempo`` leads back to the last tempo stated, ``Tempo I`` to the first of the
     movement. With a final barline every tempo ends.

@@ -1,4 +1,4 @@
-"""Derived facts of a score as triples, and the place where each finding is reported."""
+"""Derived facts of a score as triples, and the places where findings are reported."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -35,9 +35,9 @@ class Derivation:
     """Derived triples, and where to report what is found.
 
     ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
-    events (states, passages, parts) to the event where a finding is told; ``weighed`` is what
-    the nodes of weighings stand for, ``staves`` are what all was derived from. ``seconds`` is how
-    long it took.
+    events (states, passages, parts) to the event where a finding is reported; ``weighed`` maps
+    the nodes of weighings to their values, ``staves`` are the staves that everything was derived
+    from. ``seconds`` is the time it took.
     """
 
     quads: tuple[Quad, ...]
@@ -51,7 +51,7 @@ class Derivation:
 def derive(
     score: Score, knowledge: Knowledge, *, level: str | None = None, trust: str | None = None
 ) -> Derivation:
-    """Work out what rules need and queries cannot.
+    """Derive the facts that rules need and queries cannot compute.
 
     ``level`` is the IRI of the level of player; without it a section is taken to be of
     orchestral players and a single player to be a soloist. ``trust`` is the IRI of the one
@@ -78,7 +78,7 @@ def derive(
 
 
 class _PartDerivation:
-    """Derives from the staves of one part, of which there is one at least."""
+    """Derives facts from the staves of one part, at least one."""
 
     def __init__(self, staves: Sequence[Staff]) -> None:
         self._staves = staves
@@ -214,7 +214,7 @@ class _PartDerivation:
         yield from printed_quads(staff)
 
     def _open_string_quads(self) -> Iterator[Quad]:
-        """What hands and feet have to do on strings that nobody stops, over all staves."""
+        """Facts about hands and feet on strings that are not stopped, over all staves."""
         if not self._instrument.open_only:
             return
         placed = [item for staff in self._staves for item in staff.placed]
@@ -222,7 +222,7 @@ class _PartDerivation:
             yield from self._told_at_events(quads(self._around, placed))
 
     def _told_at_events(self, quads: Iterable[Quad]) -> Iterator[Quad]:
-        """Pass triples on, noting for nodes at an event where to report them."""
+        """Yield the triples, recording where to report nodes at an event."""
         for quad in quads:
             if quad.predicate == _AT_EVENT:
                 assert isinstance(quad.subject, NamedNode)
@@ -244,7 +244,7 @@ class _PartDerivation:
                     yield Quad(event, oq("entersRegister"), NamedNode(register.iri))
 
     def _clef_quads(self, placed: Iterable[Placed]) -> Iterator[Quad]:
-        """Say where a doubtful clef begins to count, and how high it leads if that is too high."""
+        """Yield where a doubtful clef begins, and how high it leads if that is too high."""
         runs = groupby(placed, key=lambda item: item.doubtful_clef)
         for clef, run in ((clef, list(run)) for clef, run in runs if clef is not None):
             first = NamedNode(run[0].event.iri)
@@ -272,7 +272,7 @@ class _PartDerivation:
                 yield Quad(name, oq("lacksReturn"), _TRUE)
 
     def _swell_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        """Say which plucked notes have a crescendo to themselves, and what follows at once."""
+        """Yield the plucked notes with a crescendo of their own, and what follows at once."""
         onsets = {item.event.onset for item in placed}
         for event in (item.event for item in placed if self._is_plucked(item.in_force)):
             if self._swells_alone(event):
@@ -302,7 +302,7 @@ class _PartDerivation:
 
 
 def doubt_quads(doubts: Iterable[Doubt]) -> Iterator[Quad]:
-    """Say which instructions seem to have been forgotten, where they begin and what speaks so."""
+    """Yield the instructions that seem to be forgotten, from where, and on what ground."""
     for doubt in doubts:
         fact = Fact(doubt.event, f"doubt-{slug_of(doubt.instruction)}", "DoubtfulInstruction")
         fact.say("doubtsInstruction", NamedNode(doubt.instruction))
@@ -313,7 +313,7 @@ def doubt_quads(doubts: Iterable[Doubt]) -> Iterator[Quad]:
 
 
 def _state_key(item: Placed) -> object:
-    """What events of one playing state have in common; a passage has one dynamic and string."""
+    """The key of a playing state and of a passage, which has one dynamic and string."""
     asserted = item.event.state
     passage = asserted.iri if asserted else item.passage
     return passage, item.event.staff, item.in_force.techniques, item.in_force.dynamic

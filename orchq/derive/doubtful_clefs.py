@@ -1,4 +1,4 @@
-"""Treble clefs that older scores print an octave above the sound: where that may be meant."""
+"""Treble clefs that may be meant an octave lower, as in older scores."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -10,11 +10,11 @@ from orchq.knowledge import Knowledge
 
 
 def settled_clefs(placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Placed]:
-    """Yield the events of a staff in doubt about their octave only where there is reason for it.
+    """Yield the events of a staff, their octave in doubt only where there is reason for it.
 
     The music around a passage in the treble clef shows how it is meant: it is in doubt where at
     pitch it lies more than an octave from what stands before it and after it in other clefs, so
-    that an octave lower brings it nearer. Without neighbours it is taken at pitch.
+    that an octave lower brings it nearer. Without neighbors it is read at pitch.
     """
     least = knowledge.judged("octave-in-doubt")
     runs = [list(run) for _, run in groupby(placed, key=lambda item: item.doubtful_clef)]

@@ -1,4 +1,4 @@
-"""Harmonics as triples: what their notation means and how well they speak."""
+"""Harmonics as triples: the meaning of their notation and how well they speak."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -40,14 +40,14 @@ _SHORTHAND_TOUCH, _SHORTHAND_SOUND = 5, 24
 class ResolvedHarmonic:
     """One harmonic as printed, and what it means: the best reading, if there is any.
 
-    ``unsaid`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
+    ``unprinted`` is true where another pitch sounds than any that is printed; ``two_heads`` where a
     note to be stopped is printed under the place touched, be it an open string.
     """
 
     printed: str
     outcome: str
     harmonic: Harmonic | None = None
-    unsaid: bool = False
+    unprinted: bool = False
     two_heads: bool = False
 
     @property
@@ -57,7 +57,7 @@ class ResolvedHarmonic:
 
 
 class Harmonics:
-    """Reads the harmonics of a part; ``limits`` are what is granted."""
+    """Interprets the harmonics of a part; ``limits`` are those that authorities grant."""
 
     def __init__(
         self, limits: HarmonicLimits, knowledge: Knowledge, instrument: Instrument
@@ -68,16 +68,16 @@ class Harmonics:
 
     def quads(self, item: Placed, model: HandModel) -> Iterator[Quad]:
         """Yield the triples of the harmonics at an event; ``model`` has the strings in use."""
-        for number, told in enumerate(self.told(item, model), start=1):
+        for number, reading in enumerate(self.interpreted(item, model), start=1):
             node = NamedNode(f"{item.event.iri}.harmonic{number}")
             yield Quad(node, RDF_TYPE, oq("Harmonic"))
             yield Quad(node, oq("atEvent"), NamedNode(item.event.iri))
-            yield Quad(node, oq("notatedAs"), Literal(told.printed))
-            yield Quad(node, oq("hasOutcome"), Literal(told.outcome))
-            if told.unsaid:
+            yield Quad(node, oq("notatedAs"), Literal(reading.printed))
+            yield Quad(node, oq("hasOutcome"), Literal(reading.outcome))
+            if reading.unprinted:
                 yield Quad(node, oq("leavesSoundUnsaid"), Literal(True))
-            if told.harmonic is not None:
-                yield from self._reading_quads(node, told.harmonic, model, item.in_force)
+            if reading.harmonic is not None:
+                yield from self._reading_quads(node, reading.harmonic, model, item.in_force)
 
     def _reading_quads(
         self, node: NamedNode, harmonic: Harmonic, model: HandModel, in_force: InForce
@@ -98,9 +98,9 @@ class Harmonics:
 
     # ------------------------------------------------------------- what is printed
 
-    def told(self, item: Placed, model: HandModel) -> Iterator[ResolvedHarmonic]:
-        """Yield what is printed of harmonics at an event, and what each means."""
-        return (told for told in self._printed(item, model) if told is not None)
+    def interpreted(self, item: Placed, model: HandModel) -> Iterator[ResolvedHarmonic]:
+        """Yield the harmonics printed at an event with their meaning."""
+        return (each for each in self._printed(item, model) if each is not None)
 
     def _printed(self, item: Placed, model: HandModel) -> Iterator[ResolvedHarmonic | None]:
         event = item.event
@@ -164,7 +164,7 @@ class Harmonics:
             resolution = self._resolve(natural, model)
         reading = _best(resolution)
         if reading is None and base is not None:
-            # Of a stopped note that lies below or above the strings other rules speak.
+            # A stopped note below or above the strings is reported by other rules.
             return (
                 ResolvedHarmonic(printed, "no-node") if self._is_no_touch(touched, base) else None
             )
@@ -178,14 +178,15 @@ class Harmonics:
                 each for each in resolution.readings if each.sounding.midi == sounding.pitch.midi
             )
         touch = touched.pitch.midi - base.pitch.midi if base is not None else 0
-        unsaid = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
-        told = ResolvedHarmonic(
-            printed, resolution.outcome, reading, unsaid, two_heads=base is not None
+        unprinted = sounding is None and touch != _SHORTHAND_TOUCH and _is_news(reading, touched)
+        found = ResolvedHarmonic(
+            printed, resolution.outcome, reading, unprinted, two_heads=base is not None
         )
-        if base is None and kind == "artificial" and not told.counted_on:
-            # The note to be stopped is not printed.
-            return ResolvedHarmonic(printed, "undetermined")
-        return told
+        if base is None and kind == "artificial" and not found.counted_on:
+            return ResolvedHarmonic(
+                printed, "undetermined"
+            )  # the note to be stopped is not printed
+        return found
 
     def _sounding(
         self, note: Note, base: Note | None, kind: Kind | None, model: HandModel
@@ -216,15 +217,16 @@ class Harmonics:
             return
         opened = {string.pitch.midi for string in item.in_force.strings}
         heads = [n for n in notes if kind == "artificial" or n.pitch.midi not in opened]
-        told = [self._plain(note, kind, model) for note in heads]
-        fine = [each for each in told if each.counted_on]
-        yield from fine if fine or len(heads) < len(notes) else told
+        readings = [self._plain(note, kind, model) for note in heads]
+        fine = [each for each in readings if each.counted_on]
+        yield from fine if fine or len(heads) < len(notes) else readings
 
     def _plain(self, note: Note, kind: Kind, model: HandModel) -> ResolvedHarmonic:
         """A head under a sign shows what sounds, or else the place touched or stopped.
 
-        Under a circle it may also sound as a touched fourth over a stopped note: nobody guesses
-        another. As a place touched it is meant only where what speaks is counted on.
+        Under a circle it may also sound as a touched fourth over a stopped note, the only
+        artificial one that players guess. It is read as a place touched only where a reliable
+        harmonic sounds there.
         """
         pitch, string = note.pitch.midi, note.string
         sounding = HarmonicNotation(sounding=pitch, string=string, kind=kind)
@@ -244,13 +246,13 @@ class Harmonics:
         likely = [(r, outcome) for r, outcome in known if kind == "artificial" or _is_sure(r, note)]
         if not likely:
             faint = any(reading.verdict < HarmonicGrade.UNRELIABLE for reading, _ in known)
-            told = self._nothing(note.pitch.name, note, model)
-            return ResolvedHarmonic(told.printed, "beyond-compass") if faint else told
+            found = self._nothing(note.pitch.name, note, model)
+            return ResolvedHarmonic(found.printed, "beyond-compass") if faint else found
         reading, outcome = min(
             likely, key=lambda each: max(each[0].verdict, HarmonicGrade.UNCERTAIN)
         )
-        unsaid = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
-        return ResolvedHarmonic(note.pitch.name, outcome, reading, unsaid)
+        unprinted = kind == "natural" and all(_is_news(each, note) for each, _ in likely)
+        return ResolvedHarmonic(note.pitch.name, outcome, reading, unprinted)
 
     # -------------------------------------------------------------- what it means
 
@@ -258,7 +260,7 @@ class Harmonics:
         return resolve(notation, model, self._limits)
 
     def _speaks(self, touched: int, string: int | None, model: HandModel) -> bool:
-        """Whether anything speaks where a string, by its number, is touched."""
+        """Whether a harmonic sounds where a string (its number) is touched."""
         notation = HarmonicNotation(touched=touched, string=string, kind="natural")
         return string is not None and bool(self._resolve(notation, model).readings)
 
@@ -271,7 +273,7 @@ class Harmonics:
         return None if string is None else string.number
 
     def _nothing(self, printed: str, note: Note, model: HandModel) -> ResolvedHarmonic:
-        """No string has the note at all, or it lies above all that is granted."""
+        """The result where no string has the note, or it lies above all that is granted."""
         height = note.pitch.midi - max(model.strings)
         granted = 12 * log2(self._limits.highest_partial)
         return ResolvedHarmonic(printed, "beyond-compass" if height > granted else "no-node")
@@ -289,8 +291,8 @@ def harmonics_of(
 ) -> Iterator[tuple[Placed, Harmonics, HandModel]]:
     """Yield the events of a staff that show harmonics, each with its reader and the hand for it.
 
-    Left out are those on instruments whose hand the graph does not know, and those of whose
-    harmonics it tells one kind at most.
+    Instruments whose hand the graph does not describe, or for which it does not cover both kinds
+    of harmonics, are left out.
     """
     readers: dict[str, Harmonics | None] = {}
     for item in placed:
@@ -309,7 +311,7 @@ def harmonics_of(
 
 
 def _is_sure(harmonic: Harmonic, head: Note) -> bool:
-    """Whether a circle over a head can mean this: where it is touched, only what is counted on."""
+    """Whether a circle over a head can mean this: as a touched place, only if reliable."""
     if harmonic.sounding.midi == head.pitch.midi:
         return harmonic.verdict < HarmonicGrade.UNRELIABLE
     return harmonic.verdict is HarmonicGrade.GOOD
@@ -337,17 +339,17 @@ def _spans_touch(low: Note, high: Note) -> bool:
 def _bases(event: Event, touched: Sequence[Note]) -> list[Note | None]:
     """The stopped head of each touched one, if it has any.
 
-    Heads that say so come first; otherwise it is the next ordinary head below, no farther than
-    an octave: nothing wider is touched over a stopped note.
+    Heads marked as stopped come first; otherwise it is the next ordinary head below, no farther
+    than an octave: nothing wider is touched over a stopped note.
     """
-    said = [n for n in event.notes if n.role == "base" and n not in touched]
-    free = said or [n for n in event.notes if n.role is None and n not in touched]
+    marked = [n for n in event.notes if n.role == "base" and n not in touched]
+    free = marked or [n for n in event.notes if n.role is None and n not in touched]
     bases: list[Note | None] = []
     for touch in reversed(touched):
         below = [n for n in free if n.pitch.midi <= touch.pitch.midi]
-        near = below if said else [n for n in below if _spans_touch(n, touch)]
+        near = below if marked else [n for n in below if _spans_touch(n, touch)]
         base = max(near, key=lambda note: note.pitch, default=None)
-        if base is None and said and free:
+        if base is None and marked and free:
             base = min(free, key=lambda note: note.pitch)
         if base is not None:
             free.remove(base)

@@ -14,14 +14,14 @@ from orchq.derive.staves import Staff
 def harmonic_run_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples of runs of artificial harmonics that rules report as too fast.
 
-    Over every new note both fingers are set anew; one that is repeated stays.
+    Both fingers are placed again for every new note; for a repeated one they stay.
     """
     stopped = {
         item.event.iri
         for item, reader, model in staff.harmonics
         if any(
-            told.two_heads or (told.harmonic is not None and told.harmonic.kind == "artificial")
-            for told in reader.told(item, model)
+            each.two_heads or (each.harmonic is not None and each.harmonic.kind == "artificial")
+            for each in reader.interpreted(item, model)
         )
     }
 

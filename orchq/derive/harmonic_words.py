@@ -1,4 +1,4 @@
-"""What speaks for or against a harmonic, in words; rules and answers say it alike."""
+"""Reasons for or against a harmonic in words, shared by rules and answers."""
 
 from orchq.derive.harmonics import Harmonic, HarmonicCode
 from orchq.knowledge import Instrument
@@ -7,7 +7,7 @@ _WORDS: dict[HarmonicCode, str] = {
     "beyond-fingerboard": "the touched place lies beyond the fingerboard",
     "out-of-reach": "the fingers would stand {mm} mm apart, which no hand reaches",
     "beyond-reach": "the fingers stand {mm} mm apart, wider than this player reaches",
-    "refused": "an authority denies the instrument artificial harmonics",
+    "refused": "an authority rules out artificial harmonics on the instrument",
     "disputed": "authorities differ on whether the instrument has it",
     "stretched": "the fingers stand {mm} mm apart, a stretched hand",
     "high-partial": "it is partial {partial} of the open string, higher than is granted",
@@ -17,12 +17,12 @@ _WORDS: dict[HarmonicCode, str] = {
 
 
 def in_words(harmonic: Harmonic) -> str:
-    """Say how a harmonic speaks, with the reach in millimetres or the partial that decides it."""
+    """Return how a harmonic speaks, with the reach in millimeters or the deciding partial."""
     return _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
 
 
 def how(harmonic: Harmonic, instrument: Instrument) -> str:
-    """How a harmonic is taken, in words."""
+    """Return in words how a harmonic is taken."""
     string = instrument.standard.strings[harmonic.string - 1]
     touch = f"touch {harmonic.touched} on the {string.name} string"
     return touch if harmonic.kind == "natural" else f"stop {harmonic.base}, {touch}"

@@ -1,4 +1,4 @@
-"""Harmonics: where the string is touched, what sounds, and whether it can be asked for.
+"""Harmonics: where the string is touched, which pitch sounds, and whether it is playable.
 
 A natural harmonic touches a node of the open string, an artificial one a node of the string
 shortened by a stopping finger; both are worked out from nodes, none is looked up.
@@ -16,7 +16,7 @@ from orchq.notation import Pitch
 from orchq.terms import OQ, local_name
 
 IN_TUNE_CENTS = 15
-"""How far another harmonic may stand from equal temperament to replace one: a pure third."""
+"""Cents by which a replacement may deviate from equal temperament: those of a pure third."""
 
 Kind = Literal["natural", "artificial"]
 HarmonicCode = Literal[
@@ -34,7 +34,7 @@ ResolutionOutcome = Literal["resolved", "ambiguous", "contradiction", "no-node",
 
 
 class HarmonicGrade(IntEnum):
-    """From what speaks well to what is impossible, in order."""
+    """How well a harmonic speaks, from good to impossible."""
 
     GOOD = 0
     UNCERTAIN = 1
@@ -50,13 +50,13 @@ class HarmonicGrade(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class HarmonicLimits:
-    """What authorities grant, by partial number.
+    """Limits that authorities grant, by partial number.
 
     ``sure_partial`` is granted by all as a natural harmonic, ``highest_partial`` by some;
     ``artificial_partial`` is the highest that speaks well over a stopped note, 0 for none.
-    ``artificial`` tells whether artificial harmonics are granted on the instrument, refused, or
+    ``artificial`` is whether artificial harmonics are granted on the instrument, refused, or
     disputed. ``highest_on_lower`` is how many semitones above its open note a string other than
-    the highest is stopped for one, where somebody says. ``limits`` names, for each field, the
+    the highest is stopped for one, where a limit is stated. ``limits`` names, for each field, the
     limits of the graph that it rests on.
     """
 
@@ -78,7 +78,7 @@ class Harmonic:
 
     ``string`` counts from 1, the highest; ``base`` is the note the string is shortened to, the
     open string when natural; ``touched`` is the note whose place is touched and ``sounding``
-    what sounds, each with the cents by which it stands off equal temperament. ``reach_mm`` is
+    the sounding pitch, each with its deviation from equal temperament in cents. ``reach_mm`` is
     the distance from stopping to touching finger, ``fingers`` the two that reach it.
     """
 
@@ -104,7 +104,7 @@ class Harmonic:
 
 @dataclass(frozen=True, slots=True)
 class HarmonicNotation:
-    """What is printed of a harmonic, as sounding MIDI numbers; ``None`` where nothing is.
+    """The printed notes of a harmonic, as sounding MIDI numbers; ``None`` if not printed.
 
     ``base`` is a stopped or open note under the touch, ``touched`` the diamond, ``sounding``
     the note with a small circle or in brackets; ``string`` counts from 1, the highest.
@@ -119,7 +119,7 @@ class HarmonicNotation:
 
 @dataclass(frozen=True, slots=True)
 class Resolution:
-    """What a notation means.
+    """The meaning of a notation.
 
     ``ambiguous``: the readings sound different pitches; ``contradiction``: what is printed as
     sounding does not come from what is stopped and touched; ``no-node``: nothing sounds there;
@@ -147,7 +147,7 @@ def natural_harmonics(
 def artificial(
     stopped: int, touch: int, model: HandModel, limits: HarmonicLimits
 ) -> tuple[Harmonic, ...]:
-    """Return the harmonic of a stopped note touched so many semitones higher, on each string.
+    """Return the harmonic of a stopped note touched this many semitones higher, per string.
 
     ``stopped`` is a MIDI number. On a string whose open note it is, the harmonic is natural.
     The easiest comes first; empty when no string holds the note or no node is meant. A place
@@ -220,7 +220,7 @@ def better_way(harmonic: Harmonic, model: HandModel, limits: HarmonicLimits) -> 
 
 
 def resolve(notation: HarmonicNotation, model: HandModel, limits: HarmonicLimits) -> Resolution:
-    """Work out which harmonics a notation means, the best first.
+    """Return the harmonics that a notation can mean, the best first.
 
     Every reading agrees with all that is printed; when none does, those are given that agree
     with what is stopped and touched, and the outcome is a contradiction.
@@ -283,7 +283,7 @@ def _harmonic(kind: Kind, number: int, base: int, node: Node) -> Harmonic:
 
 
 def _tempered(height: float) -> tuple[Pitch, int]:
-    """The nearest tempered pitch and the cents by which the height stands off it."""
+    """The nearest tempered pitch and the deviation of the height from it in cents."""
     nearest = round(height)
     return Pitch.from_midi(nearest), round((height - nearest) * 100)
 
@@ -364,13 +364,13 @@ def harmonic_limits(
     level: str = "orchestral",
     trust: str | None = None,
 ) -> HarmonicLimits:
-    """Gather what the authorities in force grant on an instrument.
+    """Return the limits of harmonics in force on an instrument.
 
     Raises ``OrchqError`` when the graph grants no partial, and where no string is stopped.
     """
     if instrument.open_only:
         raise OrchqError(
-            f"the strings of the {instrument.label} are not stopped: no harmonics are worked out"
+            f"the strings of the {instrument.label} are not stopped: harmonics are not supported"
         )
     techniques = OQ + "natural-harmonic", OQ + "artificial-harmonic"
     natural, stopped = (
@@ -388,7 +388,7 @@ def harmonic_limits(
         for technique in techniques
     )
     if not natural:
-        raise OrchqError(f"the graph holds no limit of harmonics for {instrument.label}")
+        raise OrchqError(f"the graph has no limit of harmonics for {instrument.label}")
     granted = {
         limit.iri: limit.values.get("isAvailable") is True
         for limit in knowledge.in_force(
@@ -421,7 +421,7 @@ def harmonic_limits(
 def judged_limits(
     knowledge: Knowledge, instrument: Instrument, level: str, trust: str | None
 ) -> HarmonicLimits | None:
-    """What harmonics in a part are judged by; ``None`` where the graph is silent on either kind."""
+    """The limits for harmonics in a part; ``None`` where the graph lacks either kind."""
     try:
         limits = harmonic_limits(knowledge, instrument, level, trust)
     except OrchqError:

@@ -11,7 +11,7 @@ from orchq.terms import RDF_TYPE, oq
 
 
 def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
-    """Say at which event of a part a key signature begins to count, and in which tempo.
+    """Yield the event of a part at which a key signature takes effect, and its tempo.
 
     Tempo words are printed in whichever part stands on top, so those of all parts count.
     """
@@ -39,7 +39,7 @@ def key_quads(score: Score, part: Part, knowledge: Knowledge) -> Iterator[Quad]:
 
 
 def _in_words(signature: int) -> str:
-    """A key signature as players say it: how many sharps or flats."""
+    """A key signature in words: the number of sharps or flats."""
     if signature == 0:
         return "no sharps or flats"
     kind = "sharp" if signature > 0 else "flat"

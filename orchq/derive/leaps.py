@@ -21,8 +21,8 @@ def leap_quads(
 ) -> Iterator[Quad]:
     """Yield the triples of leaps so fast that rules report them.
 
-    Of all strings for the two notes those are taken between which the hand travels least; an
-    open string frees it, and so does a rest. The time runs from attack to attack.
+    The strings are chosen for the least travel between the two notes; an open string frees the
+    hand, and so does a rest. The time runs from attack to attack.
     """
     for line in lines:
         found = list(leaps(line, around.knowledge))
@@ -93,7 +93,7 @@ def _row(
     row: Sequence[tuple[Attack, Attack]],
     model_of: Callable[[InForce], HandModel | None],
 ) -> Iterator[Quad]:
-    """Leaps in a row: the way of all over the time of all."""
+    """Leaps in a row: their total distance over their total time."""
     first, last = row[0][0], row[-1][1]
     fastest = around.first_reported("RepeatedTravel", "fastestRepeatedTravel", first.in_force)
     span = around.clock.span(first.onset, last.onset)
@@ -119,7 +119,7 @@ def _crossings(
     attacks: Sequence[Attack],
     model_of: Callable[[InForce], HandModel | None],
 ) -> Iterator[Quad]:
-    """Slurred notes for which the hand lies ready on strings that do not neighbour.
+    """Slurred notes for which the hand is ready only on strings that are not adjacent.
 
     The bow would have to pass over a string between them without sounding it; on neighbouring
     strings the hand would have to travel faster than it does.
@@ -155,10 +155,10 @@ def _pitch(attack: Attack) -> int:
 
 @lru_cache(maxsize=4096)
 def travel(model: HandModel, one: int, other: int, *, neighbours: bool = False) -> Fraction | None:
-    """The least way of the hand between two pitches, in millimetres.
+    """The least travel of the hand between two pitches, in millimeters.
 
-    With ``neighbours`` they lie on one string or on two that neighbour. ``None`` where that
-    cannot be, or one of them is on no string.
+    With ``neighbours`` they lie on one string or on two adjacent ones. ``None`` where that is
+    impossible, or no string has one of them.
     """
     reach = max(frame.reach_mm(model.level) for frame in model.frames)
     ways = [
@@ -171,7 +171,7 @@ def travel(model: HandModel, one: int, other: int, *, neighbours: bool = False) 
 
 
 def _places(model: HandModel, pitch: int) -> list[tuple[int, float]]:
-    """The strings that have the note, and where it is stopped in millimetres; 0 for open."""
+    """The strings that have the note, and where it is stopped in millimeters; 0 for open."""
     heights = ((number, pitch - each) for number, each in enumerate(model.strings))
     return [
         (number, stop_mm(model.length_mm, height))

@@ -1,4 +1,4 @@
-"""Lines: what one voice plays, attack by attack, with the slurs that join attacks in one bow."""
+"""Lines: the attacks of one voice, with the slurs that join attacks in one bow."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -11,11 +11,11 @@ from orchq.score import Event, Part
 
 @dataclass(slots=True)
 class Attack:
-    """A note or chord begun anew; what is tied to it belongs to it.
+    """A note or chord that is attacked, with everything tied to it.
 
-    ``length`` is as written, ties included, and ``end`` where it leads to, in quarter notes;
-    ``follows`` is true where no rest parts it from the attack before, ``joined`` where a slur
-    leads to it from there.
+    ``length`` is as written, ties included, and ``end`` is where it ends, in quarter notes;
+    ``follows`` is true where no rest separates it from the attack before, ``joined`` where a slur
+    connects the two.
     """
 
     item: Placed
@@ -41,13 +41,13 @@ class Attack:
 
     @property
     def in_force(self) -> InForce:
-        """What holds for the attack."""
+        """What is in force for the attack."""
         return self.item.in_force
 
 
 @dataclass(frozen=True, slots=True)
 class Slurred:
-    """The attacks under one slur, by their places in the line.
+    """The attacks under one slur, by their indices in the line.
 
     ``is_phrase`` is true of a slur that others lie under, or that rests or bow signs interrupt:
     it shows a phrase and no bow.

@@ -1,4 +1,4 @@
-"""What each notehead is: a plain note, open or stopped, or part of a harmonic."""
+"""Classifies noteheads: plain notes, open or stopped, and parts of harmonics."""
 
 from collections.abc import Iterator
 
@@ -19,7 +19,7 @@ _TRUE = Literal(True)
 def note_quads(item: Placed, ceiling: int | None, knowledge: Knowledge) -> Iterator[Quad]:
     """Yield the derived triples of an event's notes.
 
-    ``ceiling`` is the highest pitch of which no rule reports anything, as a semitone number.
+    ``ceiling`` is the highest pitch that no rule reports, as a semitone number.
     """
     event, in_force = item.event, item.in_force
     harmonic_kind = harmonic_technique(in_force, knowledge)

@@ -1,4 +1,4 @@
-"""How much time there is to set the fingers of a stop, and what comes before and after it."""
+"""The time to place the fingers of a stop, and its neighbors before and after."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
@@ -15,7 +15,7 @@ from orchq.knowledge import Knowledge
 class Pressure:
     """Weighs the surroundings of the stops on one staff.
 
-    Without a ``clock``, and where no tempo is known, nothing comes quickly.
+    Without a ``clock``, and where no tempo is known, no stop counts as quick.
     """
 
     def __init__(
@@ -52,14 +52,14 @@ class Pressure:
         return before is not None and self._is_short(before, onset, self._to_prepare)
 
     def may_set_anew(self, stop: Sonority) -> bool:
-        """Whether the chord lasts long enough for fingers to be set anew between its pairs."""
+        """Whether the chord lasts long enough to reset fingers between its pairs."""
         onset = stop.event.onset
         place = bisect_right(self._attacks, onset)
         until = self._attacks[place] if place < len(self._attacks) else stop.event.end
         return not stop.event.grace and not self._is_short(onset, until, self._to_set_anew)
 
     def _before(self, onset: Fraction) -> Fraction | None:
-        """The attack before, where no rest parts it from this one."""
+        """The attack before, if no rest separates it from this one."""
         place = bisect_left(self._attacks, onset)
         sounding = bisect_left(self._starts, onset)
         if not place or not sounding or self._ends[sounding - 1] < onset:
@@ -67,7 +67,7 @@ class Pressure:
         return self._attacks[place - 1]
 
     def _after(self, onset: Fraction) -> Fraction | None:
-        """The attack after, where no rest parts it from this one."""
+        """The attack after, if no rest separates it from this one."""
         place = bisect_right(self._attacks, onset)
         if place == len(self._attacks):
             return None

@@ -1,4 +1,4 @@
-"""What is printed and cannot be read or followed: clefs, contrary words, too few players called."""
+"""Printed instructions that cannot be read or followed: clefs, contradictions, too few players."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -14,11 +14,11 @@ from orchq.score import Mark
 from orchq.terms import oq
 
 _AMONG_THE_CALLED = frozenset({DIVISI, UNISON, NON_DIVISI})
-"""Calls that speak to those who were called before; any other calls for somebody else."""
+"""Calls addressed to the players called before; any other addresses different players."""
 
 
 def printed_quads(staff: Staff) -> Iterator[Quad]:
-    """Yield the triples about what is printed on a staff, each about an event."""
+    """Yield the triples about printed instructions on a staff, each about an event."""
     number = staff.number
     marks = sorted(
         (mark for mark in staff.part.marks if mark.staff in (None, number)),
@@ -39,7 +39,7 @@ def _of_kind(knowledge: Knowledge, mark: Mark, kind: str) -> list[str]:
 
 
 def _clefs(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
-    """Say which clefs the players do not read, each at the first event under it."""
+    """Yield the clefs that the players do not read, each at the first event under it."""
     read = staff.around.instrument.clefs
     if not read:
         return
@@ -65,9 +65,10 @@ def _clefs(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
 
 
 def _pluck_and_bow(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
-    """Say which single notes have a word for plucking and another for the bow printed over them.
+    """Yield single notes with one word for plucking and another for the bow printed over them.
 
-    Words that say more, such as who plucks, and what several notes may share out are left out.
+    Words that add something, such as who plucks, are ignored, and so are events of several notes,
+    which may be divided.
     """
     words: dict[Fraction, set[str]] = defaultdict(set)
     for mark in marks:
@@ -95,10 +96,10 @@ def _pluck_and_bow(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
 
 
 def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
-    """Say where a divisi for a few players called by number has more notes than they are."""
+    """Yield divisi for players called by number that have more notes than players."""
     calls = [(mark, _of_kind(staff.knowledge, mark, "PlayerCall")) for mark in marks]
     calls = [(mark, called) for mark, called in calls if called]
-    place, told = 0, False
+    place, reported = 0, False
     players: int | None = None
     divided = False
     for item in staff.placed:
@@ -106,13 +107,13 @@ def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
             mark, called = calls[place]
             players = _called(staff.knowledge, mark, called, players)
             divided = DIVISI in called or (divided and UNISON not in called)
-            place, told = place + 1, False
+            place, reported = place + 1, False
         parts = item.in_force.parts
-        if players is None or told or not divided or parts is None:
+        if players is None or reported or not divided or parts is None:
             continue
         notes = max(len(item.event.notes), parts)
         if notes > players:
-            told = True
+            reported = True
             event = NamedNode(item.event.iri)
             yield Quad(event, oq("dividesAmong"), Literal(players))
             yield Quad(event, oq("partsAmong"), Literal(notes))
@@ -121,7 +122,7 @@ def _players(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
 def _called(
     knowledge: Knowledge, mark: Mark, called: Sequence[str], players: int | None
 ) -> int | None:
-    """How many players read on after a call for players; ``None`` for an unknown number."""
+    """How many players play on after a call for players; ``None`` for an unknown number."""
     for iri in called:
         if iri == SOLI:
             figures = [int(word) for word in words_of(mark.text) if word.isdecimal()]

@@ -27,7 +27,7 @@ class Run:
     """Attacks of one length that follow each other, from the first to the last of ``count``.
 
     ``stroke`` is the technique (an IRI) whose rates count, ``asked`` whether it is asked for
-    rather than chosen by the player; of double stops it is none.
+    rather than chosen by the player; it is empty for double stops.
     """
 
     first: Attack
@@ -106,7 +106,7 @@ class Rates:
         return (SLURRED_STACCATO if STACCATO in attack.event.marks else LEGATO), False
 
     def _named_stroke(self, techniques: frozenset[str]) -> str | None:
-        """The stroke asked for; empty where the player chooses; none where rates do not count."""
+        """The stroke asked for; empty if the player chooses; ``None`` if rates do not count."""
         if not self._many_notes.isdisjoint(techniques):
             return None
         kinds = {iri: self._around.kinds(iri) for iri in techniques}

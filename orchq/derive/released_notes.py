@@ -17,11 +17,11 @@ def released(
     playing_of: Callable[[Stop], Playing],
     left: Collection[str],
 ) -> tuple[Note, ...]:
-    """Return the held notes that cannot stay when these begin: as few as will do, low ones first.
+    """Return the held notes that must be left when these begin: as few as possible, low ones first.
 
-    In several voices of one player lengths are nominal: what the hand cannot hold is struck and
-    left. ``left`` are notes (IRIs) that it has left already. Where the notes that begin cannot
-    be taken even by themselves nothing is gained by leaving others.
+    In several voices of one player lengths are nominal: a note that the hand cannot hold is struck
+    and left. ``left`` are notes (IRIs) that it has left already. Where the notes that begin cannot
+    be taken even by themselves, none is left.
     """
 
     def can_be_taken(kept: Sequence[Note]) -> bool:

@@ -1,4 +1,4 @@
-"""Where a pizzicato was left standing: signs show the bow in hand, and no arco was printed."""
+"""Pizzicati without a printed arco although signs show that the bow is back in use."""
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
@@ -33,8 +33,8 @@ class Returns:
     def missing_at(self, passage: PluckedPassage) -> Event | None:
         """The event from which on an arco is missing, or ``None`` where none is missing.
 
-        A passage that an arco ends may hold a stray sign or two, which are told as such; when
-        there are more of them, the arco came too late.
+        A passage that an arco ends may hold a stray sign or two, which are reported as such; with
+        more of them, the arco came too late.
         """
         signed = [event for event in passage.events if event.iri in self._bowed]
         if not signed or (passage.returned and len(signed) < self._enough_signs):
@@ -44,7 +44,7 @@ class Returns:
     def believed(self) -> Iterator[Placed]:
         """Yield the events as they are meant: bowed from where an arco is missing.
 
-        One finding says that it is missing; what follows is not judged as if it were plucked.
+        One finding reports the missing arco; what follows is not judged as if it were plucked.
         """
         techniques = self._knowledge.techniques
         plucked = {iri for iri, t in techniques.items() if "PluckedTechnique" in t.kinds}

@@ -1,4 +1,4 @@
-"""Scopes: what limits say for an instrument at a level, as triples that rules compare with.
+"""Scopes: the limits for an instrument at a level, weighed into triples that rules compare with.
 
 The scopes of a score are those of its parts; ``knowledge_scopes`` are those of the whole graph. The
 same scope has the same name in both.
@@ -21,7 +21,7 @@ _DOUBLE = NamedNode(XSD + "double")
 
 
 class Scopes:
-    """Names the scopes that are needed and works out what limits say in each.
+    """Names the scopes that are needed and weighs the limits in each.
 
     ``trust`` is the IRI of the one source or basis to follow, or ``None``.
     """
@@ -44,7 +44,7 @@ class Scopes:
         return self._scopes[key]
 
     def weighings(self, kind: str, scope: NamedNode) -> tuple[Weighing, ...]:
-        """What limits of a kind (local name of its class) say in a scope."""
+        """The weighings of limits of a kind (local name of its class) in a scope."""
         instrument, technique, level = self._keys[scope]
         return self._knowledge.weighings(
             kind,
@@ -68,7 +68,7 @@ class Scopes:
     def quads(self) -> Iterator[Quad]:
         """Yield the triples of all scopes asked for so far.
 
-        ``weighed`` then holds what the nodes of weighings stand for.
+        ``weighed`` then maps nodes of weighings to their values.
         """
         for (instrument, technique, level), scope in self._scopes.items():
             yield Quad(scope, RDF_TYPE, oq("LimitScope"))
@@ -107,7 +107,7 @@ class Scopes:
                     yield from self._zone_quads(scope, node, weighing, zone)
                 continue
             if weighing.yardstick.name == _PERMISSION:
-                # of a permission it is asked only what having it is worth
+                # for a permission only the value of having it matters
                 zone = weighing.at(True)
                 yield from self._zone_quads(scope, NamedNode(name), weighing, zone)
                 continue
@@ -138,7 +138,7 @@ class Scopes:
 
 
 def scope_iri(instrument: str, technique: str | None, level: str, trust: str | None) -> str:
-    """The IRI of a scope, which its instrument, technique, level and trusted source make up.
+    """Return the IRI of a scope from its instrument, technique, level and trusted source.
 
     >>> scope_iri(OQ + "violin", OQ + "spiccato", OQ + "orchestral", None)
     'https://w3id.org/orchq/scope/violin/orchestral/spiccato'
@@ -158,8 +158,8 @@ def _name(iri: str) -> str:
 def knowledge_scopes(knowledge: Knowledge, trust: str | None = None) -> Iterator[Quad]:
     """Yield the scopes of the whole graph: every instrument, technique and level of player.
 
-    Of the techniques those count that the instrument has, or of which somebody says whether it
-    has them. ``trust`` is the IRI of the one source or basis to follow.
+    Techniques are those that the instrument has, or on whose availability there is a limit.
+    ``trust`` is the IRI of the one source or basis to follow.
     """
     scopes = Scopes(knowledge, trust)
     for instrument in knowledge.instruments.values():
@@ -190,7 +190,7 @@ def granted_dynamics(
 
 
 def _number(value: Fraction | None, *, upwards: bool) -> Literal:
-    """An end of a zone: a decimal, as facts have them, and an open one lies at infinity."""
+    """An end of a zone as a decimal literal, like those of facts; an open end is infinite."""
     if value is None:
         return Literal("INF" if upwards else "-INF", datatype=_DOUBLE)
     return decimal(value)

@@ -1,4 +1,4 @@
-"""Simultaneity as one player meets it: chords, and voices that sound together on a staff."""
+"""Notes sounding together for one player: chords, and simultaneous voices on a staff."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,10 +17,10 @@ NON_DIVISI = oq("non-divisi").value
 
 @dataclass(frozen=True, slots=True)
 class Sonority:
-    """Plain notes that have to be taken at once, by one player or by those who divide.
+    """Plain notes to be taken at once, by one player or by players who divide.
 
-    ``event`` is where they come together; ``notes`` go from the lowest up, and ``lasting`` tells
-    of each how long it sounds from there on, in quarter notes, with the notes tied to it.
+    ``event`` is where they come together; ``notes`` go from the lowest up, and ``lasting`` gives
+    for each how long it sounds from there on, in quarter notes, with the notes tied to it.
     ``held`` are notes of other voices that began before and are written to last on: a player of
     several voices leaves them where the hand must. ``voices`` is true where one player has
     several here. ``broken`` is true under an arpeggio sign; ``parts`` is the number of divisi
@@ -45,8 +45,8 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
 
     Voices of a single player are joined where they begin together; a note held while another
     voice moves is kept apart from those. Where several players read the part, its voices are
-    taken to be shared out among them. Harmonics are left out, and so is what is tied over from
-    before. A single note is no sonority unless another is held beside it.
+    assumed to be divided among them. Harmonics are left out, and so are notes tied over from
+    before. A single note is not a sonority unless another is held beside it.
     """
     several = part.section or (part.players or 1) > 1
     voices = {item.event.voice for item in placed}

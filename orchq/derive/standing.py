@@ -1,6 +1,6 @@
-"""How surely an instruction still holds: what nobody cancelled may have been forgotten.
+"""Whether instructions still hold: one that nobody cancelled may have been forgotten.
 
-An instruction holds where it is printed, and after it until a ground for doubt comes; see
+An instruction holds where it is printed, and from there until a ground for doubt arises; see
 ``ontology/practice/grounds-for-doubt.ttl``. One whose end is printed was meant up to there. Words
 for strokes last for the passage, so their end is never missed.
 """
@@ -17,7 +17,7 @@ from orchq.knowledge.model import DoubtGround
 from orchq.score import Event, Mark, Part
 
 _EXPLICIT = frozenset({"Cancellation", "Muting"})
-"""Kinds of directives by which an end is printed as such."""
+"""Kinds of directives that print an end explicitly."""
 _SCORE_WIDE = frozenset({"TempoWord", "BarlineSign"})
 _NO_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
@@ -36,7 +36,7 @@ class Doubt:
 class Stretch:
     """Where one printed instruction stands on a staff: from a first to a last event, as indices.
 
-    ``released`` is where its end is printed as such; ``repeated`` is the mark that prints it
+    ``released`` is where its end is printed explicitly; ``repeated`` is the mark that prints it
     again before that.
     """
 
@@ -61,7 +61,7 @@ class Carried:
 
 
 class Standing:
-    """Judges the standing of what is printed, over all staves of a score."""
+    """Judges whether printed instructions still hold, over all staves of a score."""
 
     def __init__(self, knowledge: Knowledge, parts: Iterable[Part]) -> None:
         self._knowledge = knowledge
@@ -77,7 +77,7 @@ class Standing:
         self._staves: list[Carried] = []
 
     def take(self, part: Part, instrument: Instrument, placed: Sequence[Placed]) -> Carried:
-        """Take in a staff as it is believed; all are to be taken before one is judged."""
+        """Add a staff; all must be added before any is judged."""
         number = placed[0].event.staff
         marks = [mark for mark in part.marks if mark.staff in (None, number)]
         marks.sort(key=lambda mark: mark.onset)
@@ -144,7 +144,7 @@ class Standing:
     # ------------------------------------------------------------------------ doubts
 
     def judged(self, staff: Carried) -> tuple[tuple[Placed, ...], tuple[Doubt, ...]]:
-        """The events of a staff without what is doubtful, and what is to be asked about."""
+        """The events of a staff without doubtful instructions, and those to ask about."""
         doubtful: dict[int, set[str]] = {}
         doubts: list[Doubt] = []
         for stretch in staff.stretches:
@@ -168,7 +168,7 @@ class Standing:
         return placed, tuple(doubts)
 
     def _repetition(self, staff: Carried, stretch: Stretch) -> Iterator[Doubt]:
-        """Ask about a word that is printed once more, unless it says that it reminds."""
+        """Ask about a word that is printed again, unless it is marked as a reminder."""
         again = stretch.repeated
         for ground in self._grounds:
             if (
@@ -223,7 +223,7 @@ class Standing:
     ) -> Iterator[int]:
         for number in range(stretch.first, stretch.last + 1):
             item = staff.placed[number]
-            # what is printed here is meant here
+            # an instruction printed here is meant here
             if item.event.onset > stretch.printed.onset and arises(number):
                 yield number
                 return

@@ -1,4 +1,4 @@
-"""What is in force at each event: the printed marks walked through in time."""
+"""Resolves the instructions in force at each event from the printed marks, in time order."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -27,12 +27,12 @@ _PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
 
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """What holds for an event, marks at the event itself included.
+    """The instructions in force for an event, including marks at the event itself.
 
     ``dynamic`` is ``None`` while nothing has been printed or loudness is changing; ``parts`` is
     the number of divisi parts or ``None`` in unison; ``strings`` are those in use, as tuned.
-    ``doubtful`` are techniques and dynamics that nobody cancelled and that may not be meant any
-    more: they are no part of the rest.
+    ``doubtful`` are techniques and dynamics that nobody cancelled and that may no longer be meant;
+    they are excluded from the other fields.
     """
 
     techniques: frozenset[str]
@@ -61,7 +61,7 @@ class Placed:
     ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked
     event that only a bow can do; ``standing`` are the directives that hold beyond the event.
     ``arco_missing`` is true where the bow is in hand although the pizzicato still stands;
-    ``leaves`` is the string of a call that has been followed and that this event ends unsaid.
+    ``leaves`` is the string of a call that has been followed and that this event ends implicitly.
     """
 
     event: Event
@@ -221,7 +221,7 @@ class StateWalk:
         self._retuned = True
 
     def _reset(self) -> None:
-        """A movement ends: nothing printed before holds after it."""
+        """End a movement: nothing printed before remains in force."""
         if self._plucked is not None:
             self._end_plucked(returned=False)
         self._since.clear()
@@ -234,7 +234,7 @@ class StateWalk:
 
     def _placed(self, event: Event) -> Placed:
         if event.onset > self._line_end and self._call_used:
-            # Parts print where a string is asked, rarely where the request ends: a rest ends it.
+            # Parts print where a string is called for, rarely where the call ends: a rest ends it.
             self._string_call, self._call_used = None, False
             self._passage += 1
         self._line_end = max(self._line_end, event.end)
@@ -286,7 +286,7 @@ class StateWalk:
         return placed
 
     def _leave_call(self, event: Event) -> InstrumentString | None:
-        """End a string call that notes have followed where one comes that its string has not.
+        """End a string call, once followed, at the first note that the string lacks.
 
         Where a printed end is still to come, such as a loco, the call holds up to it.
         """
@@ -372,10 +372,10 @@ class StateWalk:
 def called_string(
     call: Directive, strings: Sequence[InstrumentString], instrument: Instrument
 ) -> InstrumentString | None:
-    """The string in use that a string call names; ``None`` where it names none.
+    """Return the string in use that a string call names, or ``None``.
 
-    A string that is tuned otherwise keeps the letter that it usually has. Where two strings go by
-    one name the call reaches down to the lower of them.
+    A retuned string keeps its usual letter. Where two strings share a name the call means the
+    lower of them too.
     """
     usual = {string.number: string.name for string in instrument.standard.strings}
     called = [

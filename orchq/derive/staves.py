@@ -1,4 +1,4 @@
-"""The music as it is judged, staff by staff: built once, and read by rules, advice and survey."""
+"""The music as it is judged, staff by staff: built once for rules, advice and survey."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -22,10 +22,10 @@ from orchq.score import Part, Score
 
 @dataclass(frozen=True)
 class Staff:
-    """What one player or section reads on one staff, as it is meant.
+    """The music of one player or section on one staff, as it is meant.
 
     ``placed`` are the played events in time order, each with what is surely in force for it;
-    where an arco was forgotten they are bowed all the same. ``returns`` knows where; ``doubts``
+    where an arco was forgotten they count as bowed. ``returns`` finds these places; ``doubts``
     are the other instructions whose end seems to have been forgotten.
     """
 
@@ -47,7 +47,7 @@ class Staff:
 
     @cached_property
     def bowing(self) -> Bowing:
-        """What one bow is given."""
+        """The bowing facts of the staff."""
         return Bowing(self.around)
 
     @cached_property
@@ -57,7 +57,7 @@ class Staff:
 
     @cached_property
     def stops(self) -> Stops:
-        """What the hand answers to notes taken at once."""
+        """The stops: grades of notes taken at once."""
         around = self.around
         return Stops(self.knowledge, around.instrument, around.trust, around.clock)
 
@@ -83,7 +83,7 @@ Staves = Mapping[str, Sequence[Staff]]
 def staves_of(
     score: Score, knowledge: Knowledge, *, level: str | None = None, trust: str | None = None
 ) -> Staves:
-    """Work out what is in force on every staff of the parts whose instrument the graph knows.
+    """Resolve what is in force on every staff of the parts whose instrument the graph knows.
 
     ``level`` is the IRI of the level of player, where one is asked for; ``trust`` is the IRI of
     the one source to follow.

@@ -1,4 +1,4 @@
-"""Stops as triples: what the hand model says of the notes one player takes at once."""
+"""Stops as triples: the hand model's grades of the notes one player takes at once."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -46,11 +46,11 @@ _GRADES = {grade: oq(f"grade-{grade.label}") for grade in Grade}
 
 @dataclass(frozen=True, slots=True)
 class Graded:
-    """A sonority with the hand's answer to it.
+    """A sonority with its grade by the hand model.
 
     ``notes`` and ``lasting`` are the share of the worst placed player; ``stop`` is what one hand
-    can do with them, ``as_written`` in the manner that is marked. ``repeats`` is true where the
-    same is taken again without a break, ``pressed`` where it comes quickly, among other stops
+    can do with them, ``as_written`` in the way that is marked. ``repeats`` is true where the same
+    stop is repeated without a break, ``pressed`` where it comes quickly, among other stops
     or for several players each.
     """
 
@@ -68,7 +68,7 @@ class Graded:
 class Stops:
     """Grades the sonorities of a part; shapes are solved once for each tuning and level.
 
-    Without a ``clock`` nothing is taken to come too quickly.
+    Without a ``clock`` no stop counts as too quick.
     """
 
     def __init__(
@@ -126,8 +126,8 @@ class Stops:
     def solver(self, in_force: InForce, level: str) -> StopSolver | None:
         """The solver for the strings in use at a level (an IRI).
 
-        ``None`` where the graph does not say what a hand does on the instrument, as of one that
-        an extension has begun to describe: its stops are then not graded.
+        ``None`` where the graph does not describe the hand on the instrument, such as one that an
+        extension describes only in part: its stops are then not graded.
         """
         tuning = tuple(string.pitch.midi for string in in_force.strings)
         if (tuning, level) not in self._solvers:
@@ -212,7 +212,7 @@ def _stop_quads(graded: Graded) -> Iterator[Quad]:
 
 
 def _sameness(sonority: Sonority) -> object:
-    """What is equal where a stop is taken again just as it was."""
+    """The key by which a repeated stop is recognized."""
     return _midis(sonority.notes), sonority.lasting, sonority.broken, sonority.in_force
 
 
@@ -223,10 +223,10 @@ def _midis(notes: Sequence[Note]) -> tuple[int, ...]:
 def _hardest_share(
     sonority: Sonority, solver: StopSolver, playing_of: Callable[[Stop], Playing]
 ) -> tuple[int, int]:
-    """The notes, as a slice, of the worst placed player when a divisi is shared out at its best.
+    """The slice of notes of the worst placed player in the best distribution of a divisi.
 
-    Players take neighbouring notes of the chord, from the lowest part to the highest; what can
-    be taken goes before what cannot, then few notes to a player before many.
+    Players take neighboring notes of the chord, from the lowest part to the highest; playable
+    distributions are preferred, then those with few notes per player.
     """
     count = len(sonority.notes)
     midis = _midis(sonority.notes)

@@ -1,4 +1,4 @@
-"""What one string is asked for: notes high up on it, and slides from end to end."""
+"""Demands on one string: high notes on it, and slides along it."""
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -50,11 +50,11 @@ def _measures_since(calls: Sequence[Mark], item: Placed) -> int | None:
 
 
 def _height(staff: Staff, item: Placed, since: int | None) -> Iterator[Quad]:
-    """Say how high above its open note a string is called for, where rules report it.
+    """Yield how high above its open note a string is called for, where rules report it.
 
-    Of a double stop the lowest note is on the string. How high the highest string goes is a
+    The lowest note of a double stop is on the string. The height of the highest string is a
     matter of the compass. A word that nobody cancels is soon forgotten: high notes long after it
-    are taken where they lie.
+    are played wherever convenient.
     """
     in_force = item.in_force
     string = _asked(staff, item, since)
@@ -90,7 +90,7 @@ def _asked(staff: Staff, item: Placed, since: int | None) -> InstrumentString | 
 
 
 def _slide(staff: Staff, before: Attack, now: Attack) -> Iterator[Quad]:
-    """Say which slides lead over more than any one string holds."""
+    """Yield the slides that no single string can span."""
     notes = before.event.notes, now.event.notes
     if (
         GLISSANDO not in before.event.marks

@@ -1,4 +1,4 @@
-"""Facts about the clock and the bow, gathered for one staff."""
+"""Facts about time and bow, collected for one staff."""
 
 from collections.abc import Iterator
 

@@ -1,4 +1,4 @@
-"""Tremolo of the fingers, and tremolo of the bow that goes on and on."""
+"""Fingered tremolo, and long bowed tremolo."""
 
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
@@ -79,7 +79,7 @@ class Tremolos:
 
 
 def unbroken(line: Line, technique: str) -> Iterator[Sequence[Attack]]:
-    """Yield the attacks under one technique (an IRI) that no rest parts."""
+    """Yield the runs of attacks under one technique (an IRI) without a rest."""
     stretch: list[Attack] = []
     for attack in line.attacks:
         uses = technique in attack.in_force.techniques

@@ -1,4 +1,4 @@
-"""Scores as triples: the public vocabulary that people validate in CI, written and read."""
+"""Reads and writes scores as triples of the public excerpt vocabulary."""
 
 from orchq.excerpt.allowed_terms import check_statements, check_terms
 from orchq.excerpt.fields import decimal

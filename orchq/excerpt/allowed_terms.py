@@ -1,7 +1,7 @@
-"""What an excerpt may say: terms of the vocabulary, about music of its own, and nothing else.
+"""What an excerpt may state: only terms of the vocabulary, about its own music.
 
-An excerpt that described a term of the graph, or stated what is worked out, would change or silence
-findings unseen. Whoever wants to change the graph writes an extension.
+An excerpt that described a term of the graph, or stated derived facts, would change or suppress
+findings unnoticed. Changes to the graph belong in an extension.
 """
 
 from collections.abc import Iterable
@@ -37,31 +37,31 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
 def check_statements(
     quads: Iterable[Quad], vocabulary: AbstractSet[str], described: AbstractSet[str], path: Path
 ) -> None:
-    """Raise ``ReadError`` for the first statement that is not for an excerpt to make.
+    """Raise ``ReadError`` for the first statement that an excerpt must not make.
 
     ``vocabulary`` holds the classes and properties of excerpts, ``described`` what the graph
     describes.
     """
     for quad in quads:
         subject, predicate, value = quad.subject, quad.predicate.value, quad.object
-        told = None
+        fault = None
         if isinstance(subject, NamedNode) and subject.value in described:
-            told = f"describes {_short(subject.value)} of the graph; that is for an extension"
+            fault = f"describes {_short(subject.value)} of the graph; use an extension for that"
         elif predicate in _SCHEMA:
-            told = f"states {_short(predicate)}; a vocabulary is for an extension"
+            fault = f"states {_short(predicate)}; use an extension to define vocabulary"
         elif predicate.startswith(OQ) and predicate not in vocabulary:
-            told = f"states {_short(predicate)}, which is no property of excerpts"
+            fault = f"states {_short(predicate)}, which is not a property of excerpts"
         elif (
             quad.predicate == RDF_TYPE
             and isinstance(value, NamedNode)
             and value.value.startswith(OQ)
             and value.value not in vocabulary
         ):
-            told = f"states an {_short(value.value)}, which is no class of excerpts"
-        if told is not None:
+            fault = f"states an {_short(value.value)}, which is not a class of excerpts"
+        if fault is not None:
             names = (node for node in (subject, quad.predicate) if isinstance(node, NamedNode))
             number = Lines(path).of_names(node.value for node in names)
-            raise ReadError(f"{path}{f':{number}' if number else ''}: the excerpt {told}")
+            raise ReadError(f"{path}{f':{number}' if number else ''}: the excerpt {fault}")
 
 
 def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:

@@ -1,4 +1,4 @@
-"""The excerpt vocabulary, property by property: what each says of a score, in both directions."""
+"""The excerpt vocabulary, property by property, mapped to score attributes both ways."""
 
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -15,7 +15,7 @@ from orchq.score import HarmonicRole
 from orchq.terms import XSD, oq
 
 _PLAIN = re.compile(r"[+-]?\d{1,9}(\.\d{0,18})?")
-_LATEST = 1e9  # quarter notes: a piece of some thousand years
+_LATEST = 1e9  # quarter notes: a piece of about a thousand years
 _DECIMAL = NamedNode(XSD + "decimal")
 
 Term = NamedNode | Literal
@@ -34,20 +34,20 @@ def _literal(value: str | int) -> Literal:
 
 
 def _time(text: str) -> Fraction:
-    """A time in quarter notes; a number with an exponent is one too, but no endless one."""
+    """Parse a time in quarter notes; exponents are allowed, infinity is not."""
     if _PLAIN.fullmatch(text):
         return Fraction(text).limit_denominator(10080)
     number = float(text)
     if not abs(number) <= _LATEST:
-        raise ValueError(f"{text!r} is no time")
+        raise ValueError(f"{text!r} is not a time")
     return Fraction(number).limit_denominator(10080)
 
 
 @dataclass(frozen=True, slots=True)
 class FieldKind:
-    """How values are written as terms, and read from their texts, which come sorted.
+    """How values are written as terms and read from their lexical forms, given sorted.
 
-    ``read`` raises ``ValueError`` or ``ZeroDivisionError`` for a text that is no such value.
+    ``read`` raises ``ValueError`` or ``ZeroDivisionError`` for an invalid text.
     """
 
     write: Callable[[Any], Iterable[Term]]
@@ -73,14 +73,14 @@ PEDALS = FieldKind(
 )
 
 REQUIRED = object()
-"""What is absent where it must not be."""
+"""Marks a field that must not be absent."""
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """An attribute of the score with the property of our vocabulary that says it.
+    """An attribute of the score with its property in our vocabulary.
 
-    ``absent`` is the value where nothing is said; it is not written unless ``always``.
+    ``absent`` is the default value; it is not written unless ``always``.
     """
 
     attribute: str
@@ -173,5 +173,5 @@ ACCEPTANCE: Fields = (
 
 
 def asked_of(fields: Fields, asked: AbstractSet[NamedNode] | None) -> Fields:
-    """Those of the fields whose properties are asked for, all for ``None``."""
+    """The fields whose properties are asked for, all of them for ``None``."""
     return tuple(each for each in fields if asked is None or each.predicate in asked)

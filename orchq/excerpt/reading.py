@@ -1,4 +1,4 @@
-"""Excerpt triples as a score, whoever wrote them."""
+"""Reads excerpt triples, possibly untrusted, as a score."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -66,13 +66,13 @@ def read_excerpt_quads(path: Path) -> list[Quad]:
 def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     """Read excerpt triples as a score; IRIs of events and notes are kept.
 
-    Raises ``ReadError`` for a value that cannot be understood.
+    Raises ``ReadError`` for an invalid value.
     """
     return _ExcerptReader(Facts(quads), path).score()
 
 
 def as_read(quads: Sequence[Quad], score: Score) -> list[Quad]:
-    """The triples of a score without the ties that were not read."""
+    """The triples of a score without the ties that were ignored."""
     tied = {
         note.iri
         for part in score.parts
@@ -118,7 +118,7 @@ class _ExcerptReader:
         )
 
     def _refuse_unlinked(self, excerpts: Sequence[str], parts: Sequence[str]) -> None:
-        """What nothing leads to would be lost in silence, and what two own be read twice."""
+        """Refuse nodes without an owner, which would be lost silently, or with two."""
         facts = self._facts
         events = self._owned(parts, "hasEvent")
         states = (state for event in events for state in facts.objects(event, "inState"))
@@ -133,7 +133,7 @@ class _ExcerptReader:
         for kind, known in owned.items():
             lost = next((iri for iri in facts.members(kind) if iri not in known), None)
             if lost is not None:
-                raise ReadError(f"{self._path}: nothing leads to {lost}, so it would not be read")
+                raise ReadError(f"{self._path}: nothing refers to {lost}, so it would be ignored")
 
     def _owned(self, owners: Iterable[str], name: str) -> set[str]:
         found: set[str] = set()
@@ -146,10 +146,10 @@ class _ExcerptReader:
 
     def _part(self, iri: str, index: int) -> Part:
         facts = self._facts
-        said = self._values(iri, (*fields.PART, *fields.SEATS)) | {"index": index}
-        if said["section"] is None:
-            said["section"] = (said["players"] or 1) > 1
-        name = said["name"] or facts.text(iri, RDFS + "label") or iri
+        values = self._values(iri, (*fields.PART, *fields.SEATS)) | {"index": index}
+        if values["section"] is None:
+            values["section"] = (values["players"] or 1) > 1
+        name = values["name"] or facts.text(iri, RDFS + "label") or iri
         events, loose = without_loose_ties(
             sorted(map(self._event, facts.objects(iri, "hasEvent")), key=reading_order)
         )
@@ -161,7 +161,7 @@ class _ExcerptReader:
         hairpins = (each for each in spans if "Hairpin" in facts.kinds(each))
         return Part(
             iri=iri,
-            **said | {"id": said["id"] or iri, "name": name},
+            **values | {"id": values["id"] or iri, "name": name},
             tuning=self._strings(iri, "hasTunedString"),
             measures=_measures(events),
             events=tuple(events),
@@ -203,9 +203,10 @@ class _ExcerptReader:
         return tuple(sorted((string["number"], string["pitch"]) for string in strings))
 
     def _placed(self, iri: str, table: Fields) -> dict[str, Any]:
-        """What is said of a node that has its place in a measure."""
-        said = self._values(iri, table)
-        return said | {"measure_number": said["measure_number"] or str(said["measure_index"] + 1)}
+        """The values of a node that has its place in a measure."""
+        values = self._values(iri, table)
+        number = values["measure_number"] or str(values["measure_index"] + 1)
+        return values | {"measure_number": number}
 
     def _values(self, iri: str, table: Fields) -> dict[str, Any]:
         return {each.attribute: self._value(iri, each) for each in table}
@@ -221,7 +222,7 @@ class _ExcerptReader:
 
 
 def _measures(events: Sequence[Event]) -> tuple[Measure, ...]:
-    """The measures that events lie in; a last one is as long as what it holds."""
+    """The measures of the events; the last one is as long as its contents."""
     starts: dict[int, tuple[str, Fraction, Fraction]] = {}
     for event in events:
         start = event.onset - event.offset

@@ -1,4 +1,4 @@
-"""How many players read a part, where someone says it better than the score."""
+"""Numbers of players given by the user, which override those of the score."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
@@ -20,7 +20,7 @@ def seated(score: Score, players: Mapping[str, int]) -> Score:
 
 
 def seated_quads(quads: Iterable[Quad], score: Score) -> Iterator[Quad]:
-    """Yield the triples of a score, with the players that the score's parts have now."""
+    """Yield the triples of a score, with the current numbers of players of its parts."""
     parts = {NamedNode(part.iri): part for part in score.parts}
     for quad in quads:
         if quad.predicate not in _SEATS or quad.subject not in parts:

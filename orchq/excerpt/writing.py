@@ -1,4 +1,4 @@
-"""A score as triples of the excerpt vocabulary (``ontology/vocabulary/excerpt.ttl``)."""
+"""Writes a score as triples of the excerpt vocabulary (``ontology/vocabulary/excerpt.ttl``)."""
 
 from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
@@ -33,9 +33,8 @@ class _String(NamedTuple):
 def score_quads(score: Score, asked: AbstractSet[NamedNode] | None = None) -> Iterator[Quad]:
     """Yield the triples of a score; parts that are not checked have no events.
 
-    Where the ``asked`` properties are known, of events and notes only those are written, and
-    what says no more than where an event stands is left out unless some of it is asked for:
-    that is two thirds of all.
+    With ``asked`` only those properties of events and notes are written, and positions of events
+    are omitted unless one of them is asked for: that saves two thirds of the triples.
     """
     yield from _described(score.iri, "Excerpt", score, ())
     yield Quad(NamedNode(score.iri), _LABEL, Literal(score.title))
@@ -54,7 +53,7 @@ def _described(iri: str, kind: str, thing: object, table: Fields) -> Iterator[Qu
 
 
 def _stated(node: NamedNode, thing: object, table: Fields) -> list[Quad]:
-    """The triples of what is stated of a node: most of it is absent of most notes."""
+    """The triples of a node's stated values; most fields are absent from most notes."""
     return [
         Quad(node, each.predicate, term)
         for each in table

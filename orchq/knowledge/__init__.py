@@ -1,4 +1,4 @@
-"""The graph: Turtle modules and extensions, loaded, and the limits in force worked out."""
+"""The graph: loads Turtle modules and extensions, and resolves the limits in force."""
 
 from orchq.knowledge.graph import Knowledge, load, read_graph
 from orchq.knowledge.lexicon import InstrumentMatch, Reading

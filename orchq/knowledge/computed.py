@@ -46,7 +46,7 @@ def computed_quads(
 
 
 def offered_techniques(facts: Facts) -> Iterator[Quad]:
-    """Yield which techniques each instrument has, by itself or as one of its family."""
+    """Yield the techniques available on each instrument, its own and those of its family."""
     available: dict[str, list[str]] = {}
     for technique in facts.members("Technique"):
         for place in facts.objects(technique, "availableOn"):

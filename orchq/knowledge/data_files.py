@@ -1,4 +1,4 @@
-"""Where the files of the project are."""
+"""Paths of the project's files."""
 
 import os
 from collections.abc import Mapping
@@ -20,7 +20,7 @@ def data_directory(name: str) -> Path:
 
 
 def turtle_files(directory: Path) -> list[Path]:
-    """Return the Turtle files in a directory, in a stable order; not those in folders of it."""
+    """Return the Turtle files in a directory itself, not below it, in a stable order."""
     return sorted(directory.glob("*.ttl"))
 
 
@@ -33,20 +33,20 @@ def core_files() -> list[Path]:
 
 
 def shipped_extensions() -> Mapping[str, Path]:
-    """Return the extensions that come with the project, by name; the core does without them."""
+    """Return the shipped extensions by name; the core does not depend on them."""
     return {path.stem: path for path in turtle_files(data_directory("ontology") / "extensions")}
 
 
 def place_files() -> list[Path]:
-    """Return the files that tell places in scores; they are no part of the graph."""
+    """Return the files that list places in scores; they are not part of the graph."""
     return turtle_files(data_directory("ontology") / "places")
 
 
 def extension_path(given: Path | str) -> Path:
-    """Return where an extension lies: the bare name of one that is shipped, or a path.
+    """Return the path of an extension, given as the bare name of a shipped one or as a path.
 
-    The name of a shipped one is that, so that nothing in the working directory is mistaken for
-    it; ``./name`` is a path. Raises ``OrchqError`` with the nearest names when there is neither.
+    The name of a shipped one takes precedence over the working directory; ``./name`` is always a
+    path. Raises ``OrchqError`` with the nearest names when there is neither.
     """
     text, shipped = os.fspath(given), shipped_extensions()
     if text in shipped:

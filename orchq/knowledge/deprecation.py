@@ -1,4 +1,4 @@
-"""Terms that are on their way out: still understood, and read as what replaces them."""
+"""Deprecated terms: still accepted, and read as their replacements."""
 
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -7,13 +7,13 @@ from pyoxigraph import Literal, NamedNode, Quad
 from orchq.terms import DCTERMS, OQ, OWL, local_name
 
 Replacements = Mapping[str, tuple[str, ...]]
-"""The IRIs of deprecated terms with those of what replaces each; there may be none."""
+"""The IRIs of deprecated terms, each with those of its replacements, possibly none."""
 
 _DEPRECATED, _REPLACED_BY = NamedNode(OWL + "deprecated"), NamedNode(DCTERMS + "isReplacedBy")
 
 
 def deprecated_terms(quads: Iterable[Quad]) -> Replacements:
-    """The terms that triples state to be deprecated, with what replaces them."""
+    """Return the terms that triples state to be deprecated, with their replacements."""
     marked = [quad for quad in quads if quad.predicate in (_DEPRECATED, _REPLACED_BY)]
     return {
         quad.subject.value: tuple(
@@ -36,10 +36,10 @@ def deprecated_terms(quads: Iterable[Quad]) -> Replacements:
 def renewed(
     quads: Sequence[Quad], deprecated: Replacements
 ) -> tuple[Sequence[Quad], tuple[str, ...]]:
-    """Write what replaces it for every deprecated term that exactly one other replaces.
+    """Replace every deprecated term that has exactly one replacement.
 
-    Returns the triples, and the deprecated terms that they used, in order. What describes a
-    deprecated term is no use of it and stays.
+    Returns the triples, and the deprecated terms that they used, in order. A description of a
+    deprecated term is not a use of it and stays.
     """
     if not deprecated:
         return quads, ()
@@ -61,7 +61,7 @@ def renewed(
 
 
 def deprecation(iri: str, deprecated: Replacements) -> str:
-    """What is said to the one who uses a deprecated term.
+    """Return the message for the user of a deprecated term.
 
     >>> deprecation(OQ + "old", {OQ + "old": (OQ + "new",)})
     'oq:old is deprecated: write oq:new'

@@ -1,4 +1,4 @@
-"""Extensions: what is added to the graph, read within bounds. Nothing in them is run or fetched."""
+"""Extensions: user-supplied additions to the graph, read within bounds and never run or fetched."""
 
 import os
 from collections.abc import Iterable, Iterator, Mapping
@@ -14,10 +14,10 @@ from orchq.knowledge.store import TRIPLE_SUFFIXES, parse_triples, read_triples
 from orchq.terms import RDF_TYPE, SH, oq
 
 LARGEST = 10_000_000
-"""Bytes of the largest file of an extension that is read."""
+"""Largest file of an extension that is read, in bytes."""
 
 MOST_FILES = 200
-"""Files of an extension, and folders in it."""
+"""Most files and folders of one extension."""
 
 QUESTION_SUFFIX = ".rq"
 
@@ -26,11 +26,11 @@ _RULE = oq("Rule")
 
 @dataclass(frozen=True, slots=True)
 class Extension:
-    """What one name or path holds.
+    """One extension, as read from a name or a path.
 
     ``facts`` go into the graph; ``rules`` are the triples of the files that describe rules, and
-    ``questions`` the texts of questions, by file. ``name`` is how it was given, and ``changes`` are
-    the statements by which it changes the core, in short.
+    ``questions`` the texts of questions, by file. ``name`` is the name or path as given, and
+    ``changes`` are the statements by which it changes the core, abbreviated.
     """
 
     facts: tuple[Quad, ...] = ()
@@ -44,7 +44,7 @@ def read_extension(given: Path | str) -> Extension:
     """Read a folder, a file, or a shipped extension by name.
 
     Raises ``OrchqError`` when there is none, and ``ReadError`` naming the file, and the line where
-    there is one, when it cannot be read or is not to be.
+    there is one, when it cannot be read or is refused.
     """
     facts: list[Quad] = []
     rules: dict[Path, tuple[Quad, ...]] = {}
@@ -66,7 +66,7 @@ def files_of(given: Path | str) -> list[Path]:
 
 
 def fact_files(given: Path | str) -> list[Path]:
-    """Those of its files whose triples go into the graph; raises like ``read_extension``."""
+    """The files of an extension whose triples enter the graph; raises like ``read_extension``."""
     triples = [file for file in files_of(given) if file.suffix.lower() != QUESTION_SUFFIX]
     return [file for file in triples if not describes_rules(read_triples(file))]
 
@@ -74,7 +74,7 @@ def fact_files(given: Path | str) -> list[Path]:
 def read_file(file: Path) -> str | list[Quad]:
     """Read a file of an extension: the text of a question, or triples.
 
-    Raises ``ReadError`` when it is too large, or not what its name says.
+    Raises ``ReadError`` when it is too large or does not match its file ending.
     """
     if file.suffix.lower() != QUESTION_SUFFIX:
         return parse_triples(read_whole(file, LARGEST, "triples"), file)
@@ -85,7 +85,7 @@ def read_file(file: Path) -> str | list[Quad]:
 
 
 def describes_rules(quads: Iterable[Quad]) -> bool:
-    """Whether a file speaks of rules and their shapes: its triples stay out of the graph."""
+    """Whether a file describes rules and their shapes: its triples stay out of the graph."""
     return any(
         quad.predicate.value.startswith(SH)
         or (
@@ -98,9 +98,9 @@ def describes_rules(quads: Iterable[Quad]) -> bool:
 
 
 def extension_files(path: Path) -> list[Path]:
-    """The files that an extension is made of: itself, or Turtle and questions in a folder.
+    """Return the files of an extension: itself, or Turtle and questions in a folder.
 
-    Raises ``ReadError`` for a folder with nothing to read or too much, and for what lies elsewhere.
+    Raises ``ReadError`` for a folder with nothing to read or too much, and for links out of it.
     """
     if not path.is_dir():
         known = (*sorted(TRIPLE_SUFFIXES), QUESTION_SUFFIX)
@@ -116,9 +116,9 @@ def extension_files(path: Path) -> list[Path]:
 
 
 def _within(folder: Path) -> Iterator[Path]:
-    """Turtle and questions in a folder and the folders in it, in a stable order.
+    """Return the Turtle and question files below a folder, in a stable order.
 
-    A link within the folder is passed over, since what it leads to is found by itself.
+    A link within the folder is skipped, since its target is found anyway.
     """
     root = folder.resolve()
     seen = 0
@@ -128,10 +128,10 @@ def _within(folder: Path) -> Iterator[Path]:
         kept = sorted(f for f in files if not f.startswith(".") and f.lower().endswith(endings))
         seen += len(names) + len(kept)
         if seen > MOST_FILES:
-            raise ReadError(f"{folder}: more than {MOST_FILES} files and folders are not read")
+            raise ReadError(f"{folder}: holds more than {MOST_FILES} files and folders")
         for path in (Path(place, name) for name in (*names, *kept)):
             if path.is_symlink():
                 if not path.resolve().is_relative_to(root):
-                    raise ReadError(f"{path}: leads out of the folder, and is not followed")
+                    raise ReadError(f"{path}: leads out of the folder and is not followed")
             elif path.name in kept:
                 yield path

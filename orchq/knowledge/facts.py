@@ -1,4 +1,4 @@
-"""Triples as a lookup table: what the loaders of the knowledge read from."""
+"""Triples as a lookup table for the loaders."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -24,7 +24,7 @@ class Facts:
         )
         self._members: dict[str, list[str]] = defaultdict(list)
         for quad in quads:
-            # Each is made anew whenever it is asked for.
+            # Each is built anew on every access.
             subject, predicate, value = _key(quad.subject), quad.predicate.value, quad.object
             assert not isinstance(value, Triple)
             self._index[subject][predicate].append(value)

@@ -1,4 +1,4 @@
-"""Which limits are heard: the specific displaces the general, authorities stand together."""
+"""Which limits apply: the specific displaces the general, authorities stand side by side."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -14,13 +14,13 @@ def heard(
     technique: str | None = None,
     trust: str | None = None,
 ) -> Iterator[list[Limit]]:
-    """Yield those limits of one kind that speak of an instrument, in groups about the same thing.
+    """Yield the limits of one kind that apply to an instrument, grouped by topic.
 
-    A limit of the instrument displaces those of its family; what rests on memory displaces
-    nothing that is better known, and what scores attest neither displaces nor is displaced. Where
-    the trusted source or basis (an IRI) speaks, it alone is heard. Limits of a register or of a
-    variant tuning are left to whoever asks for them by name. Limits for all levels of player are
-    among them.
+    A limit of the instrument displaces those of its family; a limit from memory displaces nothing
+    better founded, and what scores attest neither displaces nor is displaced. Where the trusted
+    source or basis (an IRI) states a limit, only that one applies. Limits of a register or of a
+    variant tuning are returned only when asked for by name. Limits for all levels of player are
+    included.
     """
     held: dict[tuple[tuple[str, str], ...], list[Limit]] = defaultdict(list)
     for limit in limits:
@@ -45,9 +45,9 @@ def limits_in_force(
     level: str | None = None,
     trust: str | None = None,
 ) -> tuple[Limit, ...]:
-    """Choose among limits of one kind the figures to calculate with for players of a level.
+    """Choose the limits of one kind to calculate with for players of a level.
 
-    As ``heard``, without what is only known to have been reached; a limit for the level displaces
+    Like ``heard``, without values only known to have been reached; a limit for the level displaces
     those for no level, unless it rests on memory and they do not.
     """
     groups = heard(limits, instrument, technique=technique, trust=trust)
@@ -66,7 +66,7 @@ def limits_in_force(
 
 
 def _speaks_for(limit: Limit, authority: str) -> bool:
-    """Whether a limit is that of a source, or rests on a basis, given by its IRI."""
+    """Whether a limit has this source or basis (an IRI)."""
     return authority == OQ + limit.basis or (
         limit.source is not None and authority == limit.source.iri
     )
@@ -75,7 +75,7 @@ def _speaks_for(limit: Limit, authority: str) -> bool:
 def _specific(group: Sequence[Limit]) -> Iterator[Limit]:
     """The limits of a group without those that a more specific one displaces.
 
-    What scores of a whole family attest says little of an instrument that has limits of its own.
+    What scores of a whole family attest means little for an instrument with limits of its own.
     """
     stated = [limit for limit in group if limit.basis != "attested"]
     own = any(limit.instrument is not None for limit in stated)

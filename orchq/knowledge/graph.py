@@ -1,4 +1,4 @@
-"""The knowledge graph, loaded: what everything above asks."""
+"""The loaded knowledge graph, as the layers above use it."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -40,7 +40,7 @@ from orchq.knowledge.model import (
     Source,
     Technique,
 )
-from orchq.knowledge.overrides import overrides, told
+from orchq.knowledge.overrides import abbreviated, overrides
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.weighing import Weighing, weigh
 from orchq.terms import OQ, undeclared
@@ -51,7 +51,7 @@ class Knowledge:
 
     ``quads`` are all triples, asserted and computed, for those who query them; ``declared``
     are the IRIs of our vocabulary that some module declares, ``deprecated`` those that should no
-    longer be written, with what replaces them. The mappings are keyed by IRI. ``extensions`` hold
+    longer be written, with their replacements. The mappings are keyed by IRI. ``extensions`` hold
     the rules and questions of users beside it.
     """
 
@@ -94,7 +94,7 @@ class Knowledge:
         """Load the core with extensions beside it.
 
         An extension is a folder, a file, or the bare name of one that is shipped; deprecated
-        terms of the core are read in it as what replaces them. One that changes the core is taken
+        terms of the core are read as their replacements. One that changes the core is accepted
         only with ``allow_override``. Raises ``OrchqError`` when the project's files are missing, no
         extension has that name, or one changes the core; ``UnknownTermError`` for a term of the
         core that does not exist; and ``ReadError`` when an extension cannot be read.
@@ -117,14 +117,14 @@ class Knowledge:
         return self._facts.label(iri)
 
     def judged(self, name: str) -> Decimal:
-        """The number that this project judges under a name, such as ``narrowest-leap``.
+        """The judged number of this project with a name, such as ``narrowest-leap``.
 
         Raises ``OrchqError`` when the graph lacks it.
         """
         try:
             return self._judged[f"{OQ}judged-{name}"]
         except KeyError:
-            raise OrchqError(f"the graph holds no judged number {name!r}") from None
+            raise OrchqError(f"the graph has no judged number {name!r}") from None
 
     def in_force(
         self,
@@ -155,7 +155,7 @@ class Knowledge:
         technique: str | None = None,
         trust: str | None = None,
     ) -> tuple[Limit, ...]:
-        """All limits of a kind (local name of its class) that speak, for whatever level."""
+        """All limits of a kind (local name of its class) that apply, at any level."""
         groups = heard(self._limits_of_kind[kind], instrument, technique=technique, trust=trust)
         return tuple(limit for group in groups for limit in group)
 
@@ -168,7 +168,7 @@ class Knowledge:
         level: str | None = None,
         trust: str | None = None,
     ) -> tuple[Weighing, ...]:
-        """What limits of a kind (local name of its class) say together, on each yardstick.
+        """Weigh the limits of a kind (local name of its class) together, on each yardstick.
 
         ``level`` is the IRI of the level of player, ``trust`` that of the source or basis to
         follow. There is one weighing for each figure and each thing the limits are about.
@@ -201,7 +201,7 @@ class Knowledge:
     def instrument_named(
         self, name: str, abbreviation: str | None = None, sound: str | None = None
     ) -> InstrumentMatch:
-        """Find the instrument a part is for by its printed name, sound or abbreviation."""
+        """Find the instrument of a part by its printed name, sound or abbreviation."""
         return self._lexicon.instrument_named(name, abbreviation, sound)
 
     def directive_for_element(self, element: str) -> str | None:
@@ -251,12 +251,12 @@ def _joined(core: list[Quad], extensions: Iterable[Extension]) -> list[Quad]:
 
 def _weighed(core: Sequence[Quad], extension: Extension, *, allowed: bool) -> Extension:
     """The extension with what it changes. Raises ``OrchqError`` when that is not allowed."""
-    changes = tuple(map(told, overrides(core, extension.facts)))
+    changes = tuple(map(abbreviated, overrides(core, extension.facts)))
     if changes and not allowed:
         more = f" (and {len(changes) - 1} more)" if len(changes) > 1 else ""
         raise OrchqError(
-            f"{extension.name}: changes the core: {changes[0]}{more}; orchq lint says what is"
-            " wrong, and check takes it with --allow-override"
+            f"{extension.name}: changes the core: {changes[0]}{more}; orchq lint reports what is"
+            " wrong, and check accepts it with --allow-override"
         )
     return replace(extension, changes=changes)
 

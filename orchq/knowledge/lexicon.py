@@ -17,12 +17,12 @@ _CONNECTORS = frozenset({"a", "in", "en"})
 _ANY_STRINGS = "strings.group"  # of the MusicXML standard sounds
 _IN_NAMES = frozenset({"PlayerCall", "PartNameWord"})
 _SENTENCE = 8
-"""So many words make a sentence, which is no direction when two thirds are not terms."""
+"""A text this long in words is a sentence, and no direction when two thirds are not terms."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a printed text says: directives in printed order, a figure, and the words left over."""
+    """A printed text as read: directives in printed order, a figure, and the words left over."""
 
     directives: tuple[str, ...]
     number: int | None
@@ -31,10 +31,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentMatch:
-    """The instrument a part is for; ``section`` is true when the name is a plural.
+    """The instrument of a part; ``section`` is true when the name is a plural.
 
-    ``ambiguous`` is true when the name may stand for something else, such as a voice, and nothing
-    beside it says that it does not.
+    ``ambiguous`` is true when the name may mean something else, such as a voice, and nothing
+    beside it rules that out.
     """
 
     instrument: str | None
@@ -102,7 +102,7 @@ class Lexicon:
     def _recognise(self, text: str) -> Reading:
         """Read the words of a direction: "div. a 3" is one directive with the number 3.
 
-        A sentence that speaks about the music asks for nothing, whatever terms stand in it.
+        A sentence about the music asks for nothing, whatever terms it contains.
         """
         words = words_of(text)
         found: list[str] = []

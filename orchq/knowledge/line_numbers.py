@@ -1,7 +1,7 @@
-"""On which lines of a file of triples its names and statements stand.
+"""Line numbers of the names and statements in a file of triples.
 
 A parser of triples keeps no lines, so this looks at how people and formatters write: a subject
-begins a line and its predicate follows. Whoever writes otherwise gets fewer lines.
+begins a line and its predicate follows. Files laid out otherwise get fewer line numbers.
 """
 
 import re

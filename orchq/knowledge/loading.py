@@ -1,4 +1,4 @@
-"""From the facts of the graph to the values of ``model``."""
+"""Loads the facts of the graph into the values of ``model``."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -157,7 +157,7 @@ def load_judged(facts: Facts) -> dict[str, Decimal]:
 
 
 def load_remedies(facts: Facts) -> dict[str, Remedy]:
-    """Read the remedies, those first that change least of the music."""
+    """Read the remedies, those that change least of the music first."""
     remedies = [
         Remedy(
             iri,
@@ -172,7 +172,7 @@ def load_remedies(facts: Facts) -> dict[str, Remedy]:
 
 
 def load_doubt_grounds(facts: Facts) -> tuple[DoubtGround, ...]:
-    """Read what makes instructions doubtful."""
+    """Read the grounds on which an instruction is doubtful."""
     return tuple(
         DoubtGround(
             iri=iri,
@@ -224,7 +224,7 @@ _CLAIMS: Mapping[str, Claim] = {
 
 
 def load_yardsticks(facts: Facts) -> tuple[Yardstick, ...]:
-    """Read how far marks lie from limits: one yardstick for each figure that is weighed."""
+    """Read the yardsticks: one for each figure that is weighed against limits."""
     return tuple(
         Yardstick(
             iri=iri,
@@ -254,7 +254,7 @@ def _severity(facts: Facts, iri: str, name: str) -> Severity:
 
 
 def load_ladder(facts: Facts) -> Ladder:
-    """Read the order of the levels of player, and which is meant where none is named."""
+    """Read the order of the levels of player, and which is assumed where none is named."""
     ranks = {iri: facts.number(iri, "rank") or 0 for iri in facts.members("Level")}
     assumed = [rank for iri, rank in ranks.items() if facts.truth(iri, "isAssumed")]
     return Ladder(MappingProxyType(ranks), min(assumed, default=0))

@@ -1,4 +1,4 @@
-"""What the graph knows, as immutable Python values."""
+"""The contents of the graph as immutable Python values."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,8 +12,8 @@ Value = str | int | bool | Decimal
 """A value of a limit: a pitch name or IRI, a count, a permission, a measure."""
 
 Claim = Literal["bound", "usual range", "at least so far"]
-"""What a limit claims: that beyond it nothing exists or sounds; how far it is usual to go; or
-only that so much has been reached, which permits and never binds."""
+"""The claim of a limit: that nothing exists or sounds beyond it; how far it is usual to go; or
+only that a value has been reached, which permits and never binds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class Instrument:
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
     stopped; ``pedals`` stand from the player's left to the right.
-    ``clefs`` are those that its players read, none where the graph does not say;
+    ``clefs`` are those that its players read, none where the graph states none;
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -170,7 +170,7 @@ class Technique:
 class Dynamic:
     """A mark of loudness; rank 1 is the softest.
 
-    ``degree`` tells how far marks lie apart: one between neighbours from pp to ff, half of that
+    ``degree`` is the distance between marks: one between neighbors from pp to ff, half of that
     beyond, where marks are rhetoric.
     """
 
@@ -183,7 +183,7 @@ class Dynamic:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """A way to rewrite a mistake; what ``changes_music`` less is offered sooner.
+    """A way to rewrite a mistake; one with less ``changes_music`` is offered sooner.
 
     A ``last_resort`` is offered only where no other way helps.
     """
@@ -197,7 +197,7 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class DoubtGround:
-    """What makes it doubtful that an instruction that nobody cancels still holds.
+    """A ground for doubting that an instruction that nobody cancels still holds.
 
     ``casts_doubt_on``, ``marks``, ``signs`` and ``after`` are IRIs of directives. A figure that
     the ground does not depend on is ``None``; see ``ontology/practice/grounds-for-doubt.ttl``
@@ -232,13 +232,13 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A number or permission with the one who states it.
+    """A number or permission with its source.
 
     ``kind`` is the local name of its class; ``values`` maps local names of properties to
-    values; ``topics`` holds what it speaks of beside instrument, technique, level and register:
-    properties (local names) with IRIs, such as both sides of a change. ``claim`` tells what it
-    asserts. ``condemns`` tells whether its basis may make a mark a violation, ``disputes`` whether
-    its objection is worth a remark where others permit.
+    values; ``topics`` holds what it is about beside instrument, technique, level and register:
+    properties (local names) with IRIs, such as both sides of a change. ``claim`` is what it
+    asserts. ``condemns`` is true if its basis may make a mark a violation, ``disputes`` if its
+    objection is worth a remark where others permit.
     """
 
     iri: str

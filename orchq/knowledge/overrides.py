@@ -1,4 +1,4 @@
-"""What an extension states about terms of the core: links to what is new, or changes."""
+"""Statements of an extension about terms of the core: links to new terms, or changes."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
@@ -13,9 +13,9 @@ from orchq.terms import OQ, SH, local_name
 def overrides(core: Iterable[Quad], extension: Sequence[Quad]) -> Iterator[Quad]:
     """Yield the statements that change the core.
 
-    A term of the core may be linked to what is new, such as ``oq:glissando oq:availableOn`` an
-    instrument of the extension, but not by a property that it has already and has once. Whatever
-    else is stated about it changes it, and so does a new name in the namespace of the core.
+    A term of the core may be linked to a new term, such as ``oq:glissando oq:availableOn`` an
+    instrument of the extension, but not by a single-valued property that it already has. Any
+    other statement about it changes it, and so does a new name in the namespace of the core.
     """
     stated = frozenset(core)
     described = {quad.subject for quad in stated}
@@ -34,10 +34,10 @@ def overrides(core: Iterable[Quad], extension: Sequence[Quad]) -> Iterator[Quad]
             yield quad
 
 
-def told(quad: Quad) -> str:
-    """A statement in short.
+def abbreviated(quad: Quad) -> str:
+    """Return a statement as abbreviated text.
 
-    >>> told(Quad(NamedNode(OQ + "violin"), NamedNode(OQ + "rank"), Literal(1)))
+    >>> abbreviated(Quad(NamedNode(OQ + "violin"), NamedNode(OQ + "rank"), Literal(1)))
     'oq:violin oq:rank 1'
     """
     return " ".join(map(_short, (quad.subject, quad.predicate, quad.object)))

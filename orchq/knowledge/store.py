@@ -1,4 +1,4 @@
-"""Turtle into a store: the one place where triples of the graph are parsed."""
+"""Parsing of triples into a store; the graph is parsed nowhere else."""
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -26,14 +26,14 @@ _FORMATS = {
 }
 _WITHOUT_GRAPHS = (RdfFormat.TURTLE, RdfFormat.N_TRIPLES)
 LARGEST = 100_000_000
-"""Bytes of the largest file of triples that is read."""
+"""Largest file of triples that is read, in bytes."""
 
 TRIPLE_SUFFIXES = frozenset(_FORMATS)
 """File endings that are read as triples."""
 
 
 def read_triples(path: Path) -> list[Quad]:
-    """Parse a file of triples by its ending; nothing that it names is fetched.
+    """Parse a file of triples by its ending; nothing is fetched.
 
     Raises ``ReadError`` naming the file, and the line where the parser knows it.
     """
@@ -41,11 +41,11 @@ def read_triples(path: Path) -> list[Quad]:
 
 
 def parse_triples(data: bytes, path: Path) -> list[Quad]:
-    """Parse triples that were read from ``path``, which is named in errors."""
+    """Parse triples that were read from ``path``, which errors name."""
     base = path.resolve().as_uri()
     form = _FORMATS.get(path.suffix.lower())
     if form is None:
-        raise ReadError(f"{path}: triples are read from files that end in {', '.join(_FORMATS)}")
+        raise ReadError(f"{path}: not a file of triples; known endings: {', '.join(_FORMATS)}")
     try:
         quads = list(parse(data, form, base_iri=base))
     except SyntaxError as error:

@@ -1,6 +1,6 @@
-"""What the limits about one thing say together: how far a mark lies beyond them, and what follows.
+"""Weighs the limits on one topic together: how far a mark lies beyond them, and what follows.
 
-This is the one place where limits are weighed. Rules, questions and advice read what comes of it.
+Limits are weighed nowhere else. Rules, questions and advice use the results.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -14,7 +14,7 @@ from orchq.notation import Pitch
 from orchq.severity import Severity, rank
 
 Verdict = Literal["allowed", "disputed", "unusual", "not allowed"]
-"""What the authorities together say of a mark, the mildest first.
+"""The joint verdict of the authorities on a mark, mildest first.
 
 ``allowed``: nobody objects. ``disputed``: some allow it and others do not. ``unusual``: it lies
 beyond all of them. ``not allowed``: it lies beyond a bound, or far beyond all of them.
@@ -22,7 +22,7 @@ beyond all of them. ``not allowed``: it lies beyond a bound, or far beyond all o
 VERDICTS: tuple[Verdict, ...] = ("allowed", "disputed", "unusual", "not allowed")
 
 _EXACT = 10**6
-"""Ends of zones are rounded to this part of a unit, so that graph and code compare alike."""
+"""Decimals to which ends of zones are rounded, so that graph and code compare alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class Yardstick:
     or with ``is_ratio`` a factor. Up to ``near`` steps beyond all limits a mark is worth an info,
     up to ``far`` a warning, and farther a violation, but never more than ``gravest``;
     ``gravest_for_technique`` is that for limits of a single technique. ``says_beyond`` and
-    ``says_disputed`` are words for messages, with braces for the figure.
+    ``says_disputed`` are message templates, with braces for the figure.
     """
 
     iri: str
@@ -53,7 +53,7 @@ class Yardstick:
     says_disputed: str
 
     def beyond(self, limit: Fraction, steps: Fraction) -> Fraction:
-        """The value that lies so many steps beyond a limit."""
+        """The value this many steps beyond a limit."""
         if self.is_ratio:
             factor = Fraction(round(float(self.step) ** float(steps) * _EXACT), _EXACT)
             value = limit * factor if self.is_ceiling else limit / factor
@@ -72,12 +72,12 @@ class Yardstick:
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """A stretch of values of which the same is said.
+    """A range of values on which the verdict is the same.
 
-    It holds what lies beyond ``beyond`` and not beyond ``up_to``; ``None`` is an open end.
+    It holds values beyond ``beyond`` and not beyond ``up_to``; ``None`` is an open end.
     ``severity`` is that of a finding there, ``None`` for none. ``opposed_by`` and ``permitted_by``
-    are those who speak, the most permitting first; ``farthest`` is the most permitting of all,
-    from whom the distance is measured.
+    are the limits on either side, the most permitting first; ``farthest`` is the most permitting
+    of all, from which the distance is measured.
     """
 
     beyond: Fraction | None
@@ -91,7 +91,7 @@ class Zone:
 
 @dataclass(frozen=True, slots=True)
 class Weighing:
-    """What is said of every value on a yardstick in one scope, from the easiest zone on.
+    """The zones of one yardstick in one scope, easiest first.
 
     ``topics`` holds what the limits are about beside their scope: properties (local names) with
     IRIs.
@@ -117,20 +117,20 @@ class Weighing:
 
     @property
     def limits(self) -> tuple[Limit, ...]:
-        """All who speak."""
+        """All limits of the zones."""
         found = (limit for z in self.zones for limit in (*z.permitted_by, *z.opposed_by))
         return tuple({limit.iri: limit for limit in found}.values())
 
 
 @dataclass(frozen=True, slots=True)
 class Ladder:
-    """Levels of player by rank, the least experienced lowest; ``assumed`` where none is named."""
+    """Levels of player by rank, the least experienced lowest; ``assumed`` is the default."""
 
     ranks: Mapping[str, int]
     assumed: int
 
     def rank(self, level: str | None) -> int:
-        """The rank of a level (an IRI), or of the players assumed where none is named."""
+        """The rank of a level (an IRI), or of the assumed level if ``None``."""
         return self.assumed if level is None else self.ranks.get(level, self.assumed)
 
 
@@ -152,11 +152,11 @@ def weigh(
 ) -> tuple[Zone, ...]:
     """Weigh limits about the same thing for players of a level (an IRI).
 
-    A ceiling for a level binds that level and those below, and permits it to those at and above;
-    what names no level is about the players that the graph assumes, who are professionals: it
-    binds everybody, and permits students where no ceiling for students is stated. Scores, and
-    books that say "at least", permit and do not bind. Without a limit that binds on this
-    yardstick there are no zones.
+    A ceiling for a level binds that level and those below, and permits those at and above it; one
+    that names no level is for the players that the graph assumes, who are professionals: it binds
+    everybody, and permits students where no ceiling for students is stated. Scores, and books
+    that state "at least", permit and do not bind. Without a limit that binds on this yardstick
+    there are no zones.
     """
     voices = [
         voice for limit in limits if (voice := _voice(limit, yardstick, dynamics)) is not None
@@ -196,7 +196,7 @@ class _Weighed:
     gravest: Severity
 
     def zone(self, beyond: Fraction | None, up_to: Fraction | None) -> Zone:
-        """What is said between two neighbouring ends."""
+        """The zone between two neighboring ends."""
         exceeds = self.yardstick.exceeds
 
         def allows(end: Fraction) -> bool:
@@ -223,7 +223,7 @@ class _Weighed:
         if not opposing:
             return "allowed", None
         if permitting:
-            # what only scores have reached is rare enough to be mentioned
+            # reached by scores alone: rare enough to mention
             weighty = any(voice.limit.disputes for voice in opposing) or all(
                 voice.limit.claim == "at least so far" for voice in permitting
             )
@@ -250,9 +250,9 @@ class _Weighed:
 def _permitting(
     voices: Sequence[_Voice], binding: Sequence[_Voice], mine: int, ladder: Ladder
 ) -> Sequence[_Voice]:
-    """Those who say how far players of this rank may go; a bound only says where all ends.
+    """The limits on how far players of this rank may go; a bound only marks the absolute end.
 
-    Where nobody speaks for such players, they may do what the next better ones may.
+    Where no limit is stated for such players, those of the next higher rank apply.
     """
     ranks = [ladder.rank(v.limit.level) for v in binding if v.limit.claim != "bound"]
     reach = max(mine, min(ranks, default=mine))
@@ -291,7 +291,7 @@ def _milder(one: Severity, other: Severity) -> Severity:
 
 
 def _joined(zones: Sequence[Zone]) -> Iterator[Zone]:
-    """Join neighbouring zones of which the same is said by the same."""
+    """Join neighboring zones with the same verdict and the same limits."""
     held = zones[0]
     for zone in zones[1:]:
         if _said(zone) == _said(held):

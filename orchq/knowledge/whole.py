@@ -12,9 +12,9 @@ _ONTOLOGY_CLASS, _IMPORTS = NamedNode(OWL + "Ontology"), NamedNode(OWL + "import
 
 
 def whole_ontology(quads: Sequence[Quad], *, declare_individuals: bool = False) -> list[Triple]:
-    """The triples of the graph as one ontology: no heads of modules, no imports, each once.
+    """Return the triples of the graph as one ontology, without module headers and imports.
 
-    With ``declare_individuals`` individuals are said to be such, as libraries for OWL want it.
+    With ``declare_individuals`` individuals are typed as such, as OWL libraries expect.
     """
     heads = {quad.subject for quad in quads if quad.object == _ONTOLOGY_CLASS} - {_ONTOLOGY}
     triples = [

@@ -1,4 +1,4 @@
-"""Pitch, interval and duration arithmetic; knows no graph."""
+"""Pitch, interval and duration arithmetic, independent of the graph."""
 
 from orchq.notation.beats import beat_name
 from orchq.notation.letters import letter_name, parse_letters

@@ -1,4 +1,4 @@
-"""Beats as musicians name them."""
+"""Names of beats as musicians use them."""
 
 from fractions import Fraction
 
@@ -16,11 +16,11 @@ _VULGAR = {
     Fraction(7, 8): "⅞",
 }
 _FINEST = 96
-"""Parts of a quarter note that a beat is rounded to: enough for triplets of 128th notes."""
+"""Divisions of a quarter note that beats are rounded to: enough for triplets of 128th notes."""
 
 
 def beat_name(beat: Fraction | float) -> str:
-    """A beat as printed: whole beats plain, others with a fraction.
+    """Return a beat as printed: whole beats plain, others with a fraction.
 
     >>> beat_name(3.0), beat_name(2.5), beat_name(1.3333333), beat_name(1.0625)
     ('3', '2½', '1⅓', '1 1/16')

@@ -1,17 +1,17 @@
-"""Measures as musicians name them."""
+"""Names of measures as musicians use them."""
 
 _RESTARTED = 10
-"""Measures by which the printed number may trail the count before the count is told as well.
+"""How far the printed number may trail the count before the count is given as well.
 
-Split measures at repeats cost one or two; a larger gap means that numbering began afresh.
+Split measures at repeats cost one or two; a larger gap means that numbering restarted.
 """
 
 
 def measure_name(number: str, index: int) -> str:
-    """A measure by its printed number; ``index`` counts from 0 in the part.
+    """Return a measure's name by its printed number; ``index`` counts from 0 in the part.
 
-    Where numbering has begun afresh inside the file, the count from the start of the part
-    follows, since the number alone would name several measures.
+    Where numbering restarts inside the file, the count from the start of the part follows, since
+    the number alone would be ambiguous.
 
     >>> measure_name("12", 11), measure_name("12", 141), measure_name("0", 0)
     ('m. 12', "m. 12 (the part's measure 142)", 'pick-up (m. 0)')

@@ -1,4 +1,4 @@
-"""Score files to ``Score``: MusicXML directly, other formats through a general library."""
+"""Reads score files: MusicXML directly, other formats through a general library."""
 
 from pathlib import Path
 
@@ -24,7 +24,7 @@ MUSICXML_SUFFIXES = frozenset({".musicxml", ".xml", ".mxl"})
 
 
 def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
-    """Read a score by the ending of its name.
+    """Read a score in the format that its file ending names.
 
     Raises ``ReadError`` when the file cannot be read or its ending is unknown, ``OrchqError`` when
     the library for other formats is not installed.
@@ -35,11 +35,13 @@ def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = Non
     if suffix in FOREIGN_FORMATS:
         return read_foreign(path, knowledge, limits)
     known = ", ".join(sorted({*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
-    raise ReadError(f"{path}: the ending {suffix or '(none)'} is no score format; known: {known}")
+    raise ReadError(
+        f"{path}: the ending {suffix or '(none)'} is not a score format; known: {known}"
+    )
 
 
 def read_text(path: Path, limits: ReadLimits | None = None) -> bytes:
-    """Return the text of a MusicXML file as it stands there, unpacked if it is compressed.
+    """Return the text of a MusicXML file unchanged, unpacked if it is compressed.
 
     Raises ``ReadError`` when it cannot be read or exceeds the limits.
     """

@@ -1,8 +1,8 @@
-"""Barlines of all parts brought to the same time.
+"""Aligns the barlines of all parts.
 
-In many files a measure of one part is short of a rest or has one too many. The barline is common
-to all parts, so each measure lasts as long as in the part where it is longest, and what comes
-later moves. Nothing within a measure moves, so that no two events come to overlap.
+In many files a measure of one part lacks a rest or has one too many. The barline is common to all
+parts, so each measure lasts as long as in the part where it is longest, and later events move.
+Nothing moves within a measure, so that no two events come to overlap.
 """
 
 from bisect import bisect_right
@@ -16,7 +16,7 @@ from orchq.score import Event, Hairpin, Mark, Measure
 
 @dataclass(frozen=True, slots=True)
 class TimedPart:
-    """What a part holds that has a time of its own."""
+    """Contents of a part that have a time of their own."""
 
     measures: Sequence[Measure]
     events: Sequence[Event]
@@ -53,7 +53,7 @@ def aligned(part: TimedPart, lengths: Sequence[Fraction]) -> TimedPart:
         return time + delays[max(bisect_right(before, time) - 1, 0)]
 
     def ending(time: Fraction) -> Fraction:
-        """An end on a barline belongs to the measure before it."""
+        """The measure of an end; one on a barline belongs to the measure before it."""
         place = max(bisect_right(before, time) - 1, 0)
         return time + delays[place - 1 if place and before[place] == time else place]
 

@@ -1,4 +1,4 @@
-"""What ``<attributes>`` say: metre, strings and clefs."""
+"""Reads ``<attributes>``: meter, strings and clefs."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,7 +16,7 @@ _BEATS = range(1, 1000)
 class Meter:
     """A time signature; ``length`` in quarter notes is ``None`` for free time.
 
-    ``beats`` and ``beat_type`` are ``None`` where the signature is put together of several.
+    ``beats`` and ``beat_type`` are ``None`` where the signature is composed of several.
     """
 
     length: Fraction | None = None
@@ -53,10 +53,10 @@ Strings = tuple[tuple[int, Pitch], ...]
 
 
 def in_sounding_octave(strings: Strings, instrument: Instrument) -> Strings:
-    """The strings of a tuning as they sound.
+    """Return the sounding strings of a tuning.
 
-    The file may give the pitches as they sound or as they are written: of an instrument that
-    sounds in another octave, the reading nearer to the usual string is taken.
+    The file may give sounding or written pitches: for an instrument that sounds in another octave,
+    the interpretation nearer to the usual string is used.
     """
     usual = {string.number: string.pitch.midi for string in instrument.standard.strings}
     found = []
@@ -68,7 +68,7 @@ def in_sounding_octave(strings: Strings, instrument: Instrument) -> Strings:
 
 
 def is_usual(strings: Strings, instrument: Instrument) -> bool:
-    """Whether the strings named are tuned as they always are, or none is named."""
+    """Whether the named strings have their usual tuning, or none is named."""
     usual = {string.number: string.pitch.midi for string in instrument.standard.strings}
     return all(usual.get(number) == pitch.midi for number, pitch in strings)
 
@@ -85,7 +85,7 @@ def staff_tunings(details: Element) -> Strings:
 
 
 def clef_names(attributes: Element) -> list[tuple[int, str]]:
-    """The clefs that are set, as staff number and sign with line; octave clefs are left out."""
+    """The clefs that are set, as staff number and sign with line, without octave clefs."""
     return [
         (whole(clef.get("number")) or 1, f"{clef.findtext('sign')}{clef.findtext('line')}")
         for clef in attributes.findall("clef")

@@ -1,4 +1,4 @@
-"""Barlines that tell players where to go."""
+"""Barlines that direct players through the music."""
 
 from orchq.readers.directions import MarkDraft
 from orchq.readers.signs import (

@@ -1,4 +1,4 @@
-"""Lines drawn after a string call: where the line stops, the call is over."""
+"""Lines drawn after a string call: the call ends where the line stops."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -10,7 +10,7 @@ from orchq.readers.signs import LOCO
 class CallLines:
     """Follows the brackets and dashes of one part that begin with a string call.
 
-    ``is_call`` tells whether a directive calls for a string. Words and their line may stand in
+    ``is_call`` returns whether a directive calls for a string. Words and their line may stand in
     one direction or in two at the same place.
     """
 
@@ -20,7 +20,7 @@ class CallLines:
         self._open: set[tuple[str, str]] = set()
 
     def follow(self, direction: Direction, place: tuple[int, Fraction]) -> None:
-        """Take a direction at a measure and an offset, and end its calls where lines stop."""
+        """Process a direction at a measure and an offset, ending calls where lines stop."""
         if any(map(self._is_call, direction.directives)):
             self._called_at = place
         for sign, kind, number in direction.lines:

@@ -1,4 +1,4 @@
-"""Opening a score file, plain or compressed, within bounds; nothing is written to disk."""
+"""Opens a score file, plain or compressed, within bounds; nothing is written to disk."""
 
 import re
 import zipfile
@@ -15,7 +15,7 @@ from orchq.readers.source import InputFile
 
 CHUNK = 1 << 16
 _ZIP_MAGIC = b"PK\x03\x04"
-_SMALL = 1 << 20  # below this no ratio is worth a refusal
+_SMALL = 1 << 20  # below this size the ratio is not checked
 _CONTAINER = "META-INF/container.xml"
 _WIDE = re.compile(
     rb"(?:\xef\xbb\xbf)?\s*<\?xml[^>]*encoding\s*=\s*[\"'](utf-?(?:16|32)(?:[bl]e)?)[\"']",
@@ -40,7 +40,7 @@ SAFE: _ParserOptions = {
     "remove_comments": True,
     "remove_pis": True,
 }
-"""Parser options for files from strangers: nothing outside the file is ever loaded.
+"""Parser options for untrusted files: nothing outside the file is ever loaded.
 
 ``huge_tree`` stays off: it would lift the parser's own bounds on depth and on entities. Leave
 ``collect_ids`` alone: turning it off makes the parser load the DTD after all.
@@ -50,8 +50,8 @@ SAFE: _ParserOptions = {
 def chunks_of(path: Path, source: InputFile, limits: ReadLimits) -> Iterator[bytes]:
     """Yield the XML of a score piece by piece, unpacked if it is compressed.
 
-    Whether a file is compressed is seen from its first bytes, not from its name. Raises
-    ``ReadError`` when it cannot be opened, is no score container, or exceeds the limits.
+    Compression is detected from the first bytes, not from the name. Raises ``ReadError`` when the
+    file cannot be opened, is not a score container, or exceeds the limits.
     """
     with opened(path) as file:
         magic = file.read(len(_ZIP_MAGIC))
@@ -83,9 +83,9 @@ def _bounded(pieces: Iterator[bytes], source: InputFile, limits: ReadLimits) -> 
 
 
 def _as_written(piece: bytes, source: InputFile) -> bytes:
-    """The beginning of a file; a wide encoding that its bytes belie is read as UTF-8.
+    """Return the beginning of a file; a wide encoding that its bytes contradict is read as UTF-8.
 
-    Programs that hold text in two bytes a letter declare what they hold and write another.
+    Programs that hold text as UTF-16 in memory may declare that encoding but write UTF-8.
     """
     declared = _WIDE.match(piece)
     if declared is None:
@@ -112,7 +112,9 @@ def _member_pieces(
     if member.flag_bits & 0x1:
         raise source.fault(f"{member.filename} is encrypted")
     if member.compress_type not in {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}:
-        raise source.fault(f"{member.filename} is packed by a method that MusicXML does not use")
+        raise source.fault(
+            f"{member.filename} uses a compression method that MusicXML does not allow"
+        )
     allowed = max(_SMALL, member.compress_size * limits.max_ratio)
     total = 0
     with archive.open(member) as file:

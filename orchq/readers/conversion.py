@@ -1,7 +1,8 @@
-"""A score turned into MusicXML by music21, in a process of its own.
+"""Converts a score to MusicXML with music21, in a separate process.
 
 Run as a module. Standard input names the file and its format as one JSON object; the MusicXML, or
-why there is none, goes to standard output. Ends with 0, or with 1 when music21 cannot read it.
+the reason why there is none, goes to standard output. Exits with 0, or with 1 when music21 cannot
+read the file.
 """
 
 import json
@@ -18,7 +19,7 @@ def main() -> None:
     bind()
     asked = json.load(sys.stdin)
     answer = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # music21 may print what it thinks of a file
+    os.dup2(2, 1)  # music21 may print warnings about a file
     try:
         converted = _converted(Path(asked["path"]), asked["format"])
     except Exception as error:  # noqa: BLE001 - music21 raises whatever its parsers meet
@@ -34,7 +35,7 @@ def _converted(path: Path, format_name: str) -> bytes:
     from music21 import converter  # noqa: PLC0415 - slow to load, and an optional library
     from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
 
-    # No pickled copy is written beside or taken instead of the file.
+    # No pickled copy is written beside the file or read instead of it.
     stream: Any = converter.parseFile(path, format=format_name, forceSource=True, storePickle=False)
     if format_name == "midi":
         # MIDI gives sounding pitches; the page is what the exporter expects.

@@ -25,7 +25,7 @@ _STEPS = frozenset("ABCDEFG")
 
 @dataclass(slots=True)
 class MarkDraft:
-    """A mark before it has a place."""
+    """A mark that has no position yet."""
 
     directives: tuple[str, ...] = ()
     text: str = ""
@@ -38,7 +38,7 @@ class MarkDraft:
 
 @dataclass(slots=True)
 class Direction:
-    """What one direction prints: marks in printed order, and ends of spanning signs.
+    """The content of one direction: marks in printed order, and ends of spanning signs.
 
     Those of wedges are (type, number), those of brackets and dashes (sign, type, number).
     """
@@ -52,7 +52,7 @@ class Direction:
 
     @property
     def directives(self) -> set[str]:
-        """Everything that the marks of the direction ask for."""
+        """All directives of the direction's marks."""
         return {directive for mark in self.marks for directive in mark.directives}
 
 
@@ -95,7 +95,7 @@ class DirectionReader:
         return found
 
     def add_sound(self, found: Direction, sound: Element) -> None:
-        """Add what a ``<sound>`` says that the printed marks beside it do not."""
+        """Add the content of a ``<sound>`` that the printed marks beside it lack."""
         tempo = exact(sound.get("tempo"))
         if tempo and is_tempo(tempo) and all(mark.tempo is None for mark in found.marks):
             self._tempo_mark(found).tempo = Fraction(tempo)
@@ -142,7 +142,7 @@ class DirectionReader:
     # --------------------------------------------------------------- kinds of direction
 
     def _dynamics(self, found: Direction, element: Element) -> None:
-        """A dynamic may be put together: ``<sf/><mp/>``, or ``<p/>`` with words beside it."""
+        """A dynamic may be composite: ``<sf/><mp/>``, or ``<p/>`` with words beside it."""
         pieces = [
             child.text or "" if child.tag == "other-dynamics" else str(child.tag)
             for child in element
@@ -193,7 +193,7 @@ class DirectionReader:
         )
 
     def _pedals(self, found: Direction, element: Element) -> None:
-        """Read a pedal diagram; a pedal that makes no sense is left out."""
+        """Read a pedal diagram; an invalid pedal is ignored."""
         setting: dict[str, int] = {}
         for tuning in element.findall("pedal-tuning"):
             letter = text_of(tuning.find("pedal-step")).upper()
@@ -218,7 +218,7 @@ class DirectionReader:
         )
 
     def _ignore(self, found: Direction, element: Element) -> None:
-        """A letter for rehearsing."""
+        """A rehearsal mark."""
 
     # -------------------------------------------------------------------------- helpers
 
@@ -229,7 +229,7 @@ class DirectionReader:
             found.marks.append(MarkDraft(new))
 
     def _tempo_mark(self, found: Direction) -> MarkDraft:
-        """The mark whose words a tempo belongs to: a tempo word, or words nobody recognised."""
+        """The mark that a tempo belongs to: a tempo word, or words that were not recognized."""
         for mark in found.marks:
             if self._is_tempo(mark) or (mark.text and not mark.directives):
                 return mark
@@ -240,7 +240,7 @@ class DirectionReader:
         return any("TempoWord" in self._signs.kinds(directive) for directive in mark.directives)
 
     def _says(self, found: Direction, *, plucked: bool) -> bool:
-        """Whether the words already say that the string is plucked, or no longer plucked."""
+        """Whether the words already set or cancel plucking."""
         directives = found.directives
         if plucked:
             return any("PluckedTechnique" in self._signs.kinds(d) for d in directives)
@@ -251,7 +251,7 @@ class DirectionReader:
 
 
 def tuning_pitch(element: Element) -> Pitch | None:
-    """The pitch of a string in ``<accord>`` or ``<staff-tuning>``; ``None`` when it is none."""
+    """The pitch of a string in ``<accord>`` or ``<staff-tuning>``; ``None`` when invalid."""
     letter = text_of(element.find("tuning-step")).upper()
     octave = whole(element.findtext("tuning-octave"))
     alter = exact(element.findtext("tuning-alter")) or 0

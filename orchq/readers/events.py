@@ -1,4 +1,4 @@
-"""Notes joined into events: chords, cues, ties, IRIs."""
+"""Groups notes into events: chords, cues, ties, IRIs."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -39,7 +39,7 @@ class TickConverter:
         self._quarters: dict[Ticks, Fraction] = {}
 
     def quarters(self, ticks: Ticks) -> Fraction:
-        """The same time in quarter notes."""
+        """Return a time in quarter notes."""
         found = self._quarters.get(ticks)
         if found is None:
             found = self._quarters[ticks] = Fraction(ticks) / self.divisions
@@ -47,10 +47,10 @@ class TickConverter:
 
 
 class Events:
-    """The events of one part, made in the order of the file.
+    """Builds the events of one part in the order of the file.
 
     ``found`` is complete once the measure has been ended. ``small`` counts small heads that were
-    left out of a chord, ``small_cues`` those that are cues by their size alone.
+    left out of a chord, ``small_cues`` those taken for cues by their size alone.
     """
 
     def __init__(self, part_iri: str, signs: Signs) -> None:
@@ -68,18 +68,18 @@ class Events:
         self.small_cues = 0
 
     def begin_measure(self, index: int, number: str, onset: Fraction, clock: TickConverter) -> None:
-        """Start a measure: its index, printed number and onset go to all its events."""
+        """Start a measure; its index, printed number and onset apply to all its events."""
         self._measure = (index, number, onset)
         self._clock = clock
         self._ordinals.clear()
 
     def change_clock(self, clock: TickConverter) -> None:
-        """Take another division of the quarter from here on."""
+        """Set the divisions of a quarter note from here on."""
         self.close()
         self._clock = clock
 
     def add(self, head: Head, ticks: Ticks, duration: Ticks, line: int | None) -> None:
-        """Take a note that begins an event, and the line of the file where it stands."""
+        """Add a note that begins an event, with its line in the file."""
         self.close()
         voice = self._voice(head.draft.voice)
         ordinal = self._ordinals.get(voice, 0) + 1
@@ -89,7 +89,7 @@ class Events:
         self._add_slurs(head.draft)
 
     def join(self, head: Head) -> bool:
-        """Take a further note of the chord; false when no event is open to join."""
+        """Add another note of the chord; false when no event is open."""
         if self._open is None:
             return False
         self._open.heads.append(head)
@@ -97,7 +97,7 @@ class Events:
         return True
 
     def close(self) -> None:
-        """No further note will join the event."""
+        """Close the event: no further note will join it."""
         if self._open is not None:
             self._in_measure.append(self._event(self._open))
             self._open = None

@@ -1,7 +1,7 @@
-"""Scores in formats other than MusicXML, turned into it in memory by music21.
+"""Reads formats other than MusicXML, converted in memory by music21.
 
-music21 is optional and slow to import, and a few bytes can keep it busy for ever: it works in a
-process of its own. What a format cannot carry is said in the score's remarks, not guessed.
+music21 is optional and slow to import, and a few bytes can keep it busy for ever: it runs in a
+separate process. What a format cannot carry is reported in the score's remarks, not guessed.
 """
 
 import json
@@ -27,10 +27,10 @@ FOREIGN_FORMATS = {".mei": "mei", ".krn": "humdrum", ".abc": "abc", ".mid": "mid
 
 _ABC_NAME = re.compile(r'^V:.*?\b(?:name|nm)\s*=\s*"([^"\n]*)"', re.MULTILINE)
 _NOT_CARRIED = {
-    "mei": "MEI is read through music21, which passes on notes, slurs and few marks: words,"
+    "mei": "MEI is read through music21, which keeps notes, slurs and few marks: words,"
     " dynamics and playing techniques may be missing",
     "humdrum": "Humdrum kern is read through music21: playing techniques, fingerings and words in"
-    " spines of their own are not passed on",
+    " spines of their own are lost",
     "abc": "ABC is read through music21: decorations and words for playing techniques are not"
     " passed on",
     "midi": "MIDI has no slurs, words, bowings, fingerings, spelling or printed dynamics: only"
@@ -54,7 +54,7 @@ def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = N
 
 
 def as_musicxml(path: Path, limits: ReadLimits) -> bytes:
-    """Turn a file of these formats into MusicXML. Raises as ``read_foreign`` does."""
+    """Convert a file of these formats to MusicXML. Raises the errors of ``read_foreign``."""
     source = InputFile(str(path))
     data = read_whole(path, limits.max_converted_bytes, "files in this format")
     return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source, data)
@@ -73,9 +73,9 @@ def _printed_names(data: bytes, format_name: str) -> list[str]:
 
 
 def _with_steady_names(data: bytes, names: list[str]) -> bytes:
-    """Number the parts, whose identifiers music21 draws at random, and name those without name.
+    """Number the parts, whose identifiers music21 makes up at random, and name unnamed ones.
 
-    The title and the composer that it makes up where the file names none are taken away.
+    The title and composer that music21 inserts where the file names none are removed.
     """
     root = etree.fromstring(data, etree.XMLParser(**SAFE))
     for named in (*root.findall("movement-title"), *root.findall("identification/creator")):
@@ -101,7 +101,7 @@ def _converted(path: Path, format_name: str, source: InputFile, data: bytes) -> 
     asked = {"path": str(path.resolve()), "format": format_name}
     ended = done(_CONVERSION, json.dumps(asked).encode(), _SECONDS)
     if ended.late:
-        raise source.fault(f"music21 has not read it in {_SECONDS} seconds")
+        raise source.fault(f"music21 did not finish reading within {_SECONDS} seconds")
     if ended.code == 1:
         raise source.fault(f"music21 cannot read it: {ended.written.decode()}")
     if ended.code:
@@ -109,4 +109,4 @@ def _converted(path: Path, format_name: str, source: InputFile, data: bytes) -> 
     try:
         return _with_steady_names(ended.written, _printed_names(data, format_name))
     except etree.XMLSyntaxError as error:
-        raise source.fault(f"music21 made no MusicXML of it: {error.msg}") from error
+        raise source.fault(f"music21 produced invalid MusicXML: {error.msg}") from error

@@ -1,4 +1,4 @@
-"""What stands above the music: composer, work and movement."""
+"""Reads the heading above the music: composer, work and movement."""
 
 from orchq.readers.printed_text import cleaned
 from orchq.readers.source import Element
@@ -6,9 +6,9 @@ from orchq.score import Heading
 
 
 def heading_of(root: Element) -> Heading:
-    """The heading of a score, read at its list of parts.
+    """Return the heading of a score, read at its list of parts.
 
-    Numbers go with their titles: ``2. Adagio``, ``Symphony, Op. 21``, unless the title holds them.
+    Numbers join their titles: ``2. Adagio``, ``Symphony, Op. 21``, unless the title has them.
     """
     work, opus = _text(root, "work/work-title"), _text(root, "work/work-number")
     movement, number = _text(root, "movement-title"), _text(root, "movement-number")
@@ -20,7 +20,7 @@ def heading_of(root: Element) -> Heading:
 
 
 def _composer(root: Element) -> str:
-    """Who is named as composer, or as creator of nothing said."""
+    """The creator marked as composer, or else one without a type."""
     creators = root.findall("identification/creator")
     for kind in ("composer", ""):
         for creator in creators:

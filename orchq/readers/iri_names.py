@@ -1,4 +1,4 @@
-"""Names that are safe in an IRI, and distinct."""
+"""Distinct names that are safe in an IRI."""
 
 import re
 
@@ -6,7 +6,7 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def slug(text: str, otherwise: str = "x") -> str:
-    """Turn any text into letters, figures, ``_`` and ``-``; ``otherwise`` when nothing is left.
+    """Return a text as letters, digits, ``_`` and ``-``; ``otherwise`` when nothing is left.
 
     >>> slug("String Quartet No. 1"), slug("♪♪")
     ('String-Quartet-No-1', 'x')
@@ -15,13 +15,13 @@ def slug(text: str, otherwise: str = "x") -> str:
 
 
 class DistinctNames:
-    """Gives out slugs and never the same one twice."""
+    """Issues slugs, never the same one twice."""
 
     def __init__(self) -> None:
         self._taken: set[str] = set()
 
     def name(self, text: str, otherwise: str) -> str:
-        """A slug of the text, with a number behind it where another text took it first."""
+        """A slug of the text, with a number appended where another text has the same slug."""
         plain = slug(text, otherwise)
         name, number = plain, 1
         while name in self._taken:

@@ -1,4 +1,4 @@
-"""Marks and wedges of one part, put where they belong in time."""
+"""Places the marks and wedges of one part in time."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -12,7 +12,7 @@ _JITTER = Fraction(1, 4)
 
 @dataclass(frozen=True, slots=True)
 class _Waiting:
-    """A direction and where it stands in its measure, in quarter notes."""
+    """A direction with its position in the measure, in quarter notes."""
 
     place: Fraction
     offset: Fraction
@@ -20,7 +20,7 @@ class _Waiting:
 
 
 class Marks:
-    """Collects the marks of a part; they are placed when their measure has been read."""
+    """Collects the marks of a part and places them once their measure has been read."""
 
     def __init__(self, part_iri: str) -> None:
         self._iri = part_iri
@@ -30,17 +30,17 @@ class Marks:
         self.found: list[Mark] = []
 
     def add(self, direction: Direction, place: Fraction, offset: Fraction = Fraction(0)) -> None:
-        """Take what was printed at a place, moved by the offset that the file gives it."""
+        """Add a direction at a position, moved by the offset in the file."""
         if direction.marks or direction.wedges:
             self._waiting.append(_Waiting(place, offset, direction))
 
     def add_marks(self, marks: list[MarkDraft], place: Fraction) -> None:
-        """Take marks that belong to no direction."""
+        """Add marks that belong to no direction."""
         self.add(Direction(marks=marks), place)
 
     @property
     def needs_places(self) -> bool:
-        """Whether a direction of the measure was moved, so that it matters where notes begin."""
+        """Whether a direction of the measure was moved, so that onsets of notes matter."""
         return any(waiting.offset for waiting in self._waiting)
 
     def end_measure(
@@ -51,7 +51,7 @@ class Marks:
         places: list[Fraction],
         voices: set[tuple[int | None, str]],
     ) -> None:
-        """Place what the measure printed.
+        """Place the marks of the measure.
 
         ``places`` are the beginnings of notes and rests and the end of the measure; ``voices``
         are its (staff, voice) pairs. A mark that names its voice keeps it only where the staff has
@@ -90,12 +90,12 @@ class Marks:
 
 
 def settled(place: Fraction, offset: Fraction, places: list[Fraction]) -> Fraction:
-    """Where a direction holds that the file moves away from its place.
+    """Return the position from which a direction with an offset holds.
 
     Notation programs write offsets both for signs that really stand between two notes and for
-    signs that were merely shifted for the eye: within a sixteenth of a beginning note the sign
-    is taken to belong to that note; of two equally near, to the one at the sign's own place. What
-    would lie beyond the end of its measure belongs to the first note of the next.
+    signs shifted only for layout: within a sixteenth of the onset of a note the sign is taken to
+    belong to that note; of two equally near, to the one at the sign's own position. A sign beyond
+    the end of its measure belongs to the first note of the next.
     """
     target = max(place + offset, Fraction(0))
     if not offset:

@@ -1,4 +1,4 @@
-"""The measures of one part: time, attributes, and what stands where."""
+"""Reads the measures of one part: time, attributes, notes and directions."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ _MOST_DIVISIONS = 10_000_000
 
 
 class Shared:
-    """What the readers of all parts of one file share."""
+    """State that the readers of all parts of one file share."""
 
     def __init__(self, signs: Signs, source: InputFile, limits: ReadLimits) -> None:
         self.signs = signs
@@ -67,7 +67,7 @@ class Shared:
 
 @dataclass(slots=True)
 class _Place:
-    """Where reading stands in the measure, in ticks."""
+    """The reading position in the measure, in ticks."""
 
     now: Ticks = 0
     furthest: Ticks = 0
@@ -79,7 +79,7 @@ class _Place:
 
 
 class PartReader:
-    """Reads the measures of one part in turn; the results stand in its attributes."""
+    """Reads the measures of one part in turn; its attributes hold the results."""
 
     def __init__(self, iri: str, name: str, instrument: Instrument, shared: Shared) -> None:
         self.name = name
@@ -114,9 +114,9 @@ class PartReader:
 
     @property
     def clock(self) -> TickConverter:
-        """How ticks count; without ``<divisions>`` a tick is a quarter note."""
+        """The length of a tick; without ``<divisions>`` it is a quarter note."""
         if self._clock is None:
-            self.remark("no <divisions>: durations are taken as quarter notes")
+            self.remark("no <divisions>: durations are read as quarter notes")
             self._set_clock(TickConverter(1))
         assert self._clock is not None
         return self._clock
@@ -125,17 +125,17 @@ class PartReader:
         return self.clock.quarters(ticks) if ticks else Fraction(0)
 
     def remark(self, message: str, times: int = 1) -> None:
-        """Note something about this measure of the part."""
+        """Add a remark about this measure of the part."""
         self._shared.remarks.add(self.name, message, self._number, times)
 
     def read_measure(self, element: Element, content: Element) -> None:
-        """Read a measure; ``element`` bears its number. Raises ``ReadError``."""
+        """Read a measure; ``element`` has its number. Raises ``ReadError``."""
         self._shared.count_measure(element)
         index = len(self.measures)
         self._number = (element.get("number") or "").strip() or str(index + 1)
         number = whole(self._number)
         if number is not None:
-            # Numbers that begin anew tell a new movement, or a trio, in the same file.
+            # Numbers that restart mark a new movement, or a trio, in the same file.
             if self._last_number is not None and self._last_number > 1 >= number:
                 self._end_movement()
             self._last_number = number
@@ -177,7 +177,7 @@ class PartReader:
         self._onset += length
 
     def _end_movement(self) -> None:
-        """Numbers begin anew: spans end, and the barline before was final, if printed so or not."""
+        """Numbers restart: spans end, and the barline before counts as final, printed or not."""
         self.events.slurs.end_movement()
         self.marks.hairpins.end_movement()
         last = self.measures[-1]
@@ -194,7 +194,7 @@ class PartReader:
     def _note(self, element: Element) -> None:
         draft = self._shared.notes.parse(element)
         for sign in draft.unknown:
-            self.remark(f"the technical sign {sign!r} is not known")
+            self.remark(f"the technical sign {sign!r} is unknown")
         place = self._place
         if draft.chord:
             start = place.last_note
@@ -246,7 +246,7 @@ class PartReader:
         printed = draft.printed_length
         if printed is None:
             raise self._source.fault("the note has neither <duration> nor <type>", element)
-        self.remark("notes without <duration> are measured by their shape")
+        self.remark("notes without <duration> get the duration of their shape")
         return simplest(printed * self.clock.divisions)
 
     # ---------------------------------------------------------------------------- time
@@ -256,7 +256,7 @@ class PartReader:
         place = self._place
         place.now -= self._moved(element)
         if place.now < 0:
-            self.remark("<backup> goes before the beginning of the measure")
+            self.remark("<backup> goes back beyond the start of the measure")
             place.now = 0
 
     def _forward(self, element: Element) -> None:
@@ -271,7 +271,7 @@ class PartReader:
         return moved
 
     def _set_clock(self, clock: TickConverter) -> None:
-        """Take another division of the quarter, from this place of the measure on."""
+        """Set the divisions of a quarter note from this position on."""
         if self._clock is not None:
             ratio = Fraction(clock.divisions) / self._clock.divisions
             place = self._place
@@ -326,7 +326,7 @@ class PartReader:
         self._place_direction(direction, direction.offset)
 
     def _retune_by_words(self, mark: MarkDraft) -> None:
-        """Where words ask for a tuning, letters are strings and notes, and F is no forte."""
+        """Where words ask for a tuning, letters are strings and notes, and F is not forte."""
         known = self._shared.signs.knowledge.directives
         calls = tuple(iri for iri in mark.directives if "TuningCall" in known[iri].kinds)
         strings = self.instrument.standard.strings
@@ -340,7 +340,7 @@ class PartReader:
             mark.directives = calls or (SCORDATURA,)
 
     def _strings_of(self, tuning: str | None) -> tuple[tuple[int, Pitch], ...]:
-        """The strings of a variant tuning (an IRI) that are tuned otherwise than usual."""
+        """The strings of a variant tuning (an IRI) that differ from the usual tuning."""
         usual = {string.number: string.pitch for string in self.instrument.standard.strings}
         variants = (each for each in self.instrument.variants if each.iri == tuning)
         return tuple(

@@ -1,4 +1,4 @@
-"""MusicXML to ``Score``."""
+"""Reads MusicXML into ``Score``."""
 
 from collections.abc import Iterable
 from fractions import Fraction
@@ -28,7 +28,7 @@ def read_musicxml(path: Path, knowledge: Knowledge, limits: ReadLimits | None = 
     """Read a MusicXML file, plain or compressed.
 
     Parts whose instrument the graph does not know are listed without events and keep only their
-    tempo marks. Raises ``ReadError``, which names the file and, where there is one, the line.
+    tempo marks. Raises ``ReadError`` naming the file and, where there is one, the line.
     """
     limits = limits or ReadLimits()
     source = InputFile(str(path))
@@ -38,7 +38,7 @@ def read_musicxml(path: Path, knowledge: Knowledge, limits: ReadLimits | None = 
 def read_musicxml_bytes(
     data: bytes, path: Path, knowledge: Knowledge, limits: ReadLimits | None = None
 ) -> Score:
-    """Read MusicXML that was made from another file, whose name errors and IRIs take."""
+    """Read MusicXML converted from another file, whose name appears in errors and IRIs."""
     limits = limits or ReadLimits()
     source = InputFile(str(path), has_lines=False)
     return _Reading(path.stem, knowledge, source, limits).read(chunks_in(data, source, limits))
@@ -156,13 +156,13 @@ class _Reading:
         )
 
     def _in_sounding_octave(self, name: str, reader: PartReader) -> list[Event]:
-        """The events; of an instrument that sounds in another octave moved, if the file did not."""
+        """The events, moved by octaves if the instrument transposes and the file did not."""
         events = reader.events.found
         instrument = reader.instrument
         if not instrument.octaves_above or reader.has_transpose or not events:
             return events
         if is_written_at_pitch(events, instrument, octave_clef=reader.has_octave_clef):
-            self._remarks.add(name, "no <transpose>: taken to be at sounding pitch")
+            self._remarks.add(name, "no <transpose>: read at sounding pitch")
             return events
         self._remarks.add(name, f"no <transpose>: read in the usual octave of a {instrument.label}")
         return moved_by_octaves(events, instrument.octaves_above)
@@ -188,15 +188,15 @@ class _Reading:
         reader.events.slurs.end_movement()
         reader.marks.hairpins.end_movement()
         leftovers = {
-            "slurs without their other end are left out": reader.events.slurs.unmatched,
-            "wedges without their other end are left out": reader.marks.hairpins.unmatched,
-            "small notes in full-size chords are left out": reader.events.small,
-            "notes printed small are taken for cues and are not checked": reader.events.small_cues,
+            "slurs with only one end are ignored": reader.events.slurs.unmatched,
+            "wedges with only one end are ignored": reader.marks.hairpins.unmatched,
+            "small notes in full-size chords are ignored": reader.events.small,
+            "notes printed small are read as cues and not checked": reader.events.small_cues,
         }
         for message, count in leftovers.items():
             if count:
                 self._remarks.add(name, message, times=count)
         short = short_measures(reader.measures, lengths)
         if short:
-            message = "lasts less than in another part; taken to last as long"
+            message = "is shorter than in another part; read as equally long"
             self._remarks.add(name, message, short[0].number, len(short))

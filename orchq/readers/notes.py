@@ -1,4 +1,4 @@
-"""One ``<note>`` element, read into what it prints."""
+"""Reads one ``<note>`` element."""
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -21,7 +21,7 @@ from orchq.readers.source import Element, InputFile, text_of
 from orchq.score import HarmonicRole
 
 PitchKey = tuple[str | None, str | None, str | None]
-"""Step, alteration and octave as they stand in the file."""
+"""Step, alteration and octave as written in the file."""
 
 _ROLES: Mapping[str, HarmonicRole] = {
     "base-pitch": "base",
@@ -33,7 +33,7 @@ _LONGEST_REMARK = 60
 
 
 class NoteDraft:
-    """What one ``<note>`` prints, before it becomes part of an event.
+    """The content of one ``<note>``, before it becomes part of an event.
 
     ``unknown`` names technical signs that the graph does not know.
     """
@@ -102,7 +102,7 @@ class NoteDraft:
 
     @property
     def is_cue(self) -> bool:
-        """Whether the note is a cue: said so, or printed small without being a grace note."""
+        """Whether the note is a cue: marked so, or printed small without being a grace note."""
         return self.cue or self.size == "grace-cue" or (self.size == "cue" and not self.grace)
 
     @property
@@ -157,7 +157,7 @@ class NoteParser:
         }
 
     def parse(self, element: Element) -> NoteDraft:
-        """Read one note. Raises ``ReadError`` for a duration that is none."""
+        """Read one note. Raises ``ReadError`` for an invalid duration."""
         draft = NoteDraft()
         children = self._children
         for child in element:
@@ -298,8 +298,8 @@ class NoteParser:
     def _tremolo(self, draft: NoteDraft, element: Element) -> None:
         """Signs between two notes are fingered; on one stem, three strokes mean unmeasured.
 
-        What three strokes mean depends on tempo and on the composer: in most music they ask for
-        as many strokes as can be had, one or two for an exact repetition.
+        The meaning of three strokes depends on tempo and composer: in most music they ask for
+        as many strokes as possible, one or two for an exact repetition.
         """
         kind = element.get("type") or "single"
         strokes = whole(element.text)
@@ -313,7 +313,7 @@ class NoteParser:
 
 
 def _nothing(_draft: NoteDraft, _element: Element) -> None:
-    """A sign that asks nothing of the player beyond what stands beside it."""
+    """A sign that asks nothing of the player beyond what is printed beside it."""
 
 
 def play_directives(play: Element, signs: Signs) -> list[str]:

@@ -1,10 +1,10 @@
-"""Numbers as MusicXML writes them."""
+"""Parses numbers as MusicXML writes them."""
 
 import re
 from fractions import Fraction
 
 Ticks = int | Fraction
-"""A time in the divisions of a quarter that the part declares; whole but for odd files."""
+"""A time in the part's divisions of a quarter note; an integer in all but odd files."""
 
 _FEW_DIGITS = 12
 _WHOLE = re.compile(r"[+-]?\d{1,12}")
@@ -12,7 +12,7 @@ _DECIMAL = re.compile(r"[+-]?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})")
 
 
 def whole(text: str | None) -> int | None:
-    """Read a whole number of at most twelve digits; ``None`` when the text is none.
+    """Parse an integer of at most twelve digits; ``None`` for any other text.
 
     >>> whole(" 12 "), whole("12.0"), whole("twelve")
     (12, 12, None)
@@ -22,7 +22,7 @@ def whole(text: str | None) -> int | None:
 
 
 def exact(text: str | None) -> Ticks | None:
-    """Read a decimal number exactly; a whole one comes as ``int``.
+    """Parse a decimal number exactly; an integer is returned as ``int``.
 
     >>> exact("480"), exact("0.5"), exact("1e9"), exact(None)
     (480, Fraction(1, 2), None, None)

@@ -1,4 +1,4 @@
-"""The list of parts: what each is called and which instrument of the graph it is for."""
+"""Reads the list of parts: the name of each and its instrument in the graph."""
 
 import re
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ _BOWED_STRINGS = OQ + "bowed-strings"
 _STRING_PROGRAMS = frozenset({*range(41, 47), *range(49, 53)})
 _VOICE_PROGRAMS = frozenset(range(53, 56))
 _OTHER_SOUNDS = ("voice.", "pluck.bass")  # "Alto" sings, "Basso" may be plucked
-# What programs write where a part has no name.
+# Placeholders that programs write where a part has no name.
 _NAMELESS = re.compile(
     r"(?:musicxml part|part|staff|instrument|unnamed|untitled)?[\s\d.-]*", re.IGNORECASE
 )
@@ -25,9 +25,9 @@ _NAMELESS = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Player:
-    """A ``<score-instrument>``: its name, standard sound, and who plays it.
+    """A ``<score-instrument>``: its name, standard sound, and players.
 
-    ``solo`` and ``ensemble`` are what the file says; an ensemble without a count is 0.
+    ``solo`` and ``ensemble`` are as in the file; an ensemble without a count is 0.
     """
 
     name: str = ""
@@ -49,9 +49,9 @@ class ListedPart:
 
 @dataclass(slots=True)
 class Recognised:
-    """A listed part with the instrument that the graph knows for it, if it knows one.
+    """A listed part with its instrument in the graph, if there is one.
 
-    ``shares_name`` is true where the name may stand for something else, such as a voice.
+    ``shares_name`` is true where the name may mean something else, such as a voice.
     """
 
     part: ListedPart
@@ -61,14 +61,14 @@ class Recognised:
 
     @property
     def name(self) -> str:
-        """The name printed before the part, or what stands in for one."""
+        """The name printed before the part, or a substitute."""
         return self.part.name or self.part.abbreviation or self.part.id
 
     def leave(self, reason: str, knowledge: Knowledge) -> None:
-        """Take the part for none of a known instrument after all."""
+        """Treat the part as one of an unknown instrument after all."""
         label = knowledge.instruments[self.match.instrument or ""].label
         self.match = InstrumentMatch(None, section=False)
-        self.remarks.append(f"the name may stand for a {label}, but {reason}: not checked")
+        self.remarks.append(f"the name may mean a {label}, but {reason}: not checked")
 
 
 def listed_parts(part_list: Element) -> dict[str, ListedPart]:
@@ -117,9 +117,9 @@ def _player(element: Element) -> Player:
 
 
 def recognised(part: ListedPart, knowledge: Knowledge) -> Recognised:
-    """Ask the graph which instrument the part is for.
+    """Look up the instrument of the part in the graph.
 
-    The whole name is asked first, with the sound and the abbreviation; then the instruments that
+    The whole name is tried first, with the sound and the abbreviation; then the instruments that
     the name joins, all of which must be known; then the further instruments of the player.
     """
     sounds = [player.sound for player in part.players] or [None]
@@ -138,18 +138,18 @@ def recognised(part: ListedPart, knowledge: Knowledge) -> Recognised:
     if found.match.instrument is None:
         found.match = next((other for other in others if other.instrument), found.match)
     elif len({match.instrument for match in known}) > 1:
-        found.remarks.append("the name is of two instruments: read as the first")
+        found.remarks.append("the name is that of two instruments: read as the first")
     if found.match.instrument and any(o.instrument != found.match.instrument for o in others):
         found.remarks.append("several instruments share the part: read as one throughout")
     return found
 
 
 def bear_out(parts: Sequence[Recognised], knowledge: Knowledge) -> None:
-    """Settle who is meant by names that other music uses for something else, such as "Alto".
+    """Resolve names that other music uses for something else, such as "Alto".
 
-    Such a name stands for the instrument where the program of the part is one of strings, or where
-    the part stands in the order of strings, from high to low: right below a higher part of strings
-    or right above a lower one. Otherwise the part is not checked, and that is remarked.
+    Such a name means the instrument where the program of the part is one of strings, or where the
+    part stands in the order of strings, from high to low: right below a higher part of strings or
+    right above a lower one. Otherwise the part is not checked, and a remark reports it.
     """
     doubtful = {place: part for place, part in enumerate(parts) if part.match.ambiguous}
     waiting = dict(doubtful)
@@ -158,7 +158,7 @@ def bear_out(parts: Sequence[Recognised], knowledge: Knowledge) -> None:
             part = waiting.pop(place)
             part.match = replace(part.match, ambiguous=False)
     for part in waiting.values():
-        part.leave("no sound, no program and no part of strings beside it says so", knowledge)
+        part.leave("no sound, program or neighboring string part confirms it", knowledge)
     for part in doubtful.values():
         part.shares_name = True
 
@@ -175,7 +175,7 @@ def _is_borne_out(parts: Sequence[Recognised], place: int, knowledge: Knowledge)
 
 
 def _goes_down(above: Recognised | None, below: Recognised | None, knowledge: Knowledge) -> bool:
-    """Whether two neighbours are strings in their order, one of which is already known to be.
+    """Whether two neighboring parts are strings in score order, one of them known to be.
 
     Two of the same name, such as "Altos I" and "Altos II", are in order too; an "Alto" above a
     "Viola" is not.

@@ -1,4 +1,4 @@
-"""From the pitch on the page to the pitch that sounds."""
+"""Converts written pitch to sounding pitch."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,7 +16,7 @@ _WIDEST_ALTERATION = 12
 
 @dataclass(frozen=True, slots=True)
 class Transposition:
-    """How far the part sounds from the page; ``steps`` is the same distance in letters."""
+    """The interval from written to sounding pitch; ``steps`` is the distance in letters."""
 
     semitones: int = 0
     steps: int | None = 0
@@ -36,7 +36,7 @@ class Transposition:
 
 
 class PitchBook:
-    """Sounding pitches by what is written, each worked out once per transposition."""
+    """Sounding pitches by written pitch, cached per transposition."""
 
     def __init__(self, source: InputFile) -> None:
         self._source = source
@@ -46,7 +46,7 @@ class PitchBook:
     def sounding(self, key: PitchKey, by: Transposition, element: Element) -> Pitch:
         """The sounding pitch; a microtone is rounded to the nearest semitone.
 
-        Raises ``ReadError`` for an unknown step, or an octave that is none.
+        Raises ``ReadError`` for an unknown step or an invalid octave.
         """
         book = self._books.get(by)
         if book is None:
@@ -57,7 +57,7 @@ class PitchBook:
         return pitch
 
     def is_microtone(self, key: PitchKey) -> bool:
-        """Whether this pitch, asked for before, had to be rounded."""
+        """Whether this pitch, converted before, had to be rounded."""
         return key in self._microtones
 
     def _written(self, key: PitchKey, element: Element) -> Pitch:
@@ -85,7 +85,7 @@ def spelled(letter: str, alteration: int, octave: int) -> Pitch:
 
 
 def transposed(pitch: Pitch, by: Transposition) -> Pitch:
-    """Move a pitch, keeping the interval's spelling where the file tells it."""
+    """Transpose a pitch, keeping the interval's spelling where the file gives it."""
     if not by.semitones:
         return pitch
     midi = pitch.midi + by.semitones
@@ -101,8 +101,8 @@ def is_written_at_pitch(
 ) -> bool:
     """Whether a part without ``<transpose>`` of a transposing instrument is at sounding pitch.
 
-    It is when a clef with the octave figure says so, or when it goes lower than the instrument
-    could if the page were read as usual, on the deepest of its tunings.
+    It is if it has a clef with an octave figure, or if it goes lower than the instrument could
+    if read at written pitch, on the lowest of its tunings.
     """
     if octave_clef:
         return True

@@ -1,8 +1,8 @@
-"""Printed text as notation programs export it: mark-up, music fonts, note values, tempi.
+"""Decodes printed text as notation programs export it: mark-up, music fonts, note values, tempi.
 
 The code points are those of SMuFL (ranges Dynamics, Metronome marks) and of Unicode's
-Musical Symbols, given from memory of the standards; they decode characters and say nothing
-about music.
+Musical Symbols, given from memory of the standards; they decode characters and carry no knowledge
+of music.
 """
 
 import re
@@ -56,7 +56,7 @@ NOTE_VALUES = {
 }
 """Lengths in quarter notes by the names of MusicXML."""
 
-# The letters are those under which older music fonts keep the notes.
+# Letters at which older music fonts place the notes.
 _DRAWN = {
     "\U0001d15d": "whole",
     "w": "whole",
@@ -78,7 +78,7 @@ _FIRST_NUMBER = re.compile(r"\d{1,4}(?:\.\d{1,6})?")
 
 
 def cleaned(text: str | None) -> str:
-    r"""Return what a reader sees: no mark-up, music-font letters decoded, single spaces.
+    r"""Return text as displayed: no mark-up, music-font letters decoded, single spaces.
 
     >>> cleaned("4<sup>e</sup>  Corde"), cleaned("sempre \ue522\ue522")
     ('4e Corde', 'sempre ff')
@@ -89,12 +89,12 @@ def cleaned(text: str | None) -> str:
 
 
 def symbols_in(text: str | None) -> list[str]:
-    """The SMuFL names of signs that some programs put into text as mark-up."""
+    """The SMuFL names of signs that some programs embed in text as mark-up."""
     return _SYMBOL.findall(text or "")
 
 
 def is_significant(text: str) -> bool:
-    """Whether the text has a letter or a figure, and is more than brackets and dots."""
+    """Whether the text has a letter or a digit, and is more than brackets and dots."""
     return _SIGNIFICANT.search(text) is not None
 
 
@@ -124,8 +124,8 @@ def per_minute(text: str, beat: Fraction) -> Fraction | None:
 
 
 def is_tempo(number: Ticks) -> bool:
-    """Whether so many quarter notes per minute are a tempo; excerpts hold those from 1.
+    """Whether a number of quarter notes per minute is a tempo; excerpts allow 1 and more.
 
-    What programs write below it, such as 0, stands for no tempo.
+    Programs write lower values, such as 0, for no tempo.
     """
     return number >= 1

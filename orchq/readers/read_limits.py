@@ -1,11 +1,11 @@
-"""How much a file may ask of the reader."""
+"""Limits on the size of score files."""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class ReadLimits:
-    """Bounds against files made to exhaust memory or time; a user can raise each.
+    """Bounds against files made to exhaust memory or time; users can raise each of them.
 
     ``max_bytes`` bounds the XML once unpacked, ``max_converted_bytes`` a file in another format,
     ``max_ratio`` how many times larger than its

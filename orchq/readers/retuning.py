@@ -18,7 +18,7 @@ _SIGNS = {"": 0, "#": 1, "♯": 1, "is": 1, "b": -1, "♭": -1, "es": -1, "s": -
     "bemol": -1,
 }
 _WIDEST_UNASKED = 4
-"""Words that say nothing of a retuning mean one if they lead no farther than a third."""
+"""Words without a term for retuning mean one only within this interval, a third."""
 
 _SYLLABLE = r"do|r[eé]|mi|fa|sol|la|si"
 _WORD = r"(?:strings?|saiten?|corda|corde)"
@@ -51,11 +51,11 @@ _PHRASE = re.compile(
 
 
 def retuned_in(text: str, strings: Sequence[InstrumentString]) -> tuple[tuple[int, Pitch], ...]:
-    """Numbers of strings and their new pitches, as a text that asks for a retuning gives them.
+    """Return string numbers with new pitches from a text that asks for a retuning.
 
     ``strings`` are as usual. A text names one string and its note, or the notes of all strings
     from the lowest or from the highest. Notes carry no octave in print: the nearest to the usual
-    pitch is meant, and of two as near the lower. Nothing is returned where the text says neither.
+    pitch is meant, and of two as near the lower. Returns nothing where the text names neither.
 
     >>> from orchq.knowledge import load
     >>> violin = load().instruments["https://w3id.org/orchq/violin"].standard.strings
@@ -87,10 +87,10 @@ def retuned_in(text: str, strings: Sequence[InstrumentString]) -> tuple[tuple[in
 def retuned_unasked(
     text: str, strings: Sequence[InstrumentString]
 ) -> tuple[tuple[int, Pitch], ...]:
-    """The number and new pitch of a string, where a text says them and no word for retuning.
+    """Return number and new pitch of a string from a text without a word for retuning.
 
     The whole text must be a string, a sign or small word, and a note near that of the string. A
-    string is shown by the word for it, by an equals sign or arrow after its numeral or number, or
+    string is marked by the word for it, by an equals sign or arrow after its numeral or number, or
     by two syllables (do, re, mi), the second altered. German H is B natural, and B is
     B flat where the text is German.
 

@@ -1,12 +1,11 @@
 """Whether a section or one player reads a part.
 
-An impossible chord is a mistake in a solo part, in a section it asks for a divisi mark: so much
-hangs on this. What the file says for itself comes first (``<solo>``, ``<ensemble>``), then the
-name ("1 solo", a plural), then the kind of score: where a double bass doubles at least two
-violins, or at least two parts of other orchestral instruments stand beside at least two string
-parts, each part of bowed strings is a section. Keyboards, voices and harps tell nothing: they
-accompany soloists and orchestras alike. Last, a part that prints a divisi or its end is a
-section.
+This matters because an impossible chord is a mistake in a solo part but only needs a divisi mark
+in a section. The file's own ``<solo>`` or ``<ensemble>`` takes precedence, then the name ("1 solo",
+a plural), then the kind of score: where a double bass doubles at least two violins, or at least
+two parts of other orchestral instruments stand beside at least two string parts, each part of
+bowed strings is a section. Keyboards, voices and harps are ignored: they accompany soloists and
+orchestras alike. Last, a part that prints a divisi or its end is a section.
 """
 
 from collections.abc import Iterable, Sequence
@@ -31,7 +30,7 @@ _NEUTRAL_PROGRAMS = frozenset({*range(1, 9), *range(17, 47), *range(49, 56), *ra
 
 @dataclass(frozen=True, slots=True)
 class Seats:
-    """Who plays a part: a section or one, and how many where that is known."""
+    """The players of a part: a section or one, and how many where that is known."""
 
     section: bool
     players: int | None = None
@@ -47,7 +46,7 @@ def is_orchestral(parts: Sequence[Recognised]) -> bool:
 
 
 def seats_of(part: Recognised, knowledge: Knowledge, *, orchestral: bool) -> Seats:
-    """Who plays a part, before its marks have been read."""
+    """The players of a part, before its marks have been read."""
     for player in part.part.players:
         if player.solo:
             return Seats(section=False, players=1)
@@ -61,7 +60,7 @@ def seats_of(part: Recognised, knowledge: Knowledge, *, orchestral: bool) -> Sea
 
 
 def seats_by_marks(seats: Seats, marks: Iterable[Mark]) -> Seats:
-    """Who plays a part, now that its marks are known."""
+    """The players of a part, once its marks are known."""
     if seats.section or seats.players == 1:
         return seats
     divides = any(not _TELLS_A_SECTION.isdisjoint(mark.directives) for mark in marks)

@@ -1,4 +1,4 @@
-"""What printed signs and words stand for: questions to the graph, each asked once."""
+"""Looks up printed signs and words in the graph, each only once."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from orchq.readers.printed_text import cleaned
 from orchq.readers.source import Element
 from orchq.terms import OQ
 
-# What the structure of MusicXML says without words, by attribute or by the count of strokes.
+# Meanings that MusicXML encodes by an attribute or by the count of strokes.
 PIZZICATO = OQ + "pizzicato"
 ARCO = OQ + "arco"
 MUTE_ON = OQ + "con-sordino"
@@ -30,7 +30,7 @@ FERMATA = OQ + "tempo-fermata"
 
 @dataclass(frozen=True, slots=True)
 class RecognisedWords:
-    """A printed text with the directives that were recognised in it."""
+    """A printed text with the directives recognized in it."""
 
     text: str
     directives: tuple[str, ...]
@@ -39,7 +39,7 @@ class RecognisedWords:
 
 
 class Signs:
-    """The graph's answers, kept for the time of one reading."""
+    """The graph's answers, cached while one file is read."""
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
@@ -58,9 +58,9 @@ class Signs:
         return self.knowledge.directive_for_glyph(name) if name else None
 
     def sign(self, element: Element) -> str | None:
-        """The directive of an element that may name its glyph, and may be one of the ``other-``.
+        """The directive of an element that may name its glyph or be an ``other-`` element.
 
-        A glyph says more than the element, and the text within an ``other-`` element more than
+        A glyph takes precedence over the element, and the text within an ``other-`` element over
         its name.
         """
         tag = str(element.tag)
@@ -70,10 +70,10 @@ class Signs:
         return found
 
     def words(self, pieces: Sequence[str]) -> RecognisedWords:
-        """Read a text whose pieces stand side by side, with or without spaces lost between.
+        """Read a text given in adjacent pieces, with or without spaces lost between them.
 
         Some programs split one word over several elements, others leave out the space between
-        two words: the joint that leaves less unread is taken, the plain one when both are equal.
+        two words: the joint that leaves less unread is used, the plain one when both are equal.
         """
         plain = self._read("".join(pieces))
         if len(pieces) > 1 and (plain.unknown or not plain.directives):
@@ -88,7 +88,7 @@ class Signs:
         return known.kinds if known is not None else frozenset()
 
     def shared(self, marks: Iterable[str]) -> frozenset[str]:
-        """One and the same set for equal marks."""
+        """Return one shared set for equal marks."""
         found = frozenset(marks)
         return self._marks.setdefault(found, found)
 

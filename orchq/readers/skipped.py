@@ -1,4 +1,4 @@
-"""Parts that are not checked: only the tempo is taken from them.
+"""Reads parts that are not checked, for their tempo marks only.
 
 In an orchestral score the tempo stands above the topmost part alone, which is a flute.
 """
@@ -23,7 +23,7 @@ _MAY_TELL_TEMPO = etree.XPath(
 
 
 class SkippedPart:
-    """Looks through the measures of a part for marks that set a tempo."""
+    """Searches the measures of a part for marks that set a tempo."""
 
     def __init__(self, iri: str, shared: Shared) -> None:
         self._shared = shared
@@ -32,7 +32,7 @@ class SkippedPart:
         self._count = 0
 
     def read_measure(self, element: Element, content: Element) -> None:
-        """Look through a measure; ``element`` bears its number."""
+        """Search a measure; ``element`` has its number."""
         self._shared.count_measure(element)
         index = self._count
         self._count += 1

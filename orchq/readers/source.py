@@ -1,4 +1,4 @@
-"""The file being read: where a fault lies, and what is said about it."""
+"""The file being read, with the errors and remarks about it."""
 
 from collections.abc import Iterable
 
@@ -10,20 +10,20 @@ __all__ = ["Element", "InputFile", "Remarks", "text_of"]
 
 
 class Remarks:
-    """What could not be made out, each kind once, with its first place and how often."""
+    """Remarks on uninterpreted content, each kind once, with its first place and a count."""
 
     def __init__(self) -> None:
         self._counts: dict[tuple[str, str], int] = {}
         self._first: dict[tuple[str, str], str] = {}
 
     def add(self, part: str, message: str, measure: str = "", times: int = 1) -> None:
-        """Note something about a part, at a printed measure if it has one."""
+        """Add a remark about a part, at a printed measure if given."""
         key = (part, message)
         self._counts[key] = self._counts.get(key, 0) + times
         self._first.setdefault(key, measure)
 
     def sentences(self) -> Iterable[str]:
-        """Every remark in the order in which it first came up."""
+        """All remarks in the order of their first occurrence."""
         for (part, message), count in self._counts.items():
             measure = self._first[part, message]
             where = f"{part}, measure {measure}: " if measure else f"{part}: " if part else ""
@@ -32,10 +32,10 @@ class Remarks:
 
 
 class InputFile:
-    """A file by the name under which the user knows it.
+    """A file under the name that the user gave it.
 
-    ``has_lines`` is false where the XML is not the file itself: compressed, or made from another
-    format. ``remarks`` holds what could not be made out.
+    ``has_lines`` is false where the XML is not the file itself: compressed, or converted from
+    another format. ``remarks`` holds what could not be interpreted.
     """
 
     def __init__(self, name: str, *, has_lines: bool = True) -> None:
@@ -49,7 +49,7 @@ class InputFile:
         return line if self.has_lines else None
 
     def fault(self, message: str, at: "Element | int | None" = None) -> ReadError:
-        """Make the error that names the file and, if known, the line."""
+        """Return an error that names the file and, if known, the line."""
         line = at if at is None or isinstance(at, int) else at.sourceline
         place = f"{self.name}:{line}" if line else self.name
         return ReadError(f"{place}: {message}")

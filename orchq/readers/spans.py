@@ -1,4 +1,4 @@
-"""Signs that reach from one place to another: slurs and wedges, begun and ended by number."""
+"""Matches signs that span from one place to another: slurs and wedges, paired by number."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -7,7 +7,7 @@ from orchq.score import Hairpin, Slur
 
 
 class SlurEnd(NamedTuple):
-    """One end of a slur: where it stands and in which voice."""
+    """One end of a slur, with its place and voice."""
 
     measure: int
     offset: Fraction
@@ -23,7 +23,7 @@ class Slurs:
     """Matches the starts and stops of slurs, across measures and voices.
 
     Voices are written one after the other, so that a stop may stand in the file before its
-    start. ``unmatched`` counts ends without their other end.
+    start. ``unmatched`` counts ends without a partner.
     """
 
     def __init__(self, part_iri: str) -> None:
@@ -34,7 +34,7 @@ class Slurs:
         self.unmatched = 0
 
     def add(self, ends: list[tuple[str, str]], at: SlurEnd) -> None:
-        """Take the (type, number) pairs printed at an event; ends come before new starts."""
+        """Process the (type, number) pairs printed at an event; ends come before new starts."""
         for kind, number in ends:
             if kind == "stop":
                 self._stop(number, at)
@@ -43,13 +43,13 @@ class Slurs:
                 self._start(number, at)
 
     def end_measure(self) -> None:
-        """A stop whose start has not come by the end of its measure has none."""
+        """Drop stops whose start has not come by the end of their measure."""
         if self._early:
             self.unmatched += sum(map(len, self._early.values()))
             self._early.clear()
 
     def end_movement(self) -> None:
-        """No slur reaches into another movement."""
+        """Drop open slurs: none reaches into another movement."""
         self.end_measure()
         self.unmatched += sum(map(len, self._open.values()))
         self._open.clear()
@@ -70,7 +70,7 @@ class Slurs:
             self._join(at, stops[0])
             return
         waiting = self._open.setdefault(number, [])
-        # The number is used anew in this voice, so that the slur before it was never ended.
+        # The number is reused in this voice: the slur before it was never ended.
         abandoned = [start for start in waiting if start.voice == at.voice]
         for start in abandoned:
             waiting.remove(start)
@@ -84,7 +84,7 @@ class Slurs:
 
 
 class WedgeEnd(NamedTuple):
-    """One end of a wedge: the onset of the note it belongs to, and exactly where it stands."""
+    """One end of a wedge: the onset of the note it belongs to, and its exact position."""
 
     onset: Fraction
     exact: Fraction
@@ -100,7 +100,7 @@ class Hairpins:
         self.unmatched = 0
 
     def add(self, kind: str, number: str, staff: int | None, at: WedgeEnd) -> None:
-        """Take a wedge sign; one that begins anew ends the one before."""
+        """Process a wedge sign; a new start ends the one before."""
         key = (number, staff)
         if kind == "continue":
             return
@@ -113,14 +113,14 @@ class Hairpins:
             self._open[key] = (kind == "crescendo", at)
 
     def end_movement(self) -> None:
-        """No wedge reaches into another movement."""
+        """Drop open wedges: none reaches into another movement."""
         self.unmatched += len(self._open)
         self._open.clear()
 
     def _join(self, start: WedgeEnd, stop: WedgeEnd, staff: int | None, *, grows: bool) -> None:
         onset, end = start.onset, stop.onset
         if end <= onset:
-            # A wedge within one short note: both ends belong to it, so that only the places tell.
+            # A wedge within one short note: both ends belong to it, so only the positions differ.
             onset, end = start.exact, stop.exact
         if end > onset:
             iri = f"{self._iri}.h{len(self.found) + 1}"

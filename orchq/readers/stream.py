@@ -1,4 +1,4 @@
-"""XML to measures, one at a time, for both orders in which MusicXML may be written."""
+"""Parses XML into measures, one at a time, for both orders of MusicXML."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ _TAGS = ("score-partwise", "score-timewise", "part-list", "part", "measure")
 
 @dataclass(frozen=True, slots=True)
 class StreamItem:
-    """What comes next in the file.
+    """The next step in the file.
 
     ``kind`` is ``header`` (``element`` is the root, read up to the list of parts), ``part``
     (a part begins; in a timewise score it begins with its first measure) or ``measure``.
@@ -34,8 +34,8 @@ def steps_of(
 ) -> Iterator[StreamItem]:
     """Parse the file and yield its steps; a measure is emptied once the next is asked for.
 
-    Raises ``ReadError`` for what is no well-formed MusicXML, declares entities, nests too deeply
-    or repeats a part.
+    Raises ``ReadError`` for a file that is not well-formed MusicXML, declares entities, nests too
+    deeply or repeats a part.
     """
     parser = etree.XMLPullParser(events=("start", "end"), tag=_TAGS, **SAFE)
     walker = _Walker(source, limits)
@@ -51,14 +51,14 @@ def steps_of(
 
 
 def malformed(error: etree.XMLSyntaxError, source: InputFile) -> ReadError:
-    """The error for what is no XML."""
+    """The error for a file that is not well-formed XML."""
     empty = error.msg == "no element found"
     what = "is empty" if empty else f"not well-formed XML: {error.msg}"
     return source.fault(what, error.lineno)
 
 
 def refuse_entities(root: Element, source: InputFile) -> None:
-    """Entities that the file declares for itself have no use in a score but to do harm.
+    """Refuse entities that the file declares: in a score they only serve attacks.
 
     Raises ``ReadError`` when there are any.
     """
@@ -111,7 +111,7 @@ class _Walker:
             self._measure = element
 
     def _music(self, element: Element) -> Iterator[StreamItem]:
-        """A measure of a part is complete; where it stands apart from any part it is no music."""
+        """Handle the end of a measure; one outside any part is ignored."""
         if self._too_deep(element):
             raise self._source.fault(
                 f"elements nest deeper than {self._max_depth} levels (max_depth)", element
@@ -143,5 +143,5 @@ class _Walker:
 
 
 def _empty(element: Element) -> None:
-    """Free what has been read; the text behind the element may still be growing."""
+    """Free what has been read; the text behind the element may still be incomplete."""
     element.clear(keep_tail=True)  # type: ignore[call-arg]  # missing in lxml-stubs

@@ -1,4 +1,4 @@
-"""A score file as one tree of MusicXML in which every note can be found again."""
+"""A score file as one tree of MusicXML in which every note has an identifier."""
 
 from pathlib import Path
 
@@ -11,15 +11,14 @@ from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import malformed, refuse_entities
 
 NOTE_ID = "n{}"
-"""How the notes of a numbered tree are called, counted from 1 in the order of the file."""
+"""The pattern of note identifiers in a numbered tree, counted from 1 in file order."""
 
 
 def numbered_tree(path: Path, limits: ReadLimits | None = None) -> Element:
-    """Parse a score and give each note its own ``id``; other identifiers of the music go.
+    """Parse a score and give each note its own ``id``; other identifiers are removed.
 
-    The tree is partwise, and a format other than MusicXML is turned into it. What
-    ``read_musicxml_bytes`` makes of it has the same IRIs as what ``read_score`` makes of the file.
-    Raises ``ReadError`` under the limits of the reader.
+    The tree is partwise; other formats are converted to MusicXML. ``read_musicxml_bytes`` of it
+    yields the same IRIs as ``read_score`` of the file. Raises ``ReadError`` like ``read_score``.
     """
     limits = limits or ReadLimits()
     source = InputFile(str(path))

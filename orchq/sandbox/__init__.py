@@ -1,5 +1,5 @@
-"""Queries and shapes of others: looked through, then run in a process that can reach nothing.
+"""Untrusted queries and shapes: screened, then run in an isolated process.
 
-``screening`` refuses what an engine should not even see, ``running`` asks and reads the answers,
-``process`` starts and ends the process, ``child`` is what it runs.
+``screening`` refuses what no engine should see, ``running`` sends requests and reads the answers,
+``process`` starts and ends the process, ``child`` is the code that it runs.
 """

@@ -1,7 +1,7 @@
-"""What the process does in which untrusted queries and shapes run: it reads, answers and ends.
+"""The isolated process that runs untrusted queries and shapes: it reads, answers and exits.
 
 It reads triples and queries from standard input, and answers with one line of JSON for each query.
-Before the first it gives up every means of opening a file or a connection, where the system can.
+Before the first it drops the ability to open files and connections, where the system allows.
 """
 
 import json
@@ -29,21 +29,21 @@ from orchq.sandbox.reference_engine import validated, warmed_up
 from orchq.sandbox.results import read_only, result
 
 MOST_ANSWERED = 20_000_000
-"""Bytes of the longest answer to one query."""
+"""Largest answer to one query, in bytes."""
 
 
 def shut_doors() -> None:
-    """Give up opening files and connections, where the system can."""
+    """Drop the ability to open files and connections, where the system allows."""
     try:
         import resource  # noqa: PLC0415 - not on every system
     except ImportError:
         return
-    # What is open stays open; a new connection needs a new descriptor and gets none.
+    # Open descriptors stay open; a new connection needs a new one and gets none.
     resource.setrlimit(resource.RLIMIT_NOFILE, (0, 0))
 
 
 def answers(asked: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    """Do what is asked: read queries, run them, or run shapes with pySHACL."""
+    """Serve a request: read queries, run them, or run shapes with pySHACL."""
     if asked["do"] == "validate":
         warmed_up()
         shut_doors()
@@ -76,7 +76,7 @@ def _result(asked: dict[str, Any]) -> dict[str, Any]:
     except OrchqError as error:
         return {"error": str(error)}
     except MemoryError:
-        return {"error": "the query needs more memory than it is given"}
+        return {"error": "the query exceeds its memory limit"}
 
 
 def _answer(store: Store, text: str, bound: dict[str, str], *, run: bool) -> dict[str, Any]:
@@ -85,12 +85,12 @@ def _answer(store: Store, text: str, bound: dict[str, str], *, run: bool) -> dic
     }
     found = store.query(text, substitutions=terms)
     if not isinstance(found, QuerySolutions):
-        return {"error": "is no SELECT"}
+        return {"error": "is not a SELECT"}
     if not run:
         return {"variables": [variable.value for variable in found.variables]}
     data = found.serialize(format=QueryResultsFormat.JSON)
     if data is None or len(data) > MOST_ANSWERED:
-        return {"error": f"gives more than {MOST_ANSWERED} bytes of answers"}
+        return {"error": f"returns more than {MOST_ANSWERED} bytes"}
     return {"solutions": data.decode()}
 
 
@@ -101,14 +101,14 @@ def _term(written: str) -> NamedNode | Literal:
 
 
 def main() -> None:
-    """Answer what stands on standard input."""
+    """Answer the request on standard input."""
     bind()
     asked = json.load(sys.stdin)
     try:
         for answer in answers(asked):
             print(json.dumps(answer), flush=True)
     except MemoryError:
-        print(json.dumps({"error": "needs more memory than it is given"}), flush=True)
+        print(json.dumps({"error": "exceeds its memory limit"}), flush=True)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""What is wrong with rules and questions that others wrote, and who hears of it."""
+"""Flaws of user-supplied rules and questions, and how they are reported."""
 
 import re
 from collections.abc import Callable
@@ -11,17 +11,17 @@ from orchq.severity import Severity
 from orchq.terms import slug_of
 
 SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-"""How a rule or question is called."""
+"""Pattern for the names of rules and questions."""
 
 _POSITION = re.compile(r"error at (\d+):\d+: ")
 
 
 @dataclass(frozen=True, slots=True)
 class Flaw:
-    """What is wrong with a rule or a question, told of a ``node``.
+    """A flaw of a rule or a question, reported at a ``node``.
 
-    ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; a warning leaves
-    it fit for use.
+    ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; with a mere
+    warning the rule or question remains usable.
     """
 
     kind: str
@@ -37,7 +37,7 @@ class Flaw:
 
 
 Tell = Callable[[Flaw], None]
-"""What is done with a flaw: it is raised, or collected."""
+"""A handler of flaws, which raises or collects them."""
 
 
 def refuse(flaw: Flaw) -> None:
@@ -46,11 +46,11 @@ def refuse(flaw: Flaw) -> None:
         raise OrchqError(str(flaw))
 
 
-def position(said: str) -> tuple[int, str]:
-    """What an engine says of a query it cannot read: the line in it, and a sentence."""
-    match = _POSITION.match(said)
+def position(message: str) -> tuple[int, str]:
+    """Return the line and a sentence from an engine's message on a query it cannot parse."""
+    match = _POSITION.match(message)
     if match is None:
-        return 1, f"holds a query that cannot be read: it {said}"
+        return 1, f"has a query that cannot be read: it {message}"
     line = max(int(match[1]) - PROLOGUE.count("\n"), 1)
-    expected = " ".join(said[match.end() :].split())
-    return line, f"holds a query that is not SPARQL: {expected[:100]}"
+    expected = " ".join(message[match.end() :].split())
+    return line, f"has a query that is not SPARQL: {expected[:100]}"

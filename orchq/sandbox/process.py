@@ -1,4 +1,4 @@
-"""The process in which untrusted queries and shapes run: started, given its work, ended in time."""
+"""Starts the process for untrusted queries and shapes, sends the request, ends it in time."""
 
 import json
 from typing import Any
@@ -7,11 +7,11 @@ from orchq.bounded import MEMORY, done
 
 
 class StoppedError(Exception):
-    """The process was ended late, or broke; ``answers`` are those that it gave before."""
+    """The process timed out or crashed; ``answers`` are those that it gave before."""
 
     def __init__(self, answers: list[dict[str, Any]], late: float | None) -> None:
         self.reason = (
-            f"has not ended after {late:g} seconds and was stopped"
+            f"did not finish within {late:g} seconds and was stopped"
             if late
             else "is nested too deeply or needs too much memory"
         )
@@ -23,13 +23,13 @@ class StoppedError(Exception):
 def answered(
     asked: dict[str, Any], wanted: int, seconds: float, memory: int = MEMORY
 ) -> list[dict[str, Any]]:
-    """Return the answers of a process of its own to a request, so many as are ``wanted``.
+    """Return the answers of a separate process to a request, ``wanted`` in number.
 
-    ``asked`` is what ``orchq.sandbox.child`` reads. Raises ``StoppedError`` when the process gives
-    fewer, or takes longer than so many seconds.
+    ``asked`` is the request to ``orchq.sandbox.child``. Raises ``StoppedError`` when the process
+    returns fewer answers or exceeds its time in seconds.
     """
     ended = done("orchq.sandbox.child", json.dumps(asked).encode(), seconds, memory)
-    # A process that is ended while it writes leaves a line without an end.
+    # A process killed while it writes leaves an incomplete line.
     lines = ended.written.splitlines(keepends=True)
     answers = [json.loads(line) for line in lines if line.endswith(b"\n")]
     if len(answers) < wanted:

@@ -1,4 +1,4 @@
-"""pySHACL, the reference: which nodes break which shapes."""
+"""The reference engine, pySHACL: which nodes violate which shapes."""
 
 from collections.abc import Iterable
 from functools import lru_cache
@@ -8,7 +8,7 @@ from orchq.errors import OrchqError
 from orchq.terms import RDF, SH
 
 Pairs = set[tuple[str, str]]
-"""Nodes in focus with the shapes that they break, as IRIs."""
+"""Focus nodes with the shapes that they violate, as IRIs."""
 
 _ANY_NODE = f"<urn:x> <{RDF}type> <urn:c> ."
 _ANY_SHAPE = f"""
@@ -18,7 +18,7 @@ _ANY_SHAPE = f"""
 
 
 def validated(triples: str, shapes: str, others: Iterable[Any] = ()) -> Pairs:
-    """Validate N-Triples by shapes in Turtle, and in the files ``others``.
+    """Validate N-Triples against shapes in Turtle and in the files ``others``.
 
     Raises ``OrchqError`` when pySHACL itself fails, which it reports without raising.
     """
@@ -45,9 +45,9 @@ def validated(triples: str, shapes: str, others: Iterable[Any] = ()) -> Pairs:
 
 
 def preparing_graph(triples: str) -> Any:
-    """Read N-Triples into a graph of rdflib that parses the text of each query once.
+    """Read N-Triples into an rdflib graph that parses the text of each query once.
 
-    pySHACL asks for the same text anew at every focus node.
+    pySHACL passes the same text again at every focus node.
     """
     graph = _preparing()()
     graph.parse(data=triples, format="nt")
@@ -68,7 +68,7 @@ def _preparing() -> Any:
 
 
 def warmed_up() -> None:
-    """Load all that validation loads when it is first used, while files can still be opened."""
+    """Load what validation loads lazily, while files can still be opened."""
     assert validated(_ANY_NODE, _ANY_SHAPE)
 
 

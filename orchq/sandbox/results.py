@@ -1,6 +1,6 @@
-"""The result of a query that a person wrote, of any form of SPARQL 1.1 that only reads.
+"""Results of user-supplied queries, of any read-only form of SPARQL 1.1.
 
-The engine would fetch what SERVICE names, so a query is parsed and refused before it runs.
+The engine would fetch what SERVICE names, so queries are parsed and refused before they run.
 """
 
 from collections.abc import Iterator
@@ -20,7 +20,7 @@ from orchq.errors import OrchqError
 from orchq.terms import PREFIXES
 
 Form = Literal["table", "json", "csv"]
-"""What a result is wanted as; a table is made from JSON."""
+"""Formats of a result; a table is made from JSON."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ class QueryResult:
 
 
 def read_only(query: str) -> str:
-    """Return a query that reads the graph and nothing else, or refuse it.
+    """Return a query unchanged if it reads only the graph.
 
-    Raises ``OrchqError`` for what is no query of SPARQL 1.1, and for SERVICE and FROM.
+    Raises ``OrchqError`` if it is not a SPARQL 1.1 query, and for SERVICE and FROM.
     """
     from pyparsing import ParseException  # noqa: PLC0415 - rdflib is heavy
     from rdflib.plugins.sparql.parser import parseQuery  # noqa: PLC0415
@@ -49,7 +49,7 @@ def read_only(query: str) -> str:
     except ParseException as error:
         line = max(error.lineno - len(PREFIXES), 1)
         raise OrchqError(
-            f"line {line}: this is no SELECT, ASK, CONSTRUCT or DESCRIBE query of SPARQL 1.1"
+            f"line {line}: not a SELECT, ASK, CONSTRUCT or DESCRIBE query of SPARQL 1.1"
         ) from error
     except (RecursionError, ValueError) as error:
         raise OrchqError("the query cannot be read: it is nested too deeply or broken") from error
@@ -66,9 +66,9 @@ def read_only(query: str) -> str:
 
     names = {node.name for node in nodes(parsed)}
     if "ServiceGraphPattern" in names:
-        raise OrchqError("SERVICE is refused: a query reads the graph and nothing else")
+        raise OrchqError("SERVICE is refused: a query may read only the graph")
     if "DatasetClause" in names or any("datasetClause" in node for node in nodes(parsed)):
-        raise OrchqError("FROM is refused: a query reads the graph and nothing else")
+        raise OrchqError("FROM is refused: a query may read only the graph")
     return prologue + plain
 
 
@@ -84,13 +84,13 @@ def result(query: str, store: Store, form: Form = "table") -> QueryResult:
             return QueryResult("solutions", _text(found.serialize(format=kind)))
         if isinstance(found, QueryBoolean):
             truth = bool(found)
-            # CSV has no form for a truth
+            # CSV has no form for a boolean
             text = str(truth).lower() + "\n"
             if form != "csv":
                 text = _text(found.serialize(format=QueryResultsFormat.JSON))
             return QueryResult("truth", text, truth)
         if form == "csv":
-            raise OrchqError("triples have no form in CSV; take json, or no format for Turtle")
+            raise OrchqError("triples cannot be written as CSV; use json, or no format for Turtle")
         rdf = RdfFormat.JSON_LD if form == "json" else RdfFormat.TURTLE
         triples = serialize(found, format=rdf, prefixes=PREFIXES)
     except (SyntaxError, ValueError, OSError) as error:

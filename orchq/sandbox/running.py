@@ -1,6 +1,6 @@
-"""Runs untrusted queries and shapes in a process of their own, and reads what it answers.
+"""Runs untrusted queries and shapes in a separate process and reads its answers.
 
-Such a query may never end, or break the engine: neither reaches the caller.
+Such a query may never end, or crash the engine: neither affects the caller.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -26,13 +26,13 @@ from orchq.sandbox.reference_engine import Pairs
 from orchq.sandbox.results import Form, QueryResult
 
 SECONDS = 60.0
-"""How long the queries of one request may take."""
+"""Seconds that the queries of one request may take."""
 
 SECONDS_OF_REFERENCE = 600.0
-"""How long pySHACL may take, which is slow."""
+"""Seconds that pySHACL, which is slow, may take."""
 
 MEMORY_OF_REFERENCE = 4 * 1024**3
-"""Bytes that pySHACL may take, which holds triples as Python objects."""
+"""Bytes of memory for pySHACL, which holds triples as Python objects."""
 
 _SECONDS_OF_READING = 20.0
 
@@ -42,7 +42,7 @@ Row = dict[str, Term]
 
 @dataclass(frozen=True, slots=True)
 class Query:
-    """A SELECT with variables bound to terms; ``name`` is how people are told of it."""
+    """A SELECT with variables bound to terms; ``name`` identifies it in messages."""
 
     name: str
     text: str
@@ -50,19 +50,19 @@ class Query:
 
 
 def variables(queries: Sequence[Query]) -> list[tuple[str, ...] | str]:
-    """Read queries without running them: what each projects, or what is wrong with it."""
-    told: list[tuple[str, ...] | str] = []
-    while len(told) < len(queries):
-        rest = queries[len(told) :]
+    """Parse queries without running them: the variables of each, or what is wrong with it."""
+    results: list[tuple[str, ...] | str] = []
+    while len(results) < len(queries):
+        rest = queries[len(results) :]
         try:
             found = _asked("read", rest, (), _SECONDS_OF_READING)
         except StoppedError as stopped:
-            told += map(_projected, stopped.answers)
-            # A query that breaks the reader leaves time for the rest; one without end does not.
-            told += [stopped.reason] * (len(queries) - len(told) if stopped.late else 1)
+            results += map(_projected, stopped.answers)
+            # A query that crashes the parser leaves time for the rest; one that hangs does not.
+            results += [stopped.reason] * (len(queries) - len(results) if stopped.late else 1)
         else:
-            told += map(_projected, found)
-    return told
+            results += map(_projected, found)
+    return results
 
 
 def _projected(answer: dict[str, Any]) -> tuple[str, ...] | str:
@@ -72,7 +72,7 @@ def _projected(answer: dict[str, Any]) -> tuple[str, ...] | str:
 def select(queries: Sequence[Query], quads: Iterable[Quad]) -> list[list[Row]]:
     """Run queries over triples.
 
-    Raises ``OrchqError`` naming the query that does not end, gives too much or cannot be run.
+    Raises ``OrchqError`` naming the query that times out, returns too much or cannot be run.
     """
     try:
         found = _asked("select", queries, quads, SECONDS)
@@ -101,9 +101,9 @@ def _rows(solutions: str) -> list[Row]:
 
 
 def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
-    """Run shapes, given in Turtle, with pySHACL; ``name`` is how people are told of them.
+    """Run shapes, given in Turtle, with pySHACL; ``name`` identifies them in messages.
 
-    Raises ``OrchqError`` when that does not end or cannot be done.
+    Raises ``OrchqError`` when it times out or cannot run them.
     """
     asked = {"do": "validate", "triples": _written(quads), "shapes": shapes}
     try:
@@ -114,9 +114,9 @@ def validate(shapes: str, quads: Iterable[Quad], name: str) -> Pairs:
 
 
 def result_of(query: str, quads: Iterable[Quad], form: Form, seconds: float) -> QueryResult:
-    """Run a query that a person wrote, of any form that only reads.
+    """Run a user-supplied query of any read-only form.
 
-    Raises ``OrchqError`` when it is refused, cannot be run, or does not end within the seconds.
+    Raises ``OrchqError`` when it is refused, cannot be run, or times out.
     """
     asked = {"do": "result", "triples": _written(quads), "query": query, "form": form}
     try:

@@ -1,6 +1,6 @@
-"""Settings of a project: what its checks go by, read from a file and applied to reports.
+"""Settings of a project: options of its checks, read from a file and applied to reports.
 
-They are data: nothing in them is run, and nothing is fetched.
+They are data only: nothing in them is run or fetched.
 """
 
 from orchq.settings.applying import with_settings

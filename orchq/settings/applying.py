@@ -1,4 +1,4 @@
-"""Settings applied to the reports of a run: severities changed, findings accepted."""
+"""Applies settings to the reports of a run: changes severities and accepts findings."""
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
@@ -13,23 +13,23 @@ from orchq.settings.project_settings import AcceptedPlace, Settings
 def with_settings(
     reports: Sequence[FileReport], settings: Settings, rules: Collection[str]
 ) -> list[FileReport]:
-    """Return the reports as the settings want them; ``rules`` are the slugs of those that ran.
+    """Return the reports under the settings; ``rules`` are the slugs of the rules that ran.
 
-    What settings say in vain is told in the first report that it is about: an acceptance when
-    it accepts nothing in any of the files that it covers, players when no file has the part.
+    Settings without effect are remarked in the first report that they apply to: an acceptance
+    that accepts nothing in any of its files, and players of a part that no file has.
     """
     places = [place for place in settings.accepted if place.rule in rules]
     used: set[AcceptedPlace] = set()
-    told: list[FileReport] = []
+    results: list[FileReport] = []
     for report in reports:
         accepting = _accepting([place for place in places if place.covers(report.file)])
         settled, by = accept(_with_severities(report, settings), accepting, "settings")
         used |= by
-        told.append(settled)
-    remarks = _in_vain(told, settings, set(places) - used)
+        results.append(settled)
+    remarks = _without_effect(results, settings, set(places) - used)
     return [
         replace(report, settings=settings.path, remarks=(*report.remarks, *remarks[number]))
-        for number, report in enumerate(told)
+        for number, report in enumerate(results)
     ]
 
 
@@ -51,10 +51,10 @@ def _with_severities(report: FileReport, settings: Settings) -> FileReport:
     )
 
 
-def _in_vain(
+def _without_effect(
     reports: Sequence[FileReport], settings: Settings, idle: Collection[AcceptedPlace]
 ) -> list[list[str]]:
-    """What to remark in each report on settings that have no effect."""
+    """The remarks in each report on settings that have no effect."""
     remarks: list[list[str]] = [[] for _ in reports]
     for place in dict.fromkeys(place for place in settings.accepted if place in idle):
         about = (n for n, report in enumerate(reports) if place.covers(report.file))
@@ -62,12 +62,12 @@ def _in_vain(
             name = f"the acceptance of {place.rule} in {place.part}, m. {place.measure},"
             remarks[first].append(accepts_nothing(f"{settings.path}: {name}"))
     if reports:
-        remarks[0].extend(_strangers(reports, settings))
+        remarks[0].extend(_unknown_parts(reports, settings))
     return remarks
 
 
-def _strangers(reports: Sequence[FileReport], settings: Settings) -> Iterator[str]:
-    """What to say of the players of parts that none of these files has."""
+def _unknown_parts(reports: Sequence[FileReport], settings: Settings) -> Iterator[str]:
+    """Yield remarks on players of parts that none of these files has."""
     parts = [part for report in reports for part in report.parts]
     for name in settings.players:
         if not any(name == part.id or same_name(name, part.name) for part in parts):

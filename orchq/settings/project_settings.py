@@ -1,4 +1,4 @@
-"""What settings can say."""
+"""Settings as immutable values."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -11,7 +11,7 @@ from orchq.severity import Severity, Threshold
 from orchq.terms import local_name
 
 _NEAR = 0.01
-"""Quarter notes by which a beat may differ from the accepted one: thirds as decimals."""
+"""Tolerance of an accepted beat in quarter notes: thirds are written as decimals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class AcceptedPlace:
     file: str | None = None
 
     def covers(self, file: str) -> bool:
-        """Whether it is about this file."""
+        """Whether it applies to this file."""
         return self.file is None or Path(file).absolute().match(self.file)
 
     def accepts(self, finding: Finding) -> bool:
@@ -46,9 +46,9 @@ class AcceptedPlace:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a project's checks go by; what it leaves open is ``None`` or empty.
+    """The settings of a project; unset ones are ``None`` or empty.
 
-    ``path`` is the file as it is shown to people. ``level``, ``trust``, ``run``, ``leave_out``
+    ``path`` is the file as shown to the user. ``level``, ``trust``, ``run``, ``leave_out``
     and the keys of ``severities`` are slugs; ``fail_on`` is a severity or ``never``;
     ``players`` are numbers by part name, 1 for a solo part.
     """
@@ -66,7 +66,7 @@ class Settings:
 
     @property
     def files(self) -> tuple[Path, ...]:
-        """The files that the settings are made of, which no output may overwrite."""
+        """The files that the settings come from, which no output may overwrite."""
         return (Path(self.path), *self.extensions)
 
     def error(self, key: str, sentence: object) -> OrchqError:
@@ -93,7 +93,7 @@ class Settings:
                     raise self.error(key, error) from None
 
     def chosen_rules(self, rules: Iterable[str]) -> frozenset[str] | None:
-        """Those of these rules that are to be run, or ``None`` for all."""
+        """The rules to run, out of those given, or ``None`` for all."""
         if self.run is None and not self.leave_out:
             return None
         return frozenset(rules if self.run is None else self.run).difference(self.leave_out)

@@ -14,13 +14,13 @@ from orchq.settings.project_settings import AcceptedPlace, Settings
 from orchq.severity import SEVERITIES, THRESHOLDS, Severity, Threshold
 
 LARGEST = 1_000_000
-"""Bytes of the largest settings file that is read."""
+"""Largest settings file that is read, in bytes."""
 
 LAST_BEAT = 100_000
 """The last beat of the longest measure that readers take, in quarter notes."""
 
 MOST_PLAYERS = 1000
-"""Players of the largest part."""
+"""Most players of a part."""
 
 N = TypeVar("N", bound=str)
 
@@ -34,10 +34,10 @@ _PLACE_KEYS = ("rule", "part", "measure", "beat", "file", "reason")
 
 
 def settings_of(folder: Path) -> Settings | None:
-    """The settings of a folder: the nearest file in it or above it, ``None`` where there is none.
+    """Return the settings of a folder from the nearest file in or above it, or ``None``.
 
     The search ends at the root of the repository; outside a repository only the folder itself
-    is looked at, so that nobody's stray file takes effect. ``orchq.toml`` goes before
+    is searched, so that no stray file takes effect. ``orchq.toml`` takes precedence over
     ``pyproject.toml``, which counts only when it has a table ``[tool.orchq]``.
     """
     for place in _places(folder.absolute()):
@@ -52,7 +52,7 @@ def settings_of(folder: Path) -> Settings | None:
 def read_settings(path: Path) -> Settings:
     """Read a settings file; names of rules, levels and sources are not looked up yet.
 
-    Raises ``OrchqError`` that names the file and the key, and the nearest key or value.
+    Raises ``OrchqError`` naming the file and the key, and the nearest key or value.
     """
     table = _table(path)
     if table is None:
@@ -69,7 +69,7 @@ def _places(folder: Path) -> Iterator[Path]:
     folders = (folder, *folder.parents)
     root = next((each for each in folders if (each / ".git").exists()), folder)
     for each in folders[: folders.index(root) + 1]:
-        yield Path(os.path.relpath(each))  # as people see it from where they are
+        yield Path(os.path.relpath(each))  # relative to the working directory, for messages
 
 
 def _table(path: Path) -> dict[str, Any] | None:
@@ -92,13 +92,13 @@ def _table(path: Path) -> dict[str, Any] | None:
     if not isinstance(tool, dict) or "orchq" not in tool:
         return None
     if not isinstance(tool["orchq"], dict):
-        raise ReadError(f"{path}: tool.orchq is no table")
+        raise ReadError(f"{path}: tool.orchq is not a table")
     table: dict[str, Any] = tool["orchq"]
     return table
 
 
 class _Reader:
-    """Turns the values of one file into settings, or says which of them is wrong."""
+    """Converts the values of one file to settings, or raises an error on the invalid one."""
 
     def __init__(self, path: Path) -> None:
         self._folder = path.parent
@@ -131,7 +131,7 @@ class _Reader:
 
     def _accepted(self, places: object) -> Iterator[AcceptedPlace]:
         if not isinstance(places, list):
-            raise self._error("accepted", "must be written [[accepted]], once for each place")
+            raise self._error("accepted", "must be written as [[accepted]], once for each place")
         for number, place in enumerate(places, start=1):
             yield self._place(f"accepted {number}", place)
 
@@ -171,7 +171,7 @@ class _Reader:
             try:
                 PurePath("score").match(pattern)
             except ValueError:
-                raise self._error(f"{within}file", f"{pattern!r} is no pattern") from None
+                raise self._error(f"{within}file", f"{pattern!r} is not a valid pattern") from None
         return pattern
 
     def _extension(self, name: str) -> Path:
@@ -182,8 +182,8 @@ class _Reader:
             return path
         endings = (*sorted(TRIPLE_SUFFIXES), QUESTION_SUFFIX)
         if path.suffix.lower() not in endings:
-            said = f"{name!r} is no folder and does not end in one of {', '.join(endings)}"
-            raise self._error("extensions", said)
+            message = f"{name!r} is not a folder and does not end in one of {', '.join(endings)}"
+            raise self._error("extensions", message)
         if not path.is_file():
             raise self._error("extensions", f"there is no file {name!r}")
         return path
@@ -216,7 +216,7 @@ class _Reader:
     def _text(self, key: str, table: Mapping[str, Any], within: str = "") -> str | None:
         value = table.get(key)
         if key in table and not (isinstance(value, str) and value.strip()):
-            raise self._error(within + key, "must be a text in quotes")
+            raise self._error(within + key, "must be a string")
         return value
 
     def _texts(
@@ -226,7 +226,7 @@ class _Reader:
         if key not in table:
             return None
         if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
-            raise self._error(within + key, "must be a list of texts in quotes")
+            raise self._error(within + key, "must be a list of strings")
         return tuple(value)
 
     def _table(self, key: str, value: object) -> dict[str, Any]:

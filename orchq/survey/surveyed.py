@@ -51,7 +51,8 @@ class SurveyedStaff:
     def harmonics(self) -> Sequence[tuple[Placed, Sequence[ResolvedHarmonic]]]:
         """The events that show harmonics, with what is printed and what it means."""
         return [
-            (item, tuple(reader.told(item, model))) for item, reader, model in self.judged.harmonics
+            (item, tuple(reader.interpreted(item, model)))
+            for item, reader, model in self.judged.harmonics
         ]
 
     def players(self, in_force: InForce) -> PlayersSetting:

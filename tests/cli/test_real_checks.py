@@ -94,13 +94,13 @@ def test_a_file_that_cannot_be_read_ends_with_2_and_is_named(run, tmp_path, name
     assert outcome.out == ""
     assert outcome.err.count("\n") == 1
     assert name in outcome.err
-    assert "fault of orchq" not in outcome.err
+    assert "internal error in orchq" not in outcome.err
 
 
 def test_a_folder_ends_with_2(run, tmp_path):
     outcome = run("check", tmp_path)
     assert outcome.code == 2
-    assert "fault of orchq" not in outcome.err
+    assert "internal error in orchq" not in outcome.err
 
 
 def test_the_process_ends_with_the_exit_code(excerpt, tmp_path):

@@ -90,7 +90,7 @@ def test_harmonic_limits_hold_what_the_graph_says(tmp_path: Path) -> None:
     [
         ("a oq:HandFrame ;", "a oq:Availability ;", "no hand frame"),
         ("a oq:SecureHeight ;", "a oq:Availability ;", "no secure height"),
-        ('"1-4"', '"1-5"', "names no two fingers"),
+        ('"1-4"', '"1-5"', "does not name two fingers"),
         ("oq:widestMillimetres 90.0", "oq:widestMillimetres 60.0", "must ascend"),
         ("oq:stretchedMillimetres 80.5 ;", "", "lacks a number for oq:stretchedMillimetres"),
     ],

@@ -49,7 +49,7 @@ def test_closed_streams(closing, code, lines):
     done = shell(f"{RULES} {closing}")
     assert done.returncode == code
     assert len(done.stderr.splitlines()) == lines
-    assert "fault of orchq" not in done.stderr
+    assert "internal error in orchq" not in done.stderr
 
 
 @posix

@@ -148,7 +148,7 @@ def test_a_question_that_never_ends_is_ended(run, house, monkeypatch):
 
 
 def test_a_very_long_answer_is_cut_off():
-    with pytest.raises(OrchqError, match="bytes of answers"):
+    with pytest.raises(OrchqError, match=r"returns more than .* bytes"):
         select([Query("mine", "SELECT ?x ?y { ?x ?p ?q . ?y ?r ?s }")], orchq.load().quads[:700])
 
 

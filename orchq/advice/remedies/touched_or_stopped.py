@@ -115,8 +115,8 @@ def _wanted(case: Case) -> list[Pitch]:
     if hand is not None and is_harmonic(item, case.knowledge):
         model, limits = hand
         meant = (
-            reading.harmonic
-            for reading in Harmonics(limits, case.knowledge, case.instrument).told(item, model)
+            each.harmonic
+            for each in Harmonics(limits, case.knowledge, case.instrument).interpreted(item, model)
         )
         pitches = [harmonic.sounding for harmonic in meant if harmonic is not None]
         if pitches or any(shows_harmonic(note) for note in notes):

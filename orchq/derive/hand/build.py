@@ -24,10 +24,10 @@ def hand_model(
     """Build the hand model of an instrument from the limits in force.
 
     ``tuning`` gives the open strings as MIDI numbers, highest first; without it the standard
-    tuning is taken. ``level`` is the name or the IRI of a level; ``trust`` the IRI of a source
-    that alone is heard on how many notes sound together. The string length is the middle of
-    those in use. For the highest stop see ``highest_stop``.
-    Where authorities differ the most generous number counts.
+    tuning is used. ``level`` is the name or the IRI of a level; ``trust`` the IRI of the only
+    source to follow on how many notes sound together. The string length is the middle of
+    those in use. For the highest stop see ``highest_stop``. Where authorities differ, the most
+    generous number counts.
 
     Raises ``OrchqError`` when no hand stops the strings, when the graph lacks a number, and when
     the level is unknown.
@@ -56,7 +56,7 @@ def hand_model(
         ("finger step", steps),
     ):
         if not found:
-            raise OrchqError(f"the graph holds no {name} for {instrument.label} ({slug})")
+            raise OrchqError(f"the graph has no {name} for {instrument.label} ({slug})")
     counts = held("StopCount")
     bowed = (*counts, *held("StopCount", ARCO))
     shortest = min(_number(limit, "shortestMillimetres") for limit in lengths)
@@ -105,10 +105,10 @@ def hand_weights(knowledge: Knowledge) -> EffortWeights:
 def highest_stop(
     knowledge: Knowledge, instrument: Instrument, level: str = "orchestral"
 ) -> tuple[int | None, tuple[Limit, ...]]:
-    """The last semitone above an open string that can be stopped, and the limits that say so.
+    """Return the highest stop in semitones above an open string, and the limits for it.
 
-    Where nobody states the end of the fingerboard it is the last fret, frets being a semitone
-    apart; without frets it is not known. ``level`` is as in ``hand_model``.
+    Where no end of the fingerboard is stated it is the last fret, frets being a semitone apart;
+    without frets it is unknown. ``level`` is as in ``hand_model``.
     """
     boards = knowledge.in_force("FingerboardEnd", instrument, level=OQ + local_name(level))
     return _most(boards, "highestSemitone") or instrument.frets, boards
@@ -117,7 +117,7 @@ def highest_stop(
 def _frame(limit: Limit) -> Frame:
     low, _, high = str(limit.values.get("spansFingers", "")).partition("-")
     if low not in FINGERS or high not in FINGERS:
-        raise OrchqError(f"{local_name(limit.iri)} names no two fingers, such as 1-4 or T-3")
+        raise OrchqError(f"{local_name(limit.iri)} does not name two fingers, such as 1-4 or T-3")
     start = limit.values.get("fromSemitone", 0)
     try:
         return Frame(

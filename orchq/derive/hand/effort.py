@@ -1,4 +1,4 @@
-"""The effort of one layout: what its heights ask of any hand, and what its fingers add."""
+"""The effort of one layout: that of its heights for any hand, and that of its fingers."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,10 +13,10 @@ _EXPOSED = frozenset({5, 7})  # fourths and fifths, octaves apart or not
 
 @dataclass(frozen=True, slots=True)
 class LayoutDemand:
-    """What the heights of a layout ask, before fingers are chosen.
+    """The effort of the heights of a layout, before fingers are chosen.
 
     ``reach_over`` is the effort of fingers that arch over other strings, ``crossed`` counts
-    pairs of stops that fall to one finger, ``exposed`` tells of a stopped fourth or fifth.
+    pairs of stops that fall to one finger, ``exposed`` is true with a stopped fourth or fifth.
     ``total`` is the effort of all this together with height and number of the stops;
     ``at_least`` adds the least stretch of any two fingers, and is infinite out of reach;
     ``apart`` is the effort of the same notes one after another.
@@ -32,7 +32,7 @@ class LayoutDemand:
 
 
 class Efforts:
-    """Efforts of layouts for one hand model; remembers what it has worked out."""
+    """Efforts of layouts for one hand model, cached."""
 
     def __init__(self, model: HandModel, fingers: Fingers) -> None:
         self.model = model
@@ -73,16 +73,16 @@ class Efforts:
         )
 
     def struck(self, posture: LayoutDemand, fit: Fit, notes: int) -> float:
-        """Return the effort of holding so many notes together."""
+        """Return the effort of holding this many notes together."""
         floor = self._weights.usable_from if posture.exposed else 0.0
         return max(floor, posture.total + fit.effort, self._beyond(notes, posture.stopped))
 
     def broken(self, posture: LayoutDemand, notes: int) -> float:
-        """Return the effort of so many notes one after another, each on its own string."""
+        """Return the effort of this many notes one after another, each on its own string."""
         return max(posture.apart, self._beyond(notes, posture.stopped))
 
     def set_anew(self, stopped: Stopped, notes: int) -> float:
-        """Return the effort of fingers set anew between the pairs of a chord, the hand at rest."""
+        """Return the effort of resetting fingers between the pairs of a chord, the hand at rest."""
         if not stopped or self.reach.least(stopped[0][0], stopped[-1][0]) == NEVER:
             return NEVER
         return max(self._weights.shift, self._beyond(notes, len(stopped)))
@@ -105,7 +105,7 @@ class Efforts:
         return weights.shift if distance <= 2 * self.reach.widest_mm else weights.beyond_count
 
     def _reach_over(self, apart: int) -> float:
-        """Effort of a finger so many semitones above another that it must arch over."""
+        """Effort of a finger this many semitones above another that it must arch over."""
         weights = self._weights
         full = weights.reach_over_full - weights.reach_over_from
         share = (min(apart, weights.reach_over_full) - weights.reach_over_from) / full

@@ -59,7 +59,7 @@ class Fit:
 def _blocks(
     stopped: Stopped, opened: tuple[int, ...], start: int = 0
 ) -> Iterator[tuple[_Block, ...]]:
-    """All ways to share out the notes from ``start`` on to fingers, from the nut.
+    """All ways to distribute the notes from ``start`` on over fingers, from the nut.
 
     A finger can lie across strings between, over notes stopped higher but none lower or open.
     """
@@ -77,7 +77,7 @@ def _blocks(
 
 
 class Fingers:
-    """The fingers of one hand model; remembers what it has worked out."""
+    """The fingers of one hand model, cached."""
 
     def __init__(self, model: HandModel) -> None:
         weights = model.weights
@@ -121,7 +121,7 @@ class Fingers:
         return None if best is None else self._describe(stopped, best[0], best[2], best[3])
 
     def _base(self, stopped: Stopped, blocks: tuple[_Block, ...]) -> float:
-        """Effort of the way notes are shared out, whichever fingers take them."""
+        """Effort of the distribution of the notes, whichever fingers take them."""
         effort = self._cramped * _cramped(stopped, blocks)
         for block in (block for block in blocks if len(block) > 1):
             effort += self._barred * (1 if self._on_frets else len(block) - 1)
@@ -165,7 +165,7 @@ class Fingers:
         return Fit(effort, fingers, barred, cramped, over, stretch, distance, widest)
 
     def _unease(self, hand: tuple[int, ...], heights: list[int]) -> float:
-        """How far fingers stand from their usual places: chooses between equal efforts only."""
+        """Distance of fingers from their usual places: a tie-breaker between equal efforts."""
         step = self._step
         scale_top = step * HIGHEST_FINGER
         unease = 0.0

@@ -1,4 +1,4 @@
-"""Where a note lies on a string: places and distances in millimetres from the nut."""
+"""Places of notes on a string: positions and distances in millimeters from the nut."""
 
 from math import log2
 
@@ -6,10 +6,10 @@ SEMITONES_PER_OCTAVE = 12
 
 
 def stop_mm(length_mm: float, semitones: float) -> float:
-    """Return how far from the nut a string is stopped, in millimetres.
+    """Return the distance from the nut at which a string is stopped, in millimeters.
 
     ``length_mm`` is the vibrating length of the open string, ``semitones`` the height above it
-    in equal temperament. Frequency goes with the inverse of the length (Mersenne's law).
+    in equal temperament. Frequency is inversely proportional to length (Mersenne's law).
 
     >>> round(stop_mm(328, 12))
     164
@@ -31,7 +31,7 @@ def semitones_at(length_mm: float, place_mm: float) -> float:
 
 
 def span_mm(length_mm: float, low: float, high: float) -> float:
-    """Return the distance between two heights in semitones along one string, in millimetres.
+    """Return the distance between two heights in semitones along one string, in millimeters.
 
     >>> round(span_mm(328, 2, 7), 1)
     73.3

@@ -1,4 +1,4 @@
-"""How hard a shape is: the grades, and what each difficulty adds to the effort.
+"""The grades of shapes, and the effort that each difficulty adds.
 
 The effort of a shape is a sum of terms none of which shrinks when a note is added or when an
 open string becomes a stopped one. So the grade, the least effort over all fingerings, cannot
@@ -28,8 +28,8 @@ class Grade(IntEnum):
 class EffortWeights:
     """The weights of the effort and the bounds of the grades.
 
-    Each is a judged number of the graph, ``oq:judged-hand-`` and the name of the field with
-    hyphens, which says there what it means.
+    Each is a judged number of the graph, defined there: ``oq:judged-hand-`` and the field name
+    with hyphens.
     """
 
     usable_from: float
@@ -54,14 +54,14 @@ class EffortWeights:
     beyond_count: float
 
     def stopped_notes(self, count: int) -> float:
-        """The effort that so many stopped notes at once add."""
+        """The effort that this many stopped notes at once add."""
         if count < 3:
             return 0.0
         return self.three_stopped if count == 3 else self.four_stopped
 
 
 def grade_of(effort: float, weights: EffortWeights) -> Grade:
-    """Return the grade of an effort; no effort, infinity, stands for no way at all."""
+    """Return the grade of an effort; infinity means that there is no way at all."""
     if effort == float("inf"):
         return Grade.IMPOSSIBLE
     if effort > weights.impractical_from:

@@ -1,4 +1,4 @@
-"""What the solver knows of one instrument in one player's hands."""
+"""The hand model: one instrument in one player's hands, as the solver needs it."""
 
 from dataclasses import dataclass, field
 from typing import Literal
@@ -8,16 +8,16 @@ from orchq.derive.hand.grades import EffortWeights
 Level = Literal["student", "orchestral", "soloist"]
 Finger = Literal["T", "1", "2", "3", "4"]
 FINGERS: tuple[Finger, ...] = ("T", "1", "2", "3", "4")
-"""In order along the string: the thumb, where it plays, lies lowest."""
+"""Fingers in order along the string: the thumb, where used, lies lowest."""
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """How far apart two fingers can stand along the string, in millimetres.
+    """How far apart two fingers can stand along the string, in millimeters.
 
     ``relaxed_mm`` is the unstretched hand, ``stretched_mm`` what an orchestral player reaches,
     ``widest_mm`` what any player does; ``from_semitone`` is the height of the lower finger from
-    which the frame holds; ``limit`` is the IRI of the hand span that says so.
+    which the frame holds; ``limit`` is the IRI of the hand span that it comes from.
     """
 
     low: Finger
@@ -43,7 +43,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class HandModel:
-    """An instrument as the left hand meets it.
+    """An instrument from the point of view of the left hand.
 
     ``strings`` are the open strings as MIDI numbers, highest string first; ``length_mm`` is
     their vibrating length; ``highest_stop`` is the last semitone above the open string on the

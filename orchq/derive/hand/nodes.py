@@ -1,4 +1,4 @@
-"""Nodes of a vibrating string: where to touch it, and what sounds.
+"""Nodes of a vibrating string: where to touch it, and which pitch sounds.
 
 A string touched at k/n of its length sounds its n-th partial when k and n have no common
 divisor; the frequency of that partial is n times the string's own.
@@ -9,10 +9,10 @@ from functools import lru_cache
 from math import gcd, log2
 
 OWN_NODE_CENTS = 20
-"""A touched semitone speaks the lowest partial that has a node this near: a fingertip covers
-it."""
+"""A touch sounds the lowest partial with a node this near, in semitones: the width that a
+fingertip covers."""
 NEAR_NODE_CENTS = 50
-"""Farther than half a semitone from every node nothing is meant."""
+"""Beyond this distance in semitones from every node no harmonic is meant."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from orchq.derive.hand.grades import EffortWeights
 from orchq.derive.hand.hand_model import FINGERS, Frame, Level
 
 NEVER = float("inf")
-"""Effort of what no hand does."""
+"""Effort of the impossible."""
 Pair = tuple[int, int]
 """Two fingers as indices in ``FINGERS``."""
 
@@ -15,9 +15,9 @@ Pair = tuple[int, int]
 class Reach:
     """Distances and stretches on one length of string.
 
-    ``place`` gives millimetres from the nut by height in semitones; ``frames`` the frame of each
+    ``place`` gives millimeters from the nut by height in semitones; ``frames`` the frame of each
     pair of fingers by the height of the lower one; ``stretch`` the effort of each pair by both
-    heights, without those that do not reach; ``fingers`` are those that the frames speak of;
+    heights, without those that do not reach; ``fingers`` are those that the frames name;
     the thumb stops notes from height ``thumb_from`` on.
     """
 

@@ -1,4 +1,4 @@
-"""Why a shape is as hard or as easy as it is, as codes and in words."""
+"""Reasons for the grade of a shape, as codes and in words."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -67,7 +67,7 @@ def failure(
     *,
     bowed: bool,
 ) -> Reason:
-    """Say why no fingering exists; ``layouts`` are those with a string for every note."""
+    """Return why no fingering exists; ``layouts`` are those with a string for every note."""
     if len(pitches) > len(model.strings):
         return Reason("too-many-notes", f"{len(pitches)} notes on {len(model.strings)} strings")
     if pitches[0] < min(model.strings):
@@ -76,12 +76,12 @@ def failure(
         side_by_side = [layout for layout in layouts if neighbours(layout)]
         if bowed and not side_by_side:
             # On neighbouring strings one of them would lie beyond the fingerboard.
-            text = "the notes need strings that do not lie side by side"
+            text = "the notes need strings that are not adjacent"
             return Reason("strings-apart", text, model.resting_on("highest_stop"))
         closest = _closest(model, side_by_side if bowed else layouts)
         frames = tuple(frame.limit for frame in model.frames if frame.limit)
         if closest <= max(frame.widest_mm for frame in model.frames):
-            text = "no fingers lie so: the stops stand in each other's way"
+            text = "no fingering exists: the stops get in each other's way"
         else:
             text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart"
         return Reason("out-of-reach", text, frames)
@@ -112,7 +112,7 @@ def troubles(
     fit: Fit | None,
     grade: Grade,
 ) -> tuple[Reason, ...]:
-    """Say what makes a playable shape harder, gravest first; no posture when it is broken.
+    """Return what makes a playable shape harder, gravest first; no posture when it is broken.
 
     What adds most to the effort is the gravest; a shape that is hard has a reason.
     """
@@ -127,14 +127,20 @@ def troubles(
     found += _height(model, stopped, found, grade, together=posture is not None)
     if posture is not None and posture.exposed and grade == Grade.USABLE and not found:
         found.append(
-            (0.0, Reason("exposed-interval", "a stopped fourth or fifth shows every fault"))
+            (
+                0.0,
+                Reason(
+                    "exposed-interval",
+                    "a stopped fourth or fifth exposes every fault of intonation",
+                ),
+            )
         )
     found.sort(key=lambda pair: -pair[0])
     return tuple(reason for _, reason in found)
 
 
 def set_anew(model: HandModel, notes: int, stopped: Stopped) -> tuple[Reason, ...]:
-    """Say what makes a chord hard that is taken in two pairs."""
+    """Return what makes a chord in two pairs hard."""
     text = "the chord is broken in two pairs, with fingers set anew between them"
     counts = (reason for _, reason in _counts(model, notes, stopped))
     return (*counts, Reason("set-anew", text))
@@ -170,7 +176,7 @@ def _height(
     *,
     together: bool,
 ) -> Iterator[_Weighed]:
-    """The height as a reason: above the secure one, or where nothing else weighs as much."""
+    """The height as a reason: above the secure one, or where no other reason weighs as much."""
     if not stopped:
         return
     top = stopped[-1][0]
@@ -212,7 +218,7 @@ def _hand_shape(
 
 
 def merits(model: HandModel, layout: Layout) -> tuple[Reason, ...]:
-    """Say what makes a shape easier or better in sound, if anything does."""
+    """Return what makes a shape easier or better in sound, if anything does."""
     opened = [string for string, height in layout if height == 0]
     if len(opened) == len(layout):
         return (Reason("all-open", "open strings only"),)

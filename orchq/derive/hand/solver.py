@@ -38,11 +38,11 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Playing:
-    """How one player can take the notes in one manner.
+    """How one player can take the notes in one way.
 
     ``effort`` is the measure behind the ``grade`` (infinite when impossible); ``fingering``
     goes from the lowest note up and is empty when there is none; ``reasons`` start with the
-    gravest and end with what speaks for the shape.
+    gravest and end with the advantages of the shape.
     """
 
     grade: Grade
@@ -52,7 +52,7 @@ class Playing:
 
     @property
     def reason(self) -> str:
-        """The gravest reason in words; empty when there is nothing to say."""
+        """The gravest reason in words; empty when there is none."""
         return self.reasons[0].text if self.reasons else ""
 
     @property
@@ -71,11 +71,11 @@ class Stop:
     """What one player can do with simultaneous notes.
 
     ``struck``: one bow stroke, all fingers down, on neighbouring strings. ``paired``: the lower
-    two notes and then the upper two, on neighbouring strings, the hand at rest and fingers set
-    anew between; with fewer than three notes it is no other than ``struck``. ``broken``: one
+    two notes and then the upper two, on neighbouring strings, the hand at rest and fingers reset
+    between; with fewer than three notes it equals ``struck``. ``broken``: one
     note after another under the bow, the hand free to move. ``plucked``: all fingers down, on
     any strings. ``sustains``: one bow holds all notes; ``wants_forte``: bowed together they want
-    a forte. The last two say nothing on whether the notes can be taken at all.
+    a forte. The last two are independent of whether the notes can be taken at all.
     """
 
     pitches: tuple[int, ...]
@@ -95,7 +95,7 @@ class _Best:
 
 
 class StopSolver:
-    """Solves shapes for one hand model; keep it, since it remembers them.
+    """Solves shapes for one hand model; reuse it, since it caches them.
 
     >>> from orchq.derive.hand import hand_model
     >>> from orchq.knowledge import load
@@ -186,7 +186,7 @@ class StopSolver:
         return worst
 
     def _paired(self, pitches: tuple[int, ...], best: _Best) -> Playing:
-        """What two pairs come to; fingers are those with which each note is sounding last."""
+        """The result for two pairs; fingers are those under which each note sounds last."""
         fingers: dict[int, Finger] = {}
         across = sorted(best.layout, reverse=True)
         for pair in (tuple(across[:2]), tuple(across[-2:])):

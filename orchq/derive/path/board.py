@@ -55,9 +55,9 @@ class Fall:
 class Board:
     """The places of one hand model and the fingers that fall at each height.
 
-    ``stop_mm`` gives the millimetres from the nut by height; ``mm``, ``heights`` and
-    ``positions`` speak of the first finger by place; ``spans`` is how hard two fingers stretch, by
-    finger and height of one and the other.
+    ``stop_mm`` gives the millimeters from the nut by height; ``mm``, ``heights`` and
+    ``positions`` are those of the first finger by place; ``spans`` is how hard two fingers stretch,
+    by finger and height of one and the other.
     """
 
     def __init__(self, model: HandModel) -> None:

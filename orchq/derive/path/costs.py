@@ -1,6 +1,6 @@
-"""What a posture costs, and what it costs to come to it from another, term by term.
+"""Costs of postures and of moves between them, term by term.
 
-Every term has its weight in the graph; here stands only when and how much of it there is.
+Every term has its weight in the graph; this module only determines the amount of each term.
 """
 
 from collections.abc import Mapping
@@ -15,13 +15,13 @@ from orchq.derive.path.postures import OPEN, Postures
 
 Floats = NDArray[np.float64]
 Terms = Mapping[str, Floats]
-"""How much of each named term there is, for every posture or every pair of postures."""
+"""The amount of each named term, for every posture or every pair of postures."""
 _MM = 30.0
-"""Shifts are measured in this many millimetres, about one position of a violin."""
+"""The unit of shifts in millimeters, about one position of a violin."""
 
 
 def posture_terms(board: Board, postures: Postures, moment: Moment) -> Terms:
-    """What each posture costs at a moment, by name of the term."""
+    """Return the cost of each posture at a moment, by name of the term."""
     # In a stop an open string rings with the others, and needs no finger.
     opened, place = postures.open * (len(postures.pitches) == 1), postures.place
     stops = postures.lone_finger != OPEN
@@ -62,7 +62,7 @@ def posture_terms(board: Board, postures: Postures, moment: Moment) -> Terms:
 
 
 def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) -> Terms:
-    """What coming from each posture to each of the next costs, by name of the term."""
+    """Return the cost of moving from each posture to each of the next, by name of the term."""
     way = now.place[None, :] - before.place[:, None]
     shift = way != 0
     place_mm = board.mm
@@ -155,7 +155,7 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
 
 
 def _same_finger(before: Postures, now: Postures, shift: NDArray[np.bool_]) -> Terms:
-    """How many fingers go on to another note by themselves, by manner."""
+    """How many fingers move on to another note by themselves, by manner."""
     ways = {name: np.zeros(shift.shape) for name in ("semitone", "slide", "fifth", "hop")}
     for finger in range(len(FINGERS)):
         one, other = before.string_of[:, finger, None], now.string_of[None, :, finger]

@@ -1,9 +1,9 @@
-"""How hard a part is, measure by measure, and what makes it so.
+"""The difficulty of a part, measure by measure, and its causes.
 
-For each measure the easiest way through it is sought: the path of least effort, where effort is
-the sum of demands that all grow as time gets short. The score of a measure is this effort for
-each second, and with it what its hardest single posture asks. So the same notes faster are never
-easier, and without the last of them never harder.
+For each measure the easiest way through it is found: the path of least effort, where effort is
+the sum of demands that all grow as time gets short. The score of a measure is this effort per
+second plus the effort of its hardest single posture. So the same notes faster are never easier,
+and without the last of them never harder.
 """
 
 from collections import defaultdict
@@ -69,7 +69,7 @@ class PartDifficulty:
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """What the graph says of demands: weights and kinds by cost, grades from the easiest."""
+    """The graph's demands: weights and kinds by cost, grades from the easiest."""
 
     weights: Weights
     kinds: Mapping[str, str]
@@ -101,9 +101,9 @@ def difficulty_of(
             )
             for line in passages.read():
                 for index, before, asked in _windows(line):
-                    told, peak = _effort(before, asked, scale)
-                    efforts[index]  # a measure that asks nothing counts as well
-                    for kind, amount in told.items():
+                    by_kind, peak = _effort(before, asked, scale)
+                    efforts[index]  # a measure without effort counts as well
+                    for kind, amount in by_kind.items():
                         efforts[index][kind] += amount
                     peaks[index] = max(peaks[index], peak)
                     seconds[index] = _seconds(passages, part.measures[index])
@@ -163,7 +163,7 @@ def _effort(
     before: Asked | None, window: Sequence[Asked], scale: _Scale
 ) -> tuple[dict[str, float], float]:
     """The least effort through a window by kind of demand, and that of its hardest posture."""
-    told: dict[str, float] = defaultdict(float)
+    efforts: dict[str, float] = defaultdict(float)
     peak = 0.0
     run: list[Step] = []
     led = before is not None and before.step is not None and before.model == window[0].model
@@ -171,12 +171,12 @@ def _effort(
         run.append(before.step)
     for asked in window:
         if asked.step is None:
-            told[_STOPS] += scale.unheld
+            efforts[_STOPS] += scale.unheld
             peak = max(peak, scale.unheld)
         elif asked.model == window[0].model:
             run.append(asked.step)
     if not run:
-        return told, peak
+        return efforts, peak
     search = search_of(window[0].model, scale.weights)
     single, moves = search.costs(run)
     if led:
@@ -185,8 +185,8 @@ def _effort(
     peak = max(peak, *(float(costs.min()) for costs in single))
     for place, costs in enumerate(search.reasons(run, path)):
         for name, cost in costs.items():
-            told[scale.kinds[name]] += cost if place or not led else 0.0
-    return told, peak
+            efforts[scale.kinds[name]] += cost if place or not led else 0.0
+    return efforts, peak
 
 
 def _seconds(passages: Passages, measure: Measure) -> float:
@@ -204,7 +204,7 @@ def _scale(knowledge: Knowledge) -> _Scale:
     demands = [row for row in rows.values() if {_COST, _DEMANDS, _COUNTS_AS} <= row.keys()]
     thresholds = sorted((float(row[_FROM]), iri) for iri, row in rows.items() if _FROM in row)
     if not demands or not thresholds or thresholds[0][0] > 0:
-        raise OrchqError("the graph holds no demands, or no grade of difficulty from 0 on")
+        raise OrchqError("the graph has no demands, or no grade of difficulty from 0 on")
     terms = sorted((term_name(row[_COST]), float(row[_DEMANDS])) for row in demands)
     return _Scale(
         Weights(tuple(terms)),

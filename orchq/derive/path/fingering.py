@@ -19,12 +19,12 @@ from orchq.score import Event, Note, Score
 
 @dataclass(frozen=True, slots=True)
 class FingeredNote:
-    """A note and how it is taken.
+    """A note and its fingering.
 
     ``string`` counts from 1, the highest; ``position`` is as players number it, 0.5 for half
     position and 0 on an open string; ``finger`` is ``0`` on an open string. All three are
     ``None`` where no hand takes the notes at once. ``length`` is in quarter notes, ties
-    included. ``departs`` is true where what is printed at the note could not be obeyed.
+    included. ``departs`` is true where the printed fingering could not be obeyed.
     """
 
     note: Note
@@ -62,9 +62,9 @@ def fingering_of(
     """Return the likeliest fingering of every part whose hand the graph describes.
 
     ``level`` is the IRI of the level of player and ``trust`` that of the one source to follow.
-    What is printed (fingerings, strings, string calls, open strings, harmonics) is obeyed, or
-    else the note says that it was not. Of other parts the notes are left out. Weights are those
-    of the graph; see ``path_weights``.
+    What is printed (fingerings, strings, string calls, open strings, harmonics) is obeyed;
+    otherwise ``departs`` is set. Other parts are omitted. Weights are those of the graph; see
+    ``path_weights``.
     """
     staves = staves_of(score, knowledge, level=level, trust=trust)
     parts = []
@@ -90,7 +90,7 @@ def search_of(model: HandModel, weights: Weights) -> PathSearch:
 
 
 def _takings(line: Sequence[Asked], weights: Weights) -> Iterator[Taking]:
-    """The line with its postures; what no hand takes parts it, and so does a change of strings."""
+    """The line with its postures, split where no hand takes the notes and where strings change."""
     for (model, playable), run in groupby(line, key=lambda a: (a.model, a.step is not None)):
         asked = list(run)
         if not playable:

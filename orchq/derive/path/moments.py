@@ -1,15 +1,15 @@
-"""When a posture is taken: what of the clock and the metre bears on the hand."""
+"""Moments: the aspects of time and meter that affect the hand."""
 
 from bisect import bisect_right
 from typing import NamedTuple
 
 CLASSES = (0.14, 0.22, 0.4, 0.8)
-"""Seconds that part the classes of time; a time of the last class costs nothing extra."""
+"""Boundaries of the time classes in seconds; the last class costs nothing extra."""
 _HASTE = (1.0, 0.75, 0.45, 0.2, 0.0)
 
 
 class Moment(NamedTuple):
-    """The circumstances of one attack, coarse enough to be met again.
+    """The circumstances of one attack, coarse enough to recur.
 
     ``since`` and ``lasts`` are classes of time, from 0, the shortest: since the attack before,
     and of the note itself. ``rested`` is true after a rest or at the beginning, ``slurred`` where
@@ -26,7 +26,7 @@ class Moment(NamedTuple):
 
     @property
     def haste(self) -> float:
-        """How little time there was to come here: 1 none to speak of, 0 enough for anything."""
+        """The haste of the move: from 1, almost no time, to 0, enough for anything."""
         return _HASTE[self.since]
 
     @property

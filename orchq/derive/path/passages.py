@@ -1,4 +1,4 @@
-"""From a staff to the lines that one hand plays, step by step, with what is printed for it."""
+"""Converts a staff to the lines that one hand plays, step by step, with printed fingerings."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from orchq.terms import oq
 
 _OPEN_STRING = oq("open-string").value
 _REST = Fraction(1, 5)
-"""Gaps shorter than this many quarter notes come from rounding in files and are no rests."""
+"""Gaps shorter than this many quarter notes are rounding errors in files, not rests."""
 _GRACE_SECONDS = 0.1
 _HEADS_OF_A_HARMONIC = 3
 """What is stopped, what is touched and what sounds."""
@@ -27,7 +27,7 @@ _HEADS_OF_A_HARMONIC = 3
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One attack as the hand meets it.
+    """One attack from the point of view of the hand.
 
     ``notes`` are the heads from the lowest up; ``step`` is what is searched, ``model`` the hand.
     ``shown`` gives for each head the index of the note of the demand that takes it. ``seconds``
@@ -64,7 +64,7 @@ class _Attack:
 
 
 class Passages:
-    """Reads what the hand is asked for on one staff; ``tempo`` is taken where none is printed."""
+    """Reads the demands on the hand on one staff; ``tempo`` is assumed where none is printed."""
 
     def __init__(self, staff: Staff, tempo: float) -> None:
         self._staff = staff
@@ -168,7 +168,7 @@ class Passages:
         )
 
     def seconds(self, start: Fraction, end: Fraction) -> float:
-        """How long the music lasts from one place to another, in the middle of what is possible."""
+        """The duration from one place to another, in the middle of its possible range."""
         span = self._staff.around.clock.span(start, end)
         ends = [float(each) for each in (span.least, span.most) if each is not None]
         return sum(ends) / len(ends) if ends else float(end - start) * 60 / self._tempo
@@ -176,10 +176,10 @@ class Passages:
     # ---------------------------------------------------------------- what is to be taken
 
     def _harmonic(self, item: Placed, notes: tuple[Note, ...], model: HandModel) -> Harmonic | None:
-        """The one harmonic that all heads of an attack are; ``None`` where there is no such."""
+        """The one harmonic that all heads of an attack form, or ``None``."""
         found = self._harmonics.get(item.event.iri)
-        told = [each.harmonic for each in found[0].told(item, model)] if found else []
-        return told[0] if len(told) == 1 and len(notes) <= _HEADS_OF_A_HARMONIC else None
+        harmonics = [each.harmonic for each in found[0].interpreted(item, model)] if found else []
+        return harmonics[0] if len(harmonics) == 1 and len(notes) <= _HEADS_OF_A_HARMONIC else None
 
     def _demand(
         self, item: Placed, notes: tuple[Note, ...], harmonic: Harmonic | None
@@ -215,7 +215,7 @@ class Passages:
         moment: Moment,
         model: HandModel,
     ) -> tuple[Step | None, tuple[str, ...]]:
-        """The step as printed, or else with the least of it left out, and at which heads."""
+        """The step as printed, or with as little as possible left out, and at which heads."""
         nothing = (Printed(),) * len(pitches)
         strings = tuple(Printed(string=each.string) for each in printed)
         table = self.table(model)

@@ -14,15 +14,15 @@ from orchq.derive.path.board import Board, Fall, board_of
 OPEN = -1
 """Stands for the finger of an open string."""
 OPEN_PLACES = 9
-"""While an open string sounds the hand is taken to stand in one of so many lowest places."""
+"""While an open string sounds the hand is assumed in one of this many lowest places."""
 MOST_POSTURES = 60
-"""So many postures of a chord are looked at, those that stretch least."""
+"""Most postures of a chord that are considered, those that stretch least."""
 _OCTAVE = 12
 _CACHE = 1 << 14
 
 
 class Taken(NamedTuple):
-    """A note as it is taken.
+    """A note with its string, height and finger.
 
     ``string`` counts from 0, the highest; ``height`` is in semitones above it; ``finger`` is an
     index in ``FINGERS``, or ``OPEN``.
@@ -64,7 +64,7 @@ class Postures:
     """All postures for one attack, as arrays with a row for each.
 
     ``string_of`` and ``height_of`` give string and height by finger, -1 where it is free; the
-    ``lone_`` arrays speak of the only note, and hold -2 where there are several.
+    ``lone_`` arrays describe the only note, and hold -2 where there are several.
     """
 
     def __init__(self, pitches: tuple[int, ...], rows: Sequence[Posture]) -> None:
@@ -211,7 +211,7 @@ def _sums(owners: Sequence[int], values: Sequence[float], count: int) -> np.ndar
 
 
 def _labels(rows: Sequence[Posture]) -> tuple[np.ndarray, np.ndarray]:
-    """Matrices that gather rows which take the notes alike, and rows alike in their strings."""
+    """Matrices that sum rows that take the notes alike, and rows with the same strings."""
     alike = np.array([[a.taken == b.taken for b in rows] for a in rows], dtype=float)
     strings = [tuple(note.string for note in row.taken) for row in rows]
     lying = np.array([[a == b for b in strings] for a in strings], dtype=float)

@@ -35,10 +35,10 @@ class Transition:
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """What each named term costs, as pairs.
+    """The weight of each named term, as pairs.
 
-    ``consensus`` is what agreement with the other paths is worth; ``assumed_tempo`` is the tempo
-    in quarter notes a minute where a score has none.
+    ``consensus`` is the credit for agreement with other paths; ``assumed_tempo`` is the tempo in
+    quarter notes per minute where a score has none.
     """
 
     terms: tuple[tuple[str, float], ...]
@@ -47,12 +47,12 @@ class Weights:
 
 
 class PathSearch:
-    """Finds paths for one hand model; keep it, since it remembers what steps cost.
+    """Finds paths for one hand model; reuse it, since it caches the costs of steps.
 
     The path chosen is the shortest one when each posture, beside its own costs and those of
     coming to it, is credited with ``consensus`` times the share of all paths, weighted by the
     exponential of their negative costs, that take the notes there with the same fingers and on
-    the same strings. So a path that many nearly as good ones share is preferred to a lonely one.
+    the same strings. So a path shared by many nearly as good ones is preferred to an isolated one.
     """
 
     def __init__(self, model: HandModel, weights: Weights) -> None:
@@ -110,9 +110,9 @@ class PathSearch:
         return list(found.values())
 
     def reasons(self, steps: Sequence[Step], path: Sequence[int]) -> list[dict[str, float]]:
-        """Return what each step of a path costs, by name of the cost, nothings left out."""
+        """Return the costs of each step of a path by name, zeros omitted."""
         board = self.table.board
-        told: list[dict[str, float]] = []
+        results: list[dict[str, float]] = []
         before: tuple[Postures, int] | None = None
         for step, row in zip(steps, path, strict=True):
             postures = self.postures(step)
@@ -124,9 +124,9 @@ class PathSearch:
                 moves = move_terms(board, before[0], postures, _moving(step.moment))
                 amounts |= {name: float(amount[before[1], row]) for name, amount in moves.items()}
             costs = {name: self._terms.get(name, 0.0) * each for name, each in amounts.items()}
-            told.append({name: cost for name, cost in costs.items() if cost})
+            results.append({name: cost for name, cost in costs.items() if cost})
             before = postures, row
-        return told
+        return results
 
     def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Transition]]:
         """The costs of the postures at every step, and of the moves between neighbours."""
@@ -168,17 +168,17 @@ class PathSearch:
 
 
 def _alone(moment: Moment) -> Moment:
-    """What of a moment bears on the posture."""
+    """The aspects of a moment that affect the posture."""
     return moment._replace(since=0, slurred=False)
 
 
 def _moving(moment: Moment) -> Moment:
-    """What of a moment bears on the move."""
+    """The aspects of a moment that affect the move."""
     return moment._replace(lasts=0)
 
 
 def shortest(single: Sequence[Floats], moves: Sequence[Floats]) -> list[int]:
-    """Return the rows of the path of least cost (Viterbi); of equals the first rows."""
+    """Return the rows of the path of least cost (Viterbi); the first of equal ones."""
     best = single[0]
     back: list[NDArray[np.int64]] = []
     for costs, move in zip(single[1:], moves, strict=True):

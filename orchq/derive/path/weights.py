@@ -1,4 +1,4 @@
-"""What the graph says of the costs of the left hand's path."""
+"""The graph's weights for the costs of the left hand's path."""
 
 from collections.abc import Iterator
 from functools import lru_cache
@@ -20,8 +20,8 @@ _COST_PREFIX, _WEIGHT_PREFIX = "path-cost-", "path-weight-"
 def path_weights(knowledge: Knowledge, instrument: Instrument) -> Weights:
     """Return the weights of the costs of a path on an instrument.
 
-    A weight for the instrument displaces one for no instrument in particular. Raises
-    ``OrchqError`` when the graph holds none.
+    A weight for the instrument overrides the general one. Raises ``OrchqError`` when the graph
+    has none.
     """
     rows: dict[str, dict[NamedNode, str]] = {}
     for quad in knowledge.quads:
@@ -37,7 +37,7 @@ def path_weights(knowledge: Knowledge, instrument: Instrument) -> Weights:
             if name not in terms or terms[name][0] < rank:
                 terms[name] = rank, float(row[_WEIGHS])
     if not terms:
-        raise OrchqError("the graph holds no weights for the path of the left hand")
+        raise OrchqError("the graph has no weights for the path of the left hand")
     return Weights(
         tuple(sorted((name, weight) for name, (_, weight) in terms.items())),
         consensus=max(_numbers(rows, _CREDIT), default=0.0),
@@ -61,7 +61,7 @@ def term_name(iri: str) -> str:
 
 
 def _rank(row: dict[NamedNode, str], instrument: Instrument) -> int | None:
-    """How specific a weight is; ``None`` where it speaks of another instrument."""
+    """How specific a weight is; ``None`` where it applies to another instrument."""
     if _INSTRUMENT in row:
         return 1 if row[_INSTRUMENT] == instrument.iri else None
     return 0

@@ -1,6 +1,6 @@
 """Pedals that set the strings of a letter: what can be set at once, and when each pedal moves.
 
-``settings`` is about one moment, ``planning`` about a passage, ``facts`` says both as triples.
+``settings`` covers one moment, ``planning`` a passage; ``facts`` states both as triples.
 """
 
 from orchq.derive.pedals.pedal_facts import hand_quads, pedal_quads

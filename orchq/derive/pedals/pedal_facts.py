@@ -32,9 +32,9 @@ def pedal_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Qua
     """Yield the triples of clashes, rushes and notes beyond the pedals.
 
     ``placed`` are the events of all staves. Several players who read one part can share its
-    pedals: of clashes and rushes nothing is said then. Grace notes are left out, since no print
-    tells how long they last. A setting printed before the first note is where the pedals begin.
-    The time for a pedal runs from attack to attack, as a plucked string needs the hand no longer.
+    pedals: clashes and rushes are not reported then. Grace notes are ignored, since their length
+    is not printed. A setting printed before the first note is the initial one. The time for a
+    pedal runs from attack to attack, as a plucked string needs the hand no longer.
     """
     pedals = around.instrument.pedals
     every = sorted(placed, key=lambda item: item.event.onset)
@@ -63,7 +63,7 @@ def pedal_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Qua
 
 
 def _attacks(placed: Iterable[Placed]) -> list[list[Placed]]:
-    """What is plucked at each time, grace notes left out; ``placed`` are in time order."""
+    """The notes plucked at each time, without grace notes; ``placed`` are in time order."""
     struck = [
         item
         for item in placed
@@ -77,7 +77,7 @@ def _struck(items: Sequence[Placed]) -> list[tuple[Note, Event]]:
 
 
 def _fixed(instrument: Instrument) -> Mapping[tuple[str, int], set[int]]:
-    """What the strings that no pedal reaches can be tuned to, by letter and octave."""
+    """The possible tunings of strings that no pedal reaches, by letter and octave."""
     found: dict[tuple[str, int], set[int]] = {}
     for tuning in (instrument.standard, *instrument.variants):
         for string in tuning.strings:
@@ -135,8 +135,8 @@ def _clash(
     own = [pitch for pitch in pitches if pitch.spelling[0] == clash.letter]
     event = next(event for note, event in struck if note.pitch in own)
     fact = Fact(event, f"clash-{clash.letter.lower()}", "PedalClash")
-    said = [position_in_words(clash.letter, each) for each in clash.held]
-    held = f" while {' and '.join(said)} still sounds" if said else ""
+    positions = [position_in_words(clash.letter, each) for each in clash.held]
+    held = f" while {' and '.join(positions)} still sounds" if positions else ""
     fact.say("notesSaid", " and ".join(dict.fromkeys(map(str, sorted(own)))) + held)
     fact.say("strikesTogether", len(clash.struck) > 1)
     if held:
@@ -212,7 +212,7 @@ def _rushes(
 def _seconds(around: Circumstances, onsets: Sequence[Fraction]) -> Iterator[Fraction]:
     """The time from each place to the next at the slow end of the tempo.
 
-    Where it is not known, under a fermata and after the end of a movement there is time enough.
+    Where it is unknown, under a fermata and after the end of a movement there is enough time.
     """
     open_time = open_times(around.part)
     for start, end in pairwise(onsets):
@@ -224,16 +224,16 @@ def _seconds(around: Circumstances, onsets: Sequence[Fraction]) -> Iterator[Frac
 def _moves_in_words(rush: Rush, pedals: Sequence[Pedal]) -> str:
     order = [pedal.letter for pedal in pedals]
     moves = sorted(rush.moves, key=lambda move: (move.latest, order.index(move.pedal.letter)))
-    said = ", ".join(position_in_words(move.pedal.letter, move.after) for move in moves)
-    return f"{said} with the {moves[0].pedal.foot}"
+    positions = ", ".join(position_in_words(move.pedal.letter, move.after) for move in moves)
+    return f"{positions} with the {moves[0].pedal.foot}"
 
 
 def hand_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Quad]:
     """Yield the triples of chords of open strings that two hands cannot take, or just can.
 
     ``placed`` are the events of all staves. The lower notes are the left hand's and the upper
-    ones the right's, shared out at their best. A chord that is broken is left out, since the hands
-    follow each other up the strings, and so is what several players can share.
+    ones the right's, in the best distribution. Broken chords are ignored, since the hands follow
+    each other up the strings, and so are chords that several players can share.
     """
     for items in _attacks(sorted(placed, key=lambda item: item.event.onset)):
         limits = around.limits("PluckingHand", items[0].in_force)

@@ -1,4 +1,4 @@
-"""When pedals move in a passage: as late as is practical, and no more at once than must be."""
+"""Plans when pedals move in a passage: as late as is practical, and as few at once as possible."""
 
 from bisect import insort
 from collections import defaultdict, deque
@@ -13,11 +13,11 @@ from orchq.knowledge import Pedal
 _ENOUGH = Fraction(1)
 """A gap of this length is as good as a longer one."""
 _FARTHEST = 16
-"""Gaps before the last possible one that are looked at: nobody sets a pedal for much later."""
+"""Gaps before the last possible one that are considered: pedals are not set far ahead."""
 _LEAST = (False, Fraction(1))
 """The cost of one move in a gap that is long enough."""
 _MOST = 64
-"""Gaps that a chain of moves is looked for in, and moves that a stretch is looked for among."""
+"""Most gaps searched for a chain of moves, and most moves searched for a stretch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Sounding:
 
 @dataclass(frozen=True, slots=True)
 class PluckedAttack:
-    """What is plucked at one time; times in one unit throughout, such as quarter notes."""
+    """The notes plucked at one time; all times in one unit, such as quarter notes."""
 
     onset: Fraction
     notes: tuple[Sounding, ...]
@@ -78,7 +78,7 @@ class Rush:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The setting to begin with, the moves in order, and what cannot be."""
+    """The initial setting, the moves in order, and the clashes and rushes."""
 
     start: Setting
     moves: tuple[PedalMove, ...]
@@ -133,7 +133,7 @@ def _uses(
 ) -> list[tuple[int, int]]:
     """The attacks on strings of a letter with the alteration for each; clashes are noted.
 
-    In a clash the pedal is taken to serve what it served before, if that is there.
+    In a clash the pedal is assumed to keep its position, if one of the notes needs it.
     """
     uses: list[tuple[int, int]] = []
     sounding: list[Sounding] = []
@@ -233,8 +233,8 @@ def rushes(
     """Yield for each foot and attack the stretch before it that leaves least time for each move.
 
     ``gaps`` are the times before each attack, in seconds; stretches with more than ``needed`` for
-    each are not told. If the moves that fall wholly into some stretch need more than it lasts, the
-    foot cannot make them, wherever in it each is made.
+    each are not reported. If the moves wholly within some stretch need more than its length, the
+    foot cannot make them, wherever in the stretch each is made.
     """
     times = list(accumulate(gaps, initial=Fraction(0)))
     by_foot: dict[str, list[PedalMove]] = defaultdict(list)

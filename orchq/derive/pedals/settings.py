@@ -1,4 +1,4 @@
-"""Settings of pedals at one moment: what they sound, and other spellings of the same pitches."""
+"""Settings of pedals at one moment: their pitches, and other spellings of the same pitches."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, product
@@ -48,7 +48,7 @@ def spellings(pitch: Pitch, pedals: Iterable[Pedal]) -> Iterator[Pitch]:
 def respelled(pitches: Iterable[Pitch], pedals: Sequence[Pedal]) -> tuple[Pitch, ...] | None:
     """The pitches spelled so that no pedal stands in two positions, as few changed as possible.
 
-    ``None`` where no spelling has them together. They come from the lowest up.
+    ``None`` where no spelling allows all of them. Pitches are sorted from the lowest up.
     """
     wanted = sorted(set(pitches))
     ways = [tuple(spellings(pitch, pedals)) for pitch in wanted]
@@ -75,8 +75,8 @@ def _changes(chosen: Sequence[Pitch], wanted: Sequence[Pitch]) -> tuple[int, int
 def settings_sounding(pitches: Iterable[Pitch], pedals: Sequence[Pedal]) -> list[dict[str, int]]:
     """Every setting in which all strings together sound these pitches, in any octave, and no other.
 
-    A glissando over all strings then sounds the chord. Those come first that keep most of the
-    letters as they are spelled.
+    A glissando over all strings then sounds the chord. Settings that keep most of the printed
+    spelling come first.
     """
     given = list(pitches)
     wanted = {pitch.midi % 12 for pitch in given}
