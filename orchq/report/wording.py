@@ -101,8 +101,15 @@ def saying(evidence: Evidence, rule: str) -> str:
 
 def sayings(finding: Finding) -> tuple[str, ...]:
     """Who says so, and what, each once, the best witnesses first."""
-    said = (saying(evidence, finding.rule) for evidence in finding.evidence)
-    return tuple(dict.fromkeys(said))
+    return tuple(linked_sayings(finding))
+
+
+def linked_sayings(finding: Finding) -> dict[str, str]:
+    """As ``sayings``, with an address that opens the source, or an empty one."""
+    said: dict[str, str] = {}
+    for evidence in finding.evidence:
+        said.setdefault(saying(evidence, finding.rule), evidence.link)
+    return said
 
 
 def shortened(says: Sequence[str]) -> tuple[str, ...]:

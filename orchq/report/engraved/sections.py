@@ -9,7 +9,7 @@ from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.report.engraved.drawing import Drawing, Glyphs, draw
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.marks import Label
-from orchq.report.wording import one_line, other_places, part_name, pitches, place, sayings
+from orchq.report.wording import linked_sayings, one_line, other_places, part_name, pitches, place
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
@@ -25,7 +25,7 @@ class Entry:
     part: str
     where: str
     pitches: str
-    says: tuple[str, ...]
+    says: tuple[tuple[str, str], ...]
     others: str
 
     @property
@@ -119,7 +119,7 @@ def _entry(name: str, number: int, finding: Finding) -> Entry:
         part=part_name(finding.part, finding.part_index),
         where=place(finding),
         pitches=pitches(finding),
-        says=sayings(finding),
+        says=tuple(linked_sayings(finding).items()),
         others=other_places(finding),
     )
 
