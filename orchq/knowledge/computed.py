@@ -46,15 +46,22 @@ def computed_quads(
 
 
 def offered_techniques(facts: Facts) -> Iterator[Quad]:
-    """Yield the techniques available on each instrument, its own and those of its family."""
+    """Yield the techniques available on each instrument, its own and those of its family.
+
+    Techniques that an instrument lacks are left out, with those that imply them.
+    """
     available: dict[str, list[str]] = {}
+    implied: dict[str, frozenset[str]] = {}
     for technique in facts.members("Technique"):
+        implied[technique] = facts.closure(technique, "implies") | {technique}
         for place in facts.objects(technique, "availableOn"):
             available.setdefault(place, []).append(technique)
     for instrument in facts.members("Instrument"):
+        lacking = facts.objects(instrument, "lacksTechnique")
         places = (instrument, *facts.objects(instrument, "belongsToFamily"))
         for technique in dict.fromkeys(t for place in places for t in available.get(place, ())):
-            yield Quad(NamedNode(instrument), oq("offersTechnique"), NamedNode(technique))
+            if implied[technique].isdisjoint(lacking):
+                yield Quad(NamedNode(instrument), oq("offersTechnique"), NamedNode(technique))
 
 
 def _number(subject: str, predicate: NamedNode, value: int) -> Quad:

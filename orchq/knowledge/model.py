@@ -1,5 +1,6 @@
 """The contents of the graph as immutable Python values."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -81,8 +82,10 @@ class Instrument:
     """An instrument: ``octaves_above`` leads from written to sounding pitch.
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
-    stopped; ``pedals`` stand from the player's left to the right.
-    ``clefs`` are those that its players read, none where the graph states none;
+    stopped; ``lacks`` are techniques (IRIs) of the family that it does not have, and
+    ``bows_one_string`` is true where the bow cannot sound two strings together; ``pedals`` stand
+    from the player's left to the right.
+    ``clefs`` are those that its players read, none where the graph does not say;
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
 
@@ -99,6 +102,8 @@ class Instrument:
     doubtful_after: str | None = None
     frets: int | None = None
     open_only: bool = False
+    lacks: frozenset[str] = frozenset()
+    bows_one_string: bool = False
     pedals: tuple[Pedal, ...] = ()
 
     def open_pitches(self, string: InstrumentString) -> tuple[Pitch, ...]:
@@ -162,8 +167,12 @@ class Technique:
     ends_early: bool
 
     def is_on(self, instrument: Instrument) -> bool:
-        """Whether it is available on an instrument, by itself or as one of its family."""
-        return bool(self.available_on & {instrument.iri, instrument.family})
+        """Whether it is available on an instrument, by itself or as one of its family.
+
+        An instrument may lack what its family has, and with it whatever implies that.
+        """
+        available = bool(self.available_on & {instrument.iri, instrument.family})
+        return available and instrument.lacks.isdisjoint((self.iri, *self.implies))
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,14 +229,31 @@ class DoubtGround:
     needs_signature: bool
 
 
+_PAGE = re.compile(r"djvu/(\d+)")
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A book, paper or data set; ``label`` is short enough for a report."""
+    """A book, paper or data set; ``label`` is short enough for a report.
+
+    ``address`` opens it, ``pages`` a page of it when its number is added; either may be empty.
+    """
 
     iri: str
     slug: str
     label: str
     title: str
+    address: str = ""
+    pages: str = ""
+
+    def opened_at(self, locator: str) -> str:
+        """The address of a place in it, or of the whole; empty where none is known.
+
+        Others than those of the web are left out, for pages link to it.
+        """
+        page = _PAGE.match(locator)
+        address = f"{self.pages}{page[1]}" if page and self.pages else self.address
+        return address if address.startswith(("https://", "http://")) else ""
 
 
 @dataclass(frozen=True, slots=True)
