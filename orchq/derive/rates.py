@@ -27,7 +27,7 @@ class Run:
     """Attacks of one length that follow each other, from the first to the last of ``count``.
 
     ``stroke`` is the technique (an IRI) whose rates count, ``asked`` whether it is asked for
-    rather than chosen by the player; it is empty for double stops.
+    rather than chosen by the player; ``stroke`` is ``None`` for double stops.
     """
 
     first: Attack

@@ -350,8 +350,8 @@ class StateWalk:
         """Join what holds with what is printed at the event.
 
         A sign at the note outranks a bow stroke in force; a sign that needs the bow does not
-        end a pizzicato in force, it contradicts it, and is returned apart. Where there is no bow,
-        its directions are techniques like others, which the instrument has or has not.
+        end a pizzicato in force, it contradicts it, and is returned separately. Where there
+        is no bow, its directions are ordinary techniques, available on the instrument or not.
         """
         known = self._knowledge.techniques
         signs = frozenset(m for m in marks if m in known)

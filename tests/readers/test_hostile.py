@@ -127,7 +127,7 @@ def test_encrypted_and_oddly_packed_members_are_refused(read):
     memory = io.BytesIO()
     with zipfile.ZipFile(memory, "w", zipfile.ZIP_LZMA) as archive:
         archive.writestr("score.xml", SCORE.format("Violin"))
-    with pytest.raises(ReadError, match="packed"):
+    with pytest.raises(ReadError, match="compression method"):
         read(memory.getvalue(), name="score.mxl")
 
 

@@ -9,10 +9,9 @@ from functools import lru_cache
 from math import gcd, log2
 
 OWN_NODE_CENTS = 20
-"""A touch sounds the lowest partial with a node this near, in semitones: the width that a
-fingertip covers."""
+"""A touch sounds the lowest partial with a node within this many cents, under the fingertip."""
 NEAR_NODE_CENTS = 50
-"""Beyond this distance in semitones from every node no harmonic is meant."""
+"""Beyond this distance in cents from every node no harmonic is meant."""
 
 
 @dataclass(frozen=True, slots=True)
