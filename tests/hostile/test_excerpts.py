@@ -123,7 +123,7 @@ def test_what_is_no_value_is_refused(written, old, new):
 @pytest.mark.parametrize("old", ["oq:hasNote my:n1", "a oq:PlayingState"])
 def test_a_typo_is_named_with_its_line(written, old):
     new = old.replace("Note", "Noet").replace("Playing", "Plying")
-    with pytest.raises(UnknownTermError, match=r"p\.ttl:\d+: oq:\w+ is no term"):
+    with pytest.raises(UnknownTermError, match=r"p\.ttl:\d+: oq:\w+ is not a term"):
         orchq.check(written(old=old, new=new))
 
 

@@ -71,7 +71,7 @@ def test_what_has_no_pedals_is_said(ask):
     ("asked", "words"),
     [
         ({"on": "harp", "pitches": "C4", "start": "H"}, "the pedals are D C B E F G A"),
-        ({"on": "harp", "pitches": "C4", "start": "C C#"}, "each once"),
+        ({"on": "harp", "pitches": "C4", "start": "C C#"}, "each with # or b"),
         ({"on": "harp", "pitches": "C4", "start": 3}, "written in one text"),
         ({"on": "harp", "pitches": 60}, "written in one text"),
         ({"on": "harp", "pitches": "C4 | | C4"}, "no pitch is given"),
