@@ -54,9 +54,9 @@ RULES = {
     ),
     "a query that does not parse": (INTO, "    FILTER (?value =", "query-not-sparql", "SPARQL"),
     "a term misspelt in a query": (
-        "$this oq:usesTechnique", "$this oq:usesTechnic", "undefined-term", "oq:usesTechnique?",
+        "$this oq:usesTechnique", "$this oq:usesTechnic", "undefined-term", "mean oq:usesTechnique",
     ),
-    "a term misspelt at the rule": ("oq:badExample", "oq:bedExample", None, "oq:badExample?"),
+    "a term misspelt at the rule": ("oq:badExample", "oq:bedExample", None, "mean oq:badExample"),
     "a message that names nothing": ("{?value} is not", "{?where} is not", None, "?where"),
     "a message that names the node in focus": (
         "{?value} is not", "{$this} is not", "message-names-nothing", "orchq rules may not use it",
@@ -90,7 +90,7 @@ QUESTIONS = {
     "a query that does not parse": ("BIND (?high - ?low", "BIND (?high - ", None, "SPARQL"),
     "a prefix that nobody declares": ("PREFIX house:", "PREFIX hose:", "prefix-undeclared",
                                       "house:"),
-    "a term misspelt": ("oq:softest ?softest", "oq:softist ?softest", None, "oq:softest?"),
+    "a term misspelt": ("oq:softest ?softest", "oq:softist ?softest", None, "mean oq:softest"),
     "a sign that cannot be shown": ("# How soft", "# \u202eHow soft", "question-head", "shown"),
 }  # fmt: skip
 
