@@ -23,8 +23,8 @@ from orchq.knowledge import Knowledge, load
 from orchq.knowledge.data_files import core_files
 from orchq.knowledge.extensions import files_of
 from orchq.score import Score
+from orchq.survey.input_files import ScoreFile
 from orchq.survey.measuring import measured
-from orchq.survey.score_files import ScoreFile
 from orchq.survey.table_files import Tables, Values, fits, values_of
 
 _LARGEST = 200_000_000  # bytes of the result of one file

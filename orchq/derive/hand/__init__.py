@@ -3,7 +3,7 @@
 from orchq.derive.hand.build import hand_model, hand_weights, highest_stop
 from orchq.derive.hand.geometry import semitones_at, span_mm, stop_mm
 from orchq.derive.hand.grades import EffortWeights, Grade, grade_of
-from orchq.derive.hand.hand_model import Finger, Frame, HandModel, Level
+from orchq.derive.hand.hand_frames import Finger, Frame, HandModel, Level
 from orchq.derive.hand.nodes import Node, node_at, nodes
 from orchq.derive.hand.reasons import Reason, ReasonCode
 from orchq.derive.hand.solver import Placement, Playing, Stop, StopSolver, solve, solver_for

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import cast, get_args
 
 from orchq.derive.hand.grades import EffortWeights
-from orchq.derive.hand.hand_model import FINGERS, Frame, HandModel, Level
+from orchq.derive.hand.hand_frames import FINGERS, Frame, HandModel, Level
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, Limit
 from orchq.terms import OQ, local_name

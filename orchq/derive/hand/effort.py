@@ -5,7 +5,7 @@ from functools import lru_cache
 from itertools import combinations
 
 from orchq.derive.hand.finger_fits import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
-from orchq.derive.hand.hand_model import HandModel
+from orchq.derive.hand.hand_frames import HandModel
 from orchq.derive.hand.reach import NEVER
 
 _EXPOSED = frozenset({5, 7})  # fourths and fifths, octaves apart or not

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from orchq.derive.hand.hand_model import FINGERS, Finger, Frame, HandModel
+from orchq.derive.hand.hand_frames import FINGERS, Finger, Frame, HandModel
 from orchq.derive.hand.reach import NEVER, reach_of
 
 Layout = tuple[tuple[int, int], ...]

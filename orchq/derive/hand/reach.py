@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from orchq.derive.hand.geometry import stop_mm
 from orchq.derive.hand.grades import EffortWeights
-from orchq.derive.hand.hand_model import FINGERS, Frame, Level
+from orchq.derive.hand.hand_frames import FINGERS, Frame, Level
 
 NEVER = float("inf")
 """Effort of the impossible."""

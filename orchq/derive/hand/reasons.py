@@ -8,7 +8,7 @@ from orchq.derive.hand.effort import LayoutDemand
 from orchq.derive.hand.finger_fits import Fit, Layout, Stopped, neighbours
 from orchq.derive.hand.geometry import span_mm
 from orchq.derive.hand.grades import Grade
-from orchq.derive.hand.hand_model import Frame, HandModel
+from orchq.derive.hand.hand_frames import Frame, HandModel
 
 ReasonCode = Literal[
     "too-many-notes",

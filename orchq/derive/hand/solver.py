@@ -7,7 +7,7 @@ from functools import lru_cache
 from orchq.derive.hand.effort import Efforts
 from orchq.derive.hand.finger_fits import Fingers, Fit, Layout, Stopped, neighbours
 from orchq.derive.hand.grades import Grade, grade_of
-from orchq.derive.hand.hand_model import Finger, HandModel
+from orchq.derive.hand.hand_frames import Finger, HandModel
 from orchq.derive.hand.reach import NEVER
 from orchq.derive.hand.reasons import Reason, failure, merits, set_anew, troubles
 from orchq.errors import OrchqError

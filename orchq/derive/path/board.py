@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orchq.derive.hand import Frame, HandModel, stop_mm
-from orchq.derive.hand.hand_model import FINGERS
+from orchq.derive.hand.hand_frames import FINGERS
 
 THUMB = 0
 """The thumb as an index in ``FINGERS``."""

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from orchq.derive.hand.hand_model import FINGERS
+from orchq.derive.hand.hand_frames import FINGERS
 from orchq.derive.path.board import THUMB, Board
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.postures import OPEN, Postures

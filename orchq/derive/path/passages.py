@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from orchq.derive.hand import HandModel
-from orchq.derive.hand.hand_model import FINGERS, Finger
+from orchq.derive.hand.hand_frames import FINGERS, Finger
 from orchq.derive.harmonics import Harmonic
 from orchq.derive.lines import Line
 from orchq.derive.path.moments import Moment, time_class

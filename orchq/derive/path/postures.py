@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from orchq.derive.hand import HandModel
-from orchq.derive.hand.hand_model import FINGERS
+from orchq.derive.hand.hand_frames import FINGERS
 from orchq.derive.path.board import Board, Fall, board_of
 
 OPEN = -1

@@ -180,7 +180,7 @@ def test_the_history_tells_what_came_and_went(monkeypatch):
         "0.1.0": {"oq:Instrument": term, "oq:Lyre": term},
         "0.2.0": {"oq:Instrument": replace(term, deprecated=True), "oq:String": term},
     }
-    for module in ("page", "vocabulary"):
+    for module in ("reference_html", "vocabulary"):
         monkeypatch.setattr(f"orchq.report.reference.{module}.releases", lambda: lists)
     pages = reference_pages()
     (now, first) = fromstring(pages["index.html"]).xpath("//h3")
