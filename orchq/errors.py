@@ -18,6 +18,14 @@ class ReadError(OrchqError):
     """A file could not be read; names the file, and the line where there is one."""
 
 
+class MalformedError(ReadError):
+    """A file was read and is not well formed; ``sentences`` name each fault, with its line."""
+
+    def __init__(self, sentences: Iterable[str]) -> None:
+        self.sentences = tuple(sentences)
+        super().__init__("\n".join(self.sentences))
+
+
 class UnknownTermError(OrchqError):
     """A term of our namespace is used that no module declares."""
 

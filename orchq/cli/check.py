@@ -116,8 +116,8 @@ def check(
             watch(files, project)
             return
         outcome = project.check(_in_turn(files))
-    for unread in outcome.unread:
-        fail(unread.sentence)
+    for fault in (fault for unread in outcome.unread for fault in unread.faults):
+        fail(fault.sentence)
     for report in outcome.unchecked:
         fail(f"{report.file}: no part is for an instrument of the graph: nothing was checked")
     if write_baseline and outcome.unread:

@@ -65,8 +65,8 @@ def _report(file: Path, project: Project, good: dict[str, FileReport]) -> None:
 
 def _checked(files: Iterable[Path], project: Project) -> Outcome:
     outcome = project.check(files)
-    for unread in outcome.unread:
-        fail(unread.sentence)
+    for fault in (fault for unread in outcome.unread for fault in unread.faults):
+        fail(fault.sentence)
     return outcome
 
 

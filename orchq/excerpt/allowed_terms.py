@@ -8,9 +8,9 @@ from collections.abc import Iterable
 from collections.abc import Set as AbstractSet
 from pathlib import Path
 
-from pyoxigraph import NamedNode, Quad
+from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.errors import ReadError, UnknownTermError
+from orchq.errors import MalformedError, UnknownTermError
 from orchq.knowledge.line_numbers import Lines
 from orchq.terms import OQ, OWL, RDF_TYPE, RDFS, local_name, undeclared
 
@@ -37,11 +37,13 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
 def check_statements(
     quads: Iterable[Quad], vocabulary: AbstractSet[str], described: AbstractSet[str], path: Path
 ) -> None:
-    """Raise ``ReadError`` for the first statement that is not for an excerpt to make.
+    """Raise ``MalformedError`` for the statements that are not for an excerpt to make.
 
     ``vocabulary`` holds the classes and properties of excerpts, ``described`` what the graph
     describes.
     """
+    found: dict[str, None] = {}
+    lines: Lines | None = None
     for quad in quads:
         subject, predicate, value = quad.subject, quad.predicate.value, quad.object
         told = None
@@ -59,9 +61,20 @@ def check_statements(
         ):
             told = f"states an {_short(value.value)}, which is no class of excerpts"
         if told is not None:
-            names = (node for node in (subject, quad.predicate) if isinstance(node, NamedNode))
-            number = Lines(path).of_names(node.value for node in names)
-            raise ReadError(f"{path}{f':{number}' if number else ''}: the excerpt {told}")
+            lines = lines or Lines(path)
+            number = _line(lines, quad)
+            found[f"{path}{f':{number}' if number else ''}: the excerpt {told}"] = None
+    if found:
+        raise MalformedError(found)
+
+
+def _line(lines: Lines, quad: Quad) -> int | None:
+    """The line of a statement, found by its own names or else below its subject."""
+    names = [n.value for n in (quad.subject, quad.predicate) if isinstance(n, NamedNode)]
+    if (number := lines.of_names(names)) is not None or not isinstance(quad.subject, NamedNode):
+        return number
+    value = quad.object.value if isinstance(quad.object, NamedNode | Literal) else None
+    return lines.of_value(quad.subject.value, quad.predicate.value, value)
 
 
 def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:

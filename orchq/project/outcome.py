@@ -1,5 +1,6 @@
 """The outcome of a check of several files: reports, and inputs that could not be read."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from orchq.baseline import Baseline
@@ -12,11 +13,15 @@ from orchq.severity import Severity, Threshold, failing
 
 @dataclass(frozen=True, slots=True)
 class Unread:
-    """An input that could not be read; ``line`` is where in it, counted from 1, if known."""
+    """An input that could not be read; ``line`` is where in it, counted from 1, if known.
+
+    ``others`` are further faults of the same input, each with its own line.
+    """
 
     file: str
     reason: str
     line: int | None = None
+    others: tuple["Unread", ...] = ()
 
     @classmethod
     def parse(cls, file: str, sentence: str) -> "Unread":
@@ -30,6 +35,17 @@ class Unread:
         if line.isdecimal() and rest:
             return cls(file, rest, int(line))
         return cls(file, reason.removeprefix(":").strip())
+
+    @classmethod
+    def because(cls, file: str, sentences: Sequence[str]) -> "Unread":
+        """Take apart several sentences about one file, of which there is one at least."""
+        first, *others = (cls.told(file, sentence) for sentence in sentences)
+        return replace(first, others=tuple(others))
+
+    @property
+    def faults(self) -> tuple["Unread", ...]:
+        """Each fault of the input by itself."""
+        return (replace(self, others=()), *self.others)
 
     @property
     def sentence(self) -> str:

@@ -1,12 +1,12 @@
 """Reading of whatever can be checked: MusicXML, compressed or not, or triples of an excerpt."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from pyoxigraph import NamedNode, Quad, Store
 
-from orchq.errors import ReadError
+from orchq.errors import MalformedError
 from orchq.excerpt import (
     as_read,
     check_statements,
@@ -16,10 +16,11 @@ from orchq.excerpt import (
 )
 from orchq.knowledge import Knowledge
 from orchq.knowledge.deprecation import deprecation, renewed
+from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import read_score
 from orchq.rules.checking import rules_of, structure_files
-from orchq.rules.structure import excerpt_vocabulary, structure_faults
+from orchq.rules.structure import Fault, excerpt_vocabulary, structure_faults
 from orchq.score import Score
 from orchq.terms import RDF_TYPE, oq
 
@@ -46,13 +47,22 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
     store.extend(Quad(NamedNode(rule), RDF_TYPE, oq("Rule")) for rule in rules)
-    faults = sorted(
-        {(fault.node, fault.message) for fault in structure_faults(store, structure_files())}
-    )
-    if faults:
-        node, message = faults[0]
-        more = f" (and {len(faults) - 1} more faults)" if len(faults) > 1 else ""
-        raise ReadError(f"{path}: {node}: {message}{more}")
+    if faults := list(structure_faults(store, structure_files())):
+        raise MalformedError(_sentences(faults, path))
     score = score_from_quads(quads, path)
     remarks = tuple(deprecation(iri, knowledge.deprecated) for iri in old)
     return replace(score, remarks=(*remarks, *score.remarks)), as_read(quads, score)
+
+
+def _sentences(faults: Iterable[Fault], path: Path) -> list[str]:
+    """One sentence for each node and what is wrong with it, in the order of their lines."""
+    lines = Lines(path)
+    told: dict[tuple[str, str], int | None] = {}
+    for fault in faults:
+        line = lines.of_value(fault.node, fault.path, fault.value)
+        told.setdefault((fault.node, fault.message), line)
+    ordered = sorted(told.items(), key=lambda item: (item[1] or 0, item[0]))
+    return [
+        f"{path}{f':{line}' if line else ''}: {node}: {message}"
+        for (node, message), line in ordered
+    ]

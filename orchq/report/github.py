@@ -24,7 +24,8 @@ def github_report(outcome: Outcome) -> str:
     """
     lines = [
         _command("error", each.file, each.line, "could not be read", [each.reason])
-        for each in outcome.unread
+        for unread in outcome.unread
+        for each in unread.faults
     ]
     for severity in reversed(SEVERITIES):
         lines += [

@@ -103,8 +103,12 @@ def _accepted(file: str, accepted: Accepted) -> etree._Element:
 
 
 def _unread(unread: Unread) -> etree._Element:
-    where = f"line {unread.line}: " if unread.line is not None else ""
-    error = _element("error", type="unreadable", message=_safe(where + unread.reason))
+    told = [
+        (f"line {fault.line}: " if fault.line is not None else "") + fault.reason
+        for fault in unread.faults
+    ]
+    text = _lines(told) if unread.others else None
+    error = _element("error", text=text, type="unreadable", message=_safe(told[0]))
     return _case(unread.file, "", "can be read", error)
 
 

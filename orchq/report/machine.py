@@ -44,8 +44,12 @@ def evidence_object(evidence: Evidence) -> dict[str, str]:
 
 def _file(report: FileReport | Unread) -> dict[str, Any]:
     if isinstance(report, Unread):
-        line = {} if report.line is None else {"line": report.line}
-        return {"file": report.file, "error": report.reason} | line
+        faults = [
+            {"error": fault.reason} | ({} if fault.line is None else {"line": fault.line})
+            for fault in report.faults
+        ]
+        others = {"faults": faults} if report.others else {}
+        return {"file": report.file} | faults[0] | others
     seconds = report.seconds
     return {
         "file": report.file,

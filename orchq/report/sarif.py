@@ -115,9 +115,10 @@ def _invocation(outcome: Outcome) -> dict[str, Any]:
         {"level": "note", "message": message([text])}
         for text in extensions_in_force(outcome.extensions)
     ]
+    faults = [not_read(fault) for unread in outcome.unread for fault in unread.faults]
     return {
         "executionSuccessful": not outcome.unread,
-        "toolExecutionNotifications": [*map(not_read, outcome.unread), *extensions, *remarks],
+        "toolExecutionNotifications": [*faults, *extensions, *remarks],
     }
 
 

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from pyoxigraph import BlankNode, Literal, NamedNode, RdfFormat, Triple, serialize
 
 from orchq.project import Outcome, Unread
+from orchq.report.wording import extensions_in_force
 from orchq.rules.catalogue import RULE
 from orchq.rules.finding import Finding
-from orchq.terms import PREFIXES, RDF_TYPE, SH
+from orchq.terms import PREFIXES, RDF_TYPE, RDFS, SH
 
 _COMPONENT = NamedNode(SH + "SPARQLConstraintComponent")
 
@@ -15,7 +16,7 @@ _COMPONENT = NamedNode(SH + "SPARQLConstraintComponent")
 def shacl_report(outcome: Outcome) -> str:
     """Return one ``sh:ValidationReport`` with a result for each node in focus and shape it breaks.
 
-    What is accepted, and files that cannot be read, have no place in such a report.
+    Extensions in force are named in comments. What is accepted, and files that cannot be read, have no place in such a report.
     """
     report = BlankNode()
     findings = [
@@ -27,6 +28,10 @@ def shacl_report(outcome: Outcome) -> str:
     triples = [
         Triple(report, RDF_TYPE, NamedNode(SH + "ValidationReport")),
         Triple(report, NamedNode(SH + "conforms"), Literal(not findings)),
+        *(
+            Triple(report, NamedNode(RDFS + "comment"), Literal(told, language="en"))
+            for told in extensions_in_force(outcome.extensions)
+        ),
         *(triple for finding in findings for triple in _results(report, finding)),
     ]
     data = serialize(triples, format=RdfFormat.TURTLE, prefixes=PREFIXES | {"rule": RULE})

@@ -71,14 +71,18 @@ def set_query(shape: Shape, store: Store) -> str:
     match = _SELECT.search(shape.query)
     if match is None:
         raise OrchqError(f"the query of {shape.iri} has no SELECT ... WHERE {{")
-    classes = sorted(_with_subclasses(store, shape.target))
-    target = " UNION ".join(f"{{ $this a <{iri}> }}" for iri in classes)
-    if len(classes) == 1:
-        target = f"$this a <{classes[0]}> ."
     return (
-        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {target} "
+        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {targeted(store, shape.target)} "
         f"{shape.query[match.end() :]}"
     )
+
+
+def targeted(store: Store, iri: str) -> str:
+    """A pattern of SPARQL for the nodes of a class and of its subclasses, as ``$this``."""
+    classes = sorted(_with_subclasses(store, iri))
+    if len(classes) == 1:
+        return f"$this a <{classes[0]}> ."
+    return " UNION ".join(f"{{ $this a <{each}> }}" for each in classes)
 
 
 def predicates_asked(shapes: Iterable[Shape]) -> frozenset[NamedNode] | None:

@@ -8,6 +8,7 @@ from pyoxigraph import BlankNode, Literal, NamedNode, QuerySolutions, Store
 
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE, load_files
+from orchq.rules.engine import targeted
 from orchq.terms import RDF, SH
 
 _REST, _FIRST, _NIL = (NamedNode(RDF + name) for name in ("rest", "first", "nil"))
@@ -21,19 +22,36 @@ _HELD = frozenset({"path", "message", "name", "order", "severity"})
 
 @dataclass(frozen=True, slots=True)
 class StructureFault:
-    """A node of an excerpt that breaks a structure shape."""
+    """A node of an excerpt that breaks a structure shape.
+
+    ``shape`` is the property shape, ``path`` its property; ``value`` is what breaks it, the text
+    of a literal or an IRI, and ``None`` where something is missing or too many.
+    """
 
     node: str
     message: str
+    shape: str
+    path: str
+    value: str | None = None
 
 
 def structure_faults(store: Store, files: Sequence[Path]) -> Iterator[StructureFault]:
     """Yield the faults of the excerpt in a store that holds it beside the knowledge graph."""
-    for message, query in _compiled(load_files(files)):
-        solutions = store.query(PROLOGUE + query)
+    shapes = load_files(files)
+    for constraint in _constraints(shapes):
+        target = targeted(store, constraint.target)
+        solutions = store.query(PROLOGUE + _query(shapes, constraint, target))
         assert isinstance(solutions, QuerySolutions)
+        valued = any(variable.value == "v" for variable in solutions.variables)
         for solution in solutions:
-            yield StructureFault(str(solution["this"]).strip("<>"), message)
+            value = solution["v"] if valued else None
+            yield StructureFault(
+                node=str(solution["this"]).strip("<>"),
+                message=constraint.message,
+                shape=constraint.shape,
+                path=constraint.path,
+                value=value.value if isinstance(value, NamedNode | Literal) else None,
+            )
 
 
 def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
@@ -47,32 +65,55 @@ def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
     )
 
 
-def _compiled(shapes: Store) -> Iterator[tuple[str, str]]:
-    """Yield a message and a query for each constraint of each property shape."""
+@dataclass(frozen=True, slots=True)
+class _Constraint:
+    """One constraint of a property shape; ``name`` is its local name in SHACL."""
+
+    target: str
+    shape: str
+    path: str
+    message: str
+    name: str
+    value: object
+
+
+def _constraints(shapes: Store) -> Iterator[_Constraint]:
     for target in shapes.quads_for_pattern(None, _sh("targetClass"), None):
         for prop in shapes.quads_for_pattern(target.subject, _sh("property"), None):
             node = prop.object
-            assert isinstance(node, BlankNode | NamedNode)
             path = _one(shapes, node, "path")
             message = _one(shapes, node, "message")
-            if not isinstance(path, NamedNode) or not isinstance(message, Literal):
-                raise OrchqError(f"a property shape of {target.subject} lacks a path or a message")
+            if not (
+                isinstance(node, NamedNode)
+                and isinstance(path, NamedNode)
+                and isinstance(message, Literal)
+                and isinstance(target.object, NamedNode)
+            ):
+                raise OrchqError(
+                    f"a property shape of {target.subject} lacks an IRI, a path or a message"
+                )
             for quad in shapes.quads_for_pattern(node, None, None):
                 name = quad.predicate.value.removeprefix(SH)
                 if name not in _HELD and quad.predicate.value.startswith(SH):
-                    condition = _query(shapes, name, quad.object, str(target.object), str(path))
-                    yield message.value, condition
+                    yield _Constraint(
+                        target.object.value,
+                        node.value,
+                        path.value,
+                        message.value,
+                        name,
+                        quad.object,
+                    )
 
 
-def _query(shapes: Store, name: str, value: object, target: str, path: str) -> str:
-    each = f"SELECT DISTINCT ?this WHERE {{ ?this a {target} ; {path} ?v . FILTER(%s) }}"
+def _query(shapes: Store, constraint: _Constraint, target: str) -> str:
+    """The nodes, and where it is about one the values, that break a constraint."""
+    name, value, path = constraint.name, constraint.value, f"<{constraint.path}>"
+    each = f"SELECT DISTINCT ?this ?v WHERE {{ {target} ?this {path} ?v . FILTER(%s) }}"
     if name == "minCount" and str(getattr(value, "value", "")) == "1":
-        return (
-            f"SELECT ?this WHERE {{ ?this a {target} . FILTER NOT EXISTS {{ ?this {path} ?v }} }}"
-        )
+        return f"SELECT DISTINCT ?this WHERE {{ {target} FILTER NOT EXISTS {{ ?this {path} ?v }} }}"
     if name == "maxCount" and isinstance(value, Literal):
         return (
-            f"SELECT ?this WHERE {{ ?this a {target} ; {path} ?v }} "
+            f"SELECT ?this WHERE {{ {target} ?this {path} ?v }} "
             f"GROUP BY ?this HAVING (COUNT(DISTINCT ?v) > {int(value.value)})"
         )
     if name == "datatype":
@@ -89,8 +130,9 @@ def _query(shapes: Store, name: str, value: object, target: str, path: str) -> s
     if name == "minInclusive":
         return each % f"!COALESCE(?v >= {value}, false)"
     if name == "in":
-        members = ", ".join(str(member) for member in _members(shapes, value))
-        return each % f"?v NOT IN ({members})"
+        # not IN, which fails on values that cannot be compared
+        members = (f"sameTerm(?v, {member})" for member in _members(shapes, value))
+        return each % f"!({' || '.join(members)})"
     raise OrchqError(f"structure shapes cannot use sh:{name} {value}")
 
 
@@ -101,7 +143,8 @@ def _members(shapes: Store, node: object) -> Iterator[object]:
 
 
 def _one(shapes: Store, node: object, name: str) -> object:
-    assert isinstance(node, BlankNode | NamedNode)
+    if not isinstance(node, BlankNode | NamedNode):
+        return None
     found = [quad.object for quad in shapes.quads_for_pattern(node, _sh(name), None)]
     return found[0] if found else None
 

@@ -1,5 +1,6 @@
 """The structure shapes: each constraint is broken once, and pySHACL must agree on what is found."""
 
+import random
 from collections.abc import Iterator
 from functools import cache
 
@@ -14,7 +15,7 @@ from orchq.knowledge import load
 from orchq.knowledge.data_files import data_directory
 from orchq.knowledge.store import load_files
 from orchq.rules.checking import structure_files
-from orchq.rules.structure import structure_faults
+from orchq.rules.structure import StructureFault, structure_faults
 from orchq.terms import OQ, XSD
 
 EX = rdflib.Namespace("https://example.org/score#")
@@ -108,19 +109,27 @@ def ontology() -> tuple[Quad, ...]:
     return tuple(quad for quad in load().quads if quad.predicate.value in wanted)
 
 
-def faulty_nodes(graph: rdflib.Graph) -> set[str]:
+def faults_of(graph: rdflib.Graph) -> list[StructureFault]:
     data = graph.serialize(format="nt", encoding="utf-8")
     store = Store()
     store.extend((*ontology(), *parse(data, RdfFormat.N_TRIPLES)))
-    return {fault.node for fault in structure_faults(store, structure_files())}
+    return list(structure_faults(store, structure_files()))
 
 
-def reference_nodes(graph: rdflib.Graph) -> set[str]:
+def faulty_nodes(graph: rdflib.Graph) -> set[str]:
+    return {fault.node for fault in faults_of(graph)}
+
+
+def reference_report(graph: rdflib.Graph) -> rdflib.Graph:
     triples = serialize((quad.triple for quad in ontology()), format=RdfFormat.N_TRIPLES)
     data = graph + rdflib.Graph().parse(data=triples, format="nt")
     _, report, text = pyshacl.validate(data, shacl_graph=SHAPES, inplace=True)
     assert isinstance(report, rdflib.Graph), text
-    return {str(node) for node in report.objects(None, SH.focusNode)}
+    return report
+
+
+def reference_nodes(graph: rdflib.Graph) -> set[str]:
+    return {str(node) for node in reference_report(graph).objects(None, SH.focusNode)}
 
 
 def test_well_formed_excerpt_has_no_faults():
@@ -177,3 +186,91 @@ def test_every_property_of_the_vocabulary_has_a_structure_shape():
     shaped = {str(path) for path in SHAPES.objects(None, SH.path)}
     assert declared <= shaped
     assert shaped - declared == {OQ + "stringNumber", OQ + "openPitch"}
+
+
+# --------------------------------------------------------------- broken at random
+
+BATCH = 10
+"""Excerpts in one graph: pySHACL is slow to start."""
+
+WRONG = [
+    Literal("neither"),
+    Literal("Bb4"),
+    Literal("touching", lang="en"),
+    Literal(-1),
+    Literal(0),
+    Literal("2"),
+    Literal("1.5", datatype=URIRef(XSD + "decimal")),
+    Literal("maybe", datatype=URIRef(XSD + "boolean")),
+    Literal("1", datatype=URIRef(XSD + "boolean")),
+    Literal("abc", datatype=URIRef(XSD + "integer")),
+    Literal("abc", datatype=URIRef(XSD + "decimal")),
+    Literal("007", datatype=URIRef(XSD + "integer")),
+    Literal("NaN", datatype=URIRef(XSD + "double")),
+    Literal("INF", datatype=URIRef(XSD + "double")),
+    Literal("2", datatype=URIRef(XSD + "byte")),
+    Literal(""),
+    EX.nothing,
+    EX.note,
+    EX.event,
+    URIRef(OQ + "spiccato"),
+    URIRef(OQ + "p"),
+    URIRef(OQ + "violin"),
+    URIRef(OQ + "bowed-strings"),
+]
+KINDS = [
+    URIRef(OQ + name)
+    for name in ("Note", "Event", "Slur", "Hairpin", "Span", "Part", "Excerpt", "BowStroke")
+] + [EX.Fiddle]
+
+
+def spoilt(chance: random.Random) -> rdflib.Graph:
+    """A well-formed excerpt with one to four statements lost, changed or added."""
+    graph = rdflib.Graph()
+    for triple in SOUND:
+        graph.add(triple)
+    # a class of one's own, whose nodes are notes as well
+    graph.add((EX.Fiddle, RDFS.subClassOf, URIRef(OQ + "Note")))
+    for _ in range(chance.randint(1, 4)):
+        node, path, value = chance.choice(sorted(graph))
+        if path == RDF.type:
+            graph.set((node, path, chance.choice(KINDS)))
+            continue
+        kind = chance.choice(["lost", "changed", "added"])
+        if kind != "added":
+            graph.remove((node, path, value))
+        if kind != "lost":
+            graph.add((node, path, chance.choice(WRONG)))
+    return graph
+
+
+def batch(number: int) -> rdflib.Graph:
+    """Excerpts broken at random in one graph, their nodes named apart."""
+    together = rdflib.Graph()
+    for place in range(BATCH):
+        own = f"{EX}{place}/"
+        for triple in spoilt(random.Random(f"{number}/{place}")):  # noqa: S311 - not for secrets
+            together.add(tuple(renamed(node, own) for node in triple))
+    return together
+
+
+def fault_pairs(graph: rdflib.Graph) -> set[tuple[str, str]]:
+    return {(fault.node, fault.shape) for fault in faults_of(graph)}
+
+
+def reference_pairs(graph: rdflib.Graph) -> set[tuple[str, str]]:
+    report = reference_report(graph)
+    return {
+        (str(report.value(result, SH.focusNode)), str(report.value(result, SH.sourceShape)))
+        for result in report.subjects(RDF.type, SH.ValidationResult)
+    }
+
+
+@pytest.mark.parametrize(
+    "number", [*range(3), *(pytest.param(n, marks=pytest.mark.long) for n in range(3, 20))]
+)
+def test_reference_finds_the_same_faults_in_what_is_broken_at_random(number):
+    graph = batch(number)
+    found = fault_pairs(graph)
+    assert found == reference_pairs(graph)
+    assert len({node.removeprefix(EX).partition("/")[0] for node, _ in found}) > BATCH // 2
