@@ -20,7 +20,7 @@ from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import read_score
 from orchq.rules.checking import rules_of, structure_files
-from orchq.rules.structure import Fault, excerpt_vocabulary, structure_faults
+from orchq.rules.structure import StructureFault, excerpt_vocabulary, structure_faults
 from orchq.score import Score
 from orchq.terms import RDF_TYPE, oq
 
@@ -54,7 +54,7 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     return replace(score, remarks=(*remarks, *score.remarks)), as_read(quads, score)
 
 
-def _sentences(faults: Iterable[Fault], path: Path) -> list[str]:
+def _sentences(faults: Iterable[StructureFault], path: Path) -> list[str]:
     """One sentence for each node and what is wrong with it, in the order of their lines."""
     lines = Lines(path)
     told: dict[tuple[str, str], int | None] = {}

@@ -16,7 +16,8 @@ _COMPONENT = NamedNode(SH + "SPARQLConstraintComponent")
 def shacl_report(outcome: Outcome) -> str:
     """Return one ``sh:ValidationReport`` with a result for each node in focus and shape it breaks.
 
-    Extensions in force are named in comments. What is accepted, and files that cannot be read, have no place in such a report.
+    Extensions in force are named in comments. What is accepted, and files that cannot be read,
+    have no place in such a report.
     """
     report = BlankNode()
     findings = [

@@ -34,6 +34,10 @@ _FORBIDDEN = re.compile(
     r"(?![\w:-])|\bAS\s+([?$]this)\b",
     re.IGNORECASE,
 )
+_BOUND_BY_SHACL = re.compile(r"[?$](?:currentShape|shapesGraph|PATH)(?!\w)")
+"""Variables that SHACL binds, or replaces, and a query of its own does not."""
+_SLOT = re.compile(r"\{[?$](\w+)\}")
+_SLOTS = ("value", "other", "limit")
 _SHAPE_PROPERTIES = frozenset(
     {RDF + "type", *(SH + name for name in ("targetClass", "severity", "sparql"))}
 )
@@ -239,13 +243,19 @@ class RuleFile:
             text = f"must take its prefixes from {SHAPE_PREFIXES}"
             self._report(self.flaw("shape-incomplete", constraint, text, SH + "prefixes"))
         query, line = self._query(constraint)
+        message = self._one(constraint, SH + "message")
+        for slot in _SLOT.finditer(message) if query else ():
+            if slot[1] not in _SLOTS:
+                text = f"has a message with {slot[0]}: orchq rules may not use it; a message names "
+                text += "{?value}, {?other} and {?limit}"
+                self._report(self.flaw("message-names-nothing", iri, text))
         return Shape(
             iri=iri,
             rule_slug=slug,
             severity=_SEVERITIES.get(severity, "info"),
             target=target,
             query=query,
-            message=self._one(constraint, SH + "message"),
+            message=message,
             origin=self.origin,
             line=line,
         )
@@ -256,7 +266,7 @@ class RuleFile:
         others = [each for each in row if each not in properties]
         others += [each for each in row.get(RDF + "type", ()) if each != kind]
         for other in others:
-            text = f"uses {other}, which the engines do not share"
+            text = f"uses {other}: orchq rules may not use it, for the engines do not share it"
             self._report(self.flaw("shape-not-shared", iri, text, value=other))
 
     def _query(self, constraint: str) -> tuple[str, int]:
@@ -270,10 +280,12 @@ class RuleFile:
             text = "must begin: SELECT $this ?value ?other ?limit WHERE {"
             self._report(self.flaw("query-head", constraint, text, SH + "select"))
             return "", 0
-        forbidden = _FORBIDDEN.search(text, head.end())
+        forbidden = _FORBIDDEN.search(text, head.end()) or _BOUND_BY_SHACL.search(text, head.end())
         if forbidden:
-            text = f"uses {forbidden[0]}, which the engines do not share"
-            self._report(self.flaw("shape-not-shared", constraint, text, value=forbidden[0]))
+            said = (
+                f"uses {forbidden[0]}: orchq rules may not use it, for the engines do not share it"
+            )
+            self._report(self.flaw("shape-not-shared", constraint, said, value=forbidden[0]))
         start = len(text) - len(text.lstrip())
         query = whole[start:]
         line = self._line_of(constraint, whole) + whole.count("\n", 0, start)

@@ -22,7 +22,6 @@ from orchq.terms import OQ, OWL, RDF, SH, slug_of
 _CHANGING = re.compile(r"(?<![\w?$:-])(NOW|RAND|UUID|STRUUID|BNODE)\s*\(", re.IGNORECASE)
 _GROUP = re.compile(r"([\w}{.;,)]+|^)\s*\{")
 _BEFORE_GROUP = ("WHERE", "OPTIONAL", "EXISTS")
-_SLOT = re.compile(r"\{[?$](\w+)\}")
 
 _Rules = tuple[tuple[RuleInfo, ...], tuple[Shape, ...]]
 
@@ -119,10 +118,6 @@ class OwnRuleFile(RuleFile):
             known = ", ".join(f"oq:{each.removeprefix(OQ)}" for each in sorted(self._targets))
             text = f"targets {shape.target}; findings have a place at {known}"
             self._report(self.flaw("target-without-place", iri, text, SH + "targetClass"))
-        for name in _SLOT.findall(shape.message) if shape.query else ():
-            if name not in COLUMNS:
-                text = f"has a message with {{?{name}}}; it can name ?value, ?other and ?limit"
-                self._report(self.flaw("message-names-nothing", iri, text))
         return shape
 
     def _line_of(self, constraint: str, query: str) -> int:
@@ -140,12 +135,14 @@ class OwnRuleFile(RuleFile):
         ]
         text = bare(query)
         if found := _CHANGING.search(text):
-            message = f"uses {found[1].upper()}, which engines answer differently"
+            message = f"uses {found[1].upper()}: orchq rules may not use it, for each engine answers "
+            message += "otherwise"
             at = line + text.count("\n", 0, found.start())
             flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
         for found in _GROUP.finditer(text):
             if not found[1].upper().endswith(_BEFORE_GROUP):
-                message = "has a group in braces of its own, which the engines do not share"
+                message = "has a group in braces of its own: orchq rules may not use it, for the "
+                message += "engines do not share it"
                 at = line + text.count("\n", 0, found.end())
                 flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
                 break

@@ -58,6 +58,14 @@ RULES = {
     ),
     "a term misspelt at the rule": ("oq:badExample", "oq:bedExample", None, "oq:badExample?"),
     "a message that names nothing": ("{?value} is not", "{?where} is not", None, "?where"),
+    "a message that names the node in focus": (
+        "{?value} is not", "{$this} is not", "message-names-nothing", "orchq rules may not use it",
+    ),
+    "the shape itself": (
+        INTO, "    FILTER (?value != $currentShape)", "shape-not-shared", "may not use it",
+    ),
+    "the shapes": (INTO, "    FILTER (?value != $shapesGraph)", "shape-not-shared", "may not use"),
+    "a path that is put in": (INTO, "    $this $PATH ?other .", "shape-not-shared", "may not use"),
     "something else in the file": (
         "house:no-col-legno-violation a sh:NodeShape",
         "house:me a oq:Source .\n\nhouse:no-col-legno-violation a sh:NodeShape",

@@ -101,12 +101,23 @@ def test_messages_name_the_least_length():
         "SERVICE <https://example.org/> { ?value oq:midi 1 }",
         "GRAPH ?other { ?value oq:midi 1 }",
         "BIND (oq:a AS ?this)",
+        "FILTER (?value != $currentShape)",
+        "FILTER (?value != ?shapesGraph)",
+        "?value $PATH ?other",
     ],
 )
 def test_loader_refuses_what_the_engines_do_not_share(construct, tmp_path):
     file = tmp_path / "broken.ttl"
     file.write_text(SAMPLE.replace("FILTER (?midi < ?reach)", construct))
-    with pytest.raises(OrchqError, match="engines do not share"):
+    with pytest.raises(OrchqError, match="orchq rules may not use it"):
+        load_rules([file])
+
+
+@pytest.mark.parametrize("slot", ["{$this}", "{?this}", "{?where}"])
+def test_loader_refuses_a_message_that_names_what_engines_name_differently(slot, tmp_path):
+    file = tmp_path / "broken.ttl"
+    file.write_text(SAMPLE.replace("{?value}", slot))
+    with pytest.raises(OrchqError, match="orchq rules may not use it"):
         load_rules([file])
 
 
