@@ -46,15 +46,22 @@ def computed_quads(
 
 
 def offered_techniques(facts: Facts) -> Iterator[Quad]:
-    """Yield which techniques each instrument has, by itself or as one of its family."""
+    """Yield which techniques each instrument has, by itself or as one of its family.
+
+    What an instrument lacks it has not, nor what implies that.
+    """
     available: dict[str, list[str]] = {}
+    implied: dict[str, frozenset[str]] = {}
     for technique in facts.members("Technique"):
+        implied[technique] = facts.closure(technique, "implies") | {technique}
         for place in facts.objects(technique, "availableOn"):
             available.setdefault(place, []).append(technique)
     for instrument in facts.members("Instrument"):
+        lacking = facts.objects(instrument, "lacksTechnique")
         places = (instrument, *facts.objects(instrument, "belongsToFamily"))
         for technique in dict.fromkeys(t for place in places for t in available.get(place, ())):
-            yield Quad(NamedNode(instrument), oq("offersTechnique"), NamedNode(technique))
+            if implied[technique].isdisjoint(lacking):
+                yield Quad(NamedNode(instrument), oq("offersTechnique"), NamedNode(technique))
 
 
 def _number(subject: str, predicate: NamedNode, value: int) -> Quad:

@@ -72,6 +72,17 @@ class Facts:
         nodes = self._row(subject).get(predicate, ())
         return _key(nodes[0]) if nodes else ""
 
+    def closure(self, subject: str, name: str) -> frozenset[str]:
+        """All that a property of our vocabulary leads to, step after step, but not the subject."""
+        found: set[str] = set()
+        waiting = self.objects(subject, name)
+        while waiting:
+            other = waiting.pop()
+            if other not in found and other != subject:
+                found.add(other)
+                waiting.extend(self.objects(other, name))
+        return frozenset(found)
+
     def subclasses(self, name: str) -> Iterator[str]:
         """The IRIs of a class of our vocabulary and of all below it."""
         waiting, seen = [OQ + name], set[str]()

@@ -27,7 +27,10 @@ def heard(
         if (
             limit.technique == technique
             and limit.instrument in (None, instrument.iri)
-            and (limit.instrument is not None or limit.family in (None, instrument.family))
+            and (
+                limit.instrument is not None
+                or (limit.family in (None, instrument.family) and technique not in instrument.lacks)
+            )
             and limit.tuning in (None, instrument.standard.iri)
             and limit.register is None
         ):

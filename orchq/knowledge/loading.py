@@ -69,6 +69,11 @@ def load_instruments(facts: Facts) -> dict[str, Instrument]:
             doubtful_after=facts.one(iri, "readsInDoubtAfter"),
             frets=facts.number(iri, "fretCount"),
             open_only=facts.truth(iri, "playsOpenStringsOnly"),
+            lacks=frozenset(facts.objects(iri, "lacksTechnique")),
+            bows_one_string=any(
+                facts.truth(exciter, "soundsOneStringAtATime")
+                for exciter in facts.objects(iri, "excitedBy")
+            ),
             pedals=_pedals(facts, iri),
         )
     return instruments
@@ -111,7 +116,7 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
             label=facts.label(iri),
             kinds=facts.kinds(iri),
             excludes=frozenset(excludes[iri]),
-            implies=_closure(facts, iri, "implies"),
+            implies=facts.closure(iri, "implies"),
             can_stand_for=frozenset(stand_for[iri]),
             available_on=frozenset(facts.objects(iri, "availableOn")),
             colours=tuple(facts.objects(iri, "hasColour")),
@@ -327,14 +332,3 @@ def _pitch(facts: Facts, iri: str, name: str) -> Pitch:
         return Pitch.parse(text)
     except ValueError as error:
         raise OrchqError(f"{local_name(iri)}: {error}") from error
-
-
-def _closure(facts: Facts, iri: str, name: str) -> frozenset[str]:
-    found: set[str] = set()
-    waiting = facts.objects(iri, name)
-    while waiting:
-        other = waiting.pop()
-        if other not in found and other != iri:
-            found.add(other)
-            waiting.extend(facts.objects(other, name))
-    return frozenset(found)

@@ -81,7 +81,9 @@ class Instrument:
     """An instrument: ``octaves_above`` leads from written to sounding pitch.
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
-    stopped; ``pedals`` stand from the player's left to the right.
+    stopped; ``lacks`` are techniques (IRIs) of the family that it does not have, and
+    ``bows_one_string`` is true where the bow cannot sound two strings together; ``pedals`` stand
+    from the player's left to the right.
     ``clefs`` are those that its players read, none where the graph does not say;
     ``doubtful_after`` is the clef after which older scores print treble clef an octave high.
     """
@@ -99,6 +101,8 @@ class Instrument:
     doubtful_after: str | None = None
     frets: int | None = None
     open_only: bool = False
+    lacks: frozenset[str] = frozenset()
+    bows_one_string: bool = False
     pedals: tuple[Pedal, ...] = ()
 
     def open_pitches(self, string: InstrumentString) -> tuple[Pitch, ...]:
@@ -162,8 +166,12 @@ class Technique:
     ends_early: bool
 
     def is_on(self, instrument: Instrument) -> bool:
-        """Whether it is available on an instrument, by itself or as one of its family."""
-        return bool(self.available_on & {instrument.iri, instrument.family})
+        """Whether it is available on an instrument, by itself or as one of its family.
+
+        An instrument may lack what its family has, and with it whatever implies that.
+        """
+        available = bool(self.available_on & {instrument.iri, instrument.family})
+        return available and instrument.lacks.isdisjoint((self.iri, *self.implies))
 
 
 @dataclass(frozen=True, slots=True)

@@ -198,7 +198,7 @@ def dynamics(
     answers = []
     for row in self.facts("dynamics", on=instrument.iri):
         about = row.get("about")
-        if wanted is not None and about not in wanted:
+        if about in instrument.lacks or (wanted is not None and about not in wanted):
             continue
         held = self.opinions("DynamicEnvelope", instrument, about, stand)
         answers.append(

@@ -71,6 +71,7 @@ def hand_model(
         step_semitones=_most(steps, "semitonesPerFinger") or 1,
         level=cast(Level, slug),
         frets=instrument.frets is not None,
+        one_string_bow=instrument.bows_one_string,
         most_notes=_most(counts, "mostNotes"),
         most_stopped=_most(counts, "mostStopped"),
         most_sustained=_most(bowed, "mostSustained"),

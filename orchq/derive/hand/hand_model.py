@@ -51,7 +51,8 @@ class HandModel:
     two fingers together without preparation. ``step_semitones`` is how many semitones one
     finger serves in the lowest position: 2 where fingers follow the scale, 1 where they stand
     a semitone apart. On ``frets`` a finger may lie across any number of strings, and no stop
-    need be found by ear. ``most_notes`` and ``most_stopped`` are an authority's counts,
+    need be found by ear; with ``one_string_bow`` two strings are never bowed together.
+    ``most_notes`` and ``most_stopped`` are an authority's counts,
     ``most_sustained`` how many notes one bow holds, ``forte_from`` from how many notes on a
     bowed chord wants a forte. ``weights`` are what the grades rest on. ``limits`` names, for
     each of the other fields, the limits of the graph that it rests on.
@@ -65,6 +66,7 @@ class HandModel:
     step_semitones: int = 1
     level: Level = "orchestral"
     frets: bool = False
+    one_string_bow: bool = False
     most_notes: int | None = None
     most_stopped: int | None = None
     most_sustained: int | None = None

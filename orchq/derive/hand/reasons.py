@@ -15,6 +15,7 @@ ReasonCode = Literal[
     "below-lowest-string",
     "above-fingerboard",
     "one-string-for-two",
+    "one-string-bow",
     "strings-apart",
     "out-of-reach",
     "stop-count",
@@ -37,7 +38,7 @@ ReasonCode = Literal[
 ]
 
 PHYSICAL: frozenset[ReasonCode] = frozenset(
-    {"too-many-notes", "below-lowest-string", "one-string-for-two"}
+    {"too-many-notes", "below-lowest-string", "one-string-for-two", "one-string-bow"}
 )
 """Codes that follow from the strings alone, whoever the player is."""
 
@@ -72,6 +73,8 @@ def failure(
         return Reason("too-many-notes", f"{len(pitches)} notes on {len(model.strings)} strings")
     if pitches[0] < min(model.strings):
         return Reason("below-lowest-string", "the lowest note lies below the lowest string")
+    if bowed and model.one_string_bow and len(pitches) > 1:
+        return Reason("one-string-bow", "the bow sounds one string at a time")
     if layouts:
         side_by_side = [layout for layout in layouts if neighbours(layout)]
         if bowed and not side_by_side:

@@ -126,7 +126,7 @@ class StopSolver:
         notes = tuple(sorted(pitches))
         found = []
         for layout in self._layouts(notes):
-            if not plucked and not neighbours(layout):
+            if not plucked and not self._bowable(layout):
                 continue
             stopped = _stopped(layout)
             fit = self._fingers.fit_of(layout, stopped)
@@ -146,11 +146,11 @@ class StopSolver:
             effort = self._efforts.broken(posture, notes)
             if effort < broken.effort:
                 broken.effort, broken.layout, broken.stopped = effort, layout, stopped
-            if notes > 2 and neighbours(layout):
+            if notes > 2 and self._bowable(layout):
                 effort = self._in_pairs(layout, stopped, notes)
                 if effort < paired.effort:
                     paired.effort, paired.layout, paired.stopped = effort, layout, stopped
-            together = struck if neighbours(layout) else plucked
+            together = struck if self._bowable(layout) else plucked
             if posture.at_least >= together.effort:
                 continue
             fit = self._fingers.fit_of(layout, stopped)
@@ -171,6 +171,10 @@ class StopSolver:
             model.most_sustained is None or notes <= model.most_sustained,
             model.forte_from is not None and notes >= model.forte_from,
         )
+
+    def _bowable(self, layout: Layout) -> bool:
+        """Whether a bow can sound these strings together."""
+        return neighbours(layout) and not (self.model.one_string_bow and len(layout) > 1)
 
     def _in_pairs(self, layout: Layout, stopped: Stopped, notes: int) -> float:
         """Effort of the lower two strings and then the upper two, fingers set anew between."""
