@@ -13,13 +13,17 @@ _BASES = ("published", "physics", "common-practice", "derived", "attested")
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Who says so: a limit with its source, place in the source and basis."""
+    """Who says so: a limit with its source, place in the source and basis.
+
+    ``link`` is an address that opens the source, at that place where it can be; else it is empty.
+    """
 
     limit: str
     source: str
     locator: str
     basis: str
     statement: str
+    link: str = ""
 
 
 def evidence_of(limit: Limit) -> Evidence:
@@ -30,6 +34,7 @@ def evidence_of(limit: Limit) -> Evidence:
         locator=limit.locator,
         basis=limit.basis.replace("-", " "),
         statement=limit.statement,
+        link=limit.source.opened_at(limit.locator) if limit.source else "",
     )
 
 

@@ -26,7 +26,7 @@ from orchq.knowledge.model import (
 from orchq.knowledge.weighing import Ladder, Yardstick
 from orchq.notation import Pitch
 from orchq.severity import SEVERITIES, Severity
-from orchq.terms import DCTERMS, OQ, local_name, slug_of
+from orchq.terms import DCTERMS, OQ, RDFS, local_name, slug_of
 
 
 def load_tuning(facts: Facts, iri: str) -> Tuning:
@@ -204,7 +204,14 @@ def load_doubt_grounds(facts: Facts) -> tuple[DoubtGround, ...]:
 def load_sources(facts: Facts) -> dict[str, Source]:
     """Read the sources."""
     return {
-        iri: Source(iri, local_name(iri), facts.label(iri), facts.text(iri, DCTERMS + "title"))
+        iri: Source(
+            iri,
+            local_name(iri),
+            facts.label(iri),
+            facts.text(iri, DCTERMS + "title"),
+            address=facts.text(iri, RDFS + "seeAlso"),
+            pages=facts.one(iri, "hasPagesFrom") or "",
+        )
         for iri in facts.members("Source")
     }
 

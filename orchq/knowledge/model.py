@@ -1,5 +1,6 @@
 """What the graph knows, as immutable Python values."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -228,14 +229,31 @@ class DoubtGround:
     needs_signature: bool
 
 
+_PAGE = re.compile(r"djvu/(\d+)")
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A book, paper or data set; ``label`` is short enough for a report."""
+    """A book, paper or data set; ``label`` is short enough for a report.
+
+    ``address`` opens it, ``pages`` a page of it when its number is added; either may be empty.
+    """
 
     iri: str
     slug: str
     label: str
     title: str
+    address: str = ""
+    pages: str = ""
+
+    def opened_at(self, locator: str) -> str:
+        """The address of a place in it, or of the whole; empty where none is known.
+
+        Others than those of the web are left out, for pages link to it.
+        """
+        page = _PAGE.match(locator)
+        address = f"{self.pages}{page[1]}" if page and self.pages else self.address
+        return address if address.startswith(("https://", "http://")) else ""
 
 
 @dataclass(frozen=True, slots=True)

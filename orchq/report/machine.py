@@ -33,13 +33,14 @@ def json_report(outcome: Outcome) -> str:
 
 
 def evidence_object(evidence: Evidence) -> dict[str, str]:
-    """Return the limit with its source."""
+    """Return the limit with its source, and where that can be opened."""
+    link = {"link": evidence.link} if evidence.link else {}
     return {
         "limit": evidence.limit,
         "source": evidence.source,
         "locator": evidence.locator,
         "basis": basis_name(evidence.basis),
-    }
+    } | link
 
 
 def _file(report: FileReport | Unread) -> dict[str, Any]:

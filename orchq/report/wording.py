@@ -101,8 +101,15 @@ def attribution(evidence: Evidence, rule: str) -> str:
 
 def attributions(finding: Finding) -> tuple[str, ...]:
     """Return sources with their statements, each once, the best witnesses first."""
-    lines = (attribution(evidence, finding.rule) for evidence in finding.evidence)
-    return tuple(dict.fromkeys(lines))
+    return tuple(linked_attributions(finding))
+
+
+def linked_attributions(finding: Finding) -> dict[str, str]:
+    """As ``attributions``, each with an address that opens the source, or an empty one."""
+    lines: dict[str, str] = {}
+    for evidence in finding.evidence:
+        lines.setdefault(attribution(evidence, finding.rule), evidence.link)
+    return lines
 
 
 def shortened(says: Sequence[str]) -> tuple[str, ...]:

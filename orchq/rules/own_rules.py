@@ -135,8 +135,8 @@ class OwnRuleFile(RuleFile):
         ]
         text = bare(query)
         if found := _CHANGING.search(text):
-            message = f"uses {found[1].upper()}: orchq rules may not use it, for each engine answers "
-            message += "otherwise"
+            message = f"uses {found[1].upper()}: orchq rules may not use it, for engines "
+            message += "answer it differently"
             at = line + text.count("\n", 0, found.start())
             flaws.append(Flaw("shape-not-shared", self.path, at, constraint, message))
         for found in _GROUP.finditer(text):

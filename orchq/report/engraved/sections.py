@@ -9,7 +9,14 @@ from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.labels import Label
 from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
-from orchq.report.wording import attributions, one_line, other_places, part_name, pitches, place
+from orchq.report.wording import (
+    linked_attributions,
+    one_line,
+    other_places,
+    part_name,
+    pitches,
+    place,
+)
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
@@ -25,7 +32,7 @@ class FindingEntry:
     part: str
     where: str
     pitches: str
-    says: tuple[str, ...]
+    says: tuple[tuple[str, str], ...]
     others: str
 
     @property
@@ -119,7 +126,7 @@ def _entry(name: str, number: int, finding: Finding) -> FindingEntry:
         part=part_name(finding.part, finding.part_index),
         where=place(finding),
         pitches=pitches(finding),
-        says=attributions(finding),
+        says=tuple(linked_attributions(finding).items()),
         others=other_places(finding),
     )
 
