@@ -15,7 +15,7 @@ from orchq.knowledge import load
 from orchq.knowledge.data_files import data_directory
 from orchq.knowledge.store import load_files
 from orchq.rules.checking import structure_files
-from orchq.rules.structure import Fault, structure_faults
+from orchq.rules.structure import StructureFault, structure_faults
 from orchq.terms import OQ, XSD
 
 EX = rdflib.Namespace("https://example.org/score#")
@@ -109,7 +109,7 @@ def ontology() -> tuple[Quad, ...]:
     return tuple(quad for quad in load().quads if quad.predicate.value in wanted)
 
 
-def faults_of(graph: rdflib.Graph) -> list[Fault]:
+def faults_of(graph: rdflib.Graph) -> list[StructureFault]:
     data = graph.serialize(format="nt", encoding="utf-8")
     store = Store()
     store.extend((*ontology(), *parse(data, RdfFormat.N_TRIPLES)))
