@@ -39,7 +39,7 @@ class Unread:
     @classmethod
     def because(cls, file: str, sentences: Sequence[str]) -> "Unread":
         """Take apart several sentences about one file, of which there is one at least."""
-        first, *others = (cls.told(file, sentence) for sentence in sentences)
+        first, *others = (cls.parse(file, sentence) for sentence in sentences)
         return replace(first, others=tuple(others))
 
     @property
