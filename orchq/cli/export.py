@@ -65,5 +65,7 @@ def export(
     elif score is None:
         deliver(orchq.export_knowledge(knowledge, form, trust=trust), out)
     else:
-        triples = orchq.export(score, knowledge, form, derived=derived, level=level, trust=trust)
+        triples = orchq.export(
+            score, knowledge=knowledge, format=form, derived=derived, level=level, trust=trust
+        )
         deliver(triples, out)
