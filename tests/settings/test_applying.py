@@ -63,7 +63,7 @@ def test_another_place_accepts_nothing_and_that_is_told(make_finding, make_repor
     assert len(told.findings) == 1
     assert told.accepted == ()
     (remark,) = told.remarks
-    assert "accepts nothing any more" in remark
+    assert "no longer accepts anything" in remark
     assert "orchq.toml" in remark
 
 
