@@ -57,8 +57,8 @@ def _command(name: str, file: str | None, line: int | None, title: str, text: Se
     if line is not None:
         properties["line"] = str(line)
     properties["title"] = one_line(title)
-    text = ",".join(f"{key}={_escaped(value, _PROPERTY)}" for key, value in properties.items())
-    return f"::{name} {text}::" + _escaped("\n".join(one_line(row, 4000) for row in text), _DATA)
+    pairs = ",".join(f"{key}={_escaped(value, _PROPERTY)}" for key, value in properties.items())
+    return f"::{name} {pairs}::" + _escaped("\n".join(one_line(row, 4000) for row in text), _DATA)
 
 
 def _escaped(value: str, codes: Mapping[str, str]) -> str:

@@ -80,16 +80,17 @@ class Finding:
         return self.places or (own,)
 
 
+Where = Literal["excerpt", "settings", "baseline"]
+"""What accepts a finding: a triple of the excerpt, the settings or a baseline."""
+
+
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """A finding that someone has accepted: counted, and shown with the reason.
-
-    ``where`` is what accepts it: ``excerpt`` (a triple), ``settings`` or ``baseline``.
-    """
+    """A finding that someone has accepted: counted, and shown with the reason."""
 
     finding: Finding
     reason: str
-    where: Literal["excerpt", "settings", "baseline"]
+    where: Where
 
 
 @dataclass(frozen=True, slots=True)

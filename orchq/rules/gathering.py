@@ -3,24 +3,24 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from orchq.rules.finding import Accepted, FileReport, Finding
+from orchq.rules.finding import Accepted, FileReport, Finding, Where
 
 
 def gathered(report: FileReport) -> FileReport:
     """Return the report with one finding for each rule, severity, part and cause.
 
     A finding is listed at its first place and has that place's words, evidence and proposals.
+    Findings come in the order of the parts, those of a part in the order of their first places.
     """
-    accepted: dict[tuple[str, str], list[Finding]] = {}
+    accepted: dict[tuple[str, Where], list[Finding]] = {}
     for each in report.accepted:
         accepted.setdefault((each.reason, each.where), []).append(each.finding)
-    wheres = {each.reason: each.where for each in report.accepted}
     return replace(
         report,
         findings=tuple(_gathered(report.findings)),
         accepted=tuple(
-            Accepted(finding, reason, wheres[reason])
-            for (reason, _), same in accepted.items()
+            Accepted(finding, reason, where)
+            for (reason, where), same in accepted.items()
             for finding in _gathered(same)
         ),
     )
@@ -41,7 +41,8 @@ def spread(report: FileReport) -> FileReport:
 
 def _gathered(findings: Iterable[Finding]) -> Iterator[Finding]:
     alike: dict[object, list[Finding]] = {}
-    for each in findings:
+    # What was spread and then accepted in part no longer stands in the order of the score.
+    for each in sorted(findings, key=lambda f: (f.part_index, f.measure_index, f.beat)):
         key = each.part_index, each.rule, each.severity, each.changed_from, each.cause
         alike.setdefault(key, []).append(each)
     for same in alike.values():

@@ -4,7 +4,8 @@ from importlib.metadata import version
 from orchq.evidence import Evidence
 from orchq.project import Outcome
 from orchq.report.machine import json_report
-from orchq.rules.finding import Accepted, Proposal
+from orchq.rules.finding import Accepted, Proposal, ValidationResult
+from orchq.rules.gathering import gathered
 
 # The keys that programs rely on, in the order in which they are written.
 FILE = ["file", "notes", "parts", "findings", "accepted", "remarks", "settings", "seconds"]
@@ -20,10 +21,12 @@ FINDING = [
     "beat",
     "notes",
     "event",
+    "places",
     "message",
     "evidence",
     "instead",
 ]
+PLACE = ["measure", "measure_index", "beat", "notes", "event", "results"]
 
 
 def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
@@ -35,10 +38,28 @@ def test_the_object_has_exactly_the_promised_keys(make_finding, make_report):
     assert list(file) == FILE
     assert [list(part) for part in file["parts"]] == [PART] * 3
     (found,) = file["findings"]
-    assert list(found) == FINDING
+    assert list(found) == ["number", *FINDING]
+    assert [list(place) for place in found["places"]] == [PLACE]
     assert list(found["evidence"][0]) == ["limit", "source", "locator", "basis"]
     assert found["instead"] == [{"do": "give it to the violas", "verified": True}]
     assert list(file["seconds"]) == ["read", "derive", "rules"]
+
+
+def test_findings_of_one_cause_are_one_object_with_its_places(make_finding, make_report):
+    result = ValidationResult("https://example.org/n", "https://example.org/shape", "too low")
+    findings = [
+        make_finding(measure=str(n), measure_index=n - 1, event=f"e{n}", results=(result,))
+        for n in (12, 14)
+    ]
+    report = gathered(make_report(*findings, make_finding(severity="warning")))
+    (file,) = json.loads(json_report(Outcome((report,))))["files"]
+    assert [each["number"] for each in file["findings"]] == [1, 2]
+    many, one = file["findings"]
+    places = [(p["measure"], p["measure_index"], p["event"]) for p in many["places"]]
+    assert places == [("12", 11, "e12"), ("14", 13, "e14")]
+    rests_on = [{"focus": "https://example.org/n", "shape": "https://example.org/shape"}]
+    assert [place["results"] for place in many["places"]] == [rests_on] * 2
+    assert len(one["places"]) == 1
 
 
 def test_values_are_carried_unchanged(make_finding, make_report):

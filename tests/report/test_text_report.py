@@ -1,3 +1,4 @@
+import json
 import re
 
 import pytest
@@ -5,8 +6,10 @@ from rich.cells import cell_len
 
 from orchq.evidence import Evidence
 from orchq.project import Outcome
+from orchq.report.machine import json_report
 from orchq.report.text import text_report
 from orchq.rules.finding import PartReport, Proposal
+from orchq.rules.gathering import gathered
 
 ESCAPE = "\x1b"
 
@@ -55,20 +58,33 @@ def test_parts_without_findings_and_parts_not_checked_are_named(make_finding, ma
 def test_parts_come_in_score_order_and_places_in_time(make_finding, make_report):
     findings = [
         make_finding(part_index=1, part="Violin II", measure="1", measure_index=0),
-        make_finding(measure="9", measure_index=8, message="late"),
-        make_finding(measure="2", measure_index=1, message="early"),
+        make_finding(measure="9", measure_index=8, message="late", cause="late"),
+        make_finding(measure="2", measure_index=1, message="early", cause="early"),
     ]
-    text = text_report(Outcome((make_report(*findings),)))
+    text = text_report(Outcome((gathered(make_report(*findings)),)))
     places = [text.index(each) for each in ("Violin I (", "early", "late", "Violin II (", "m. 1,")]
     assert places == sorted(places)
 
 
-def test_findings_that_say_the_same_share_one_entry(make_finding, make_report):
+def test_findings_of_one_cause_share_one_entry(make_finding, make_report):
     findings = [make_finding(measure=str(n), measure_index=n - 1) for n in (12, 14, 16)]
-    text = text_report(Outcome((make_report(*findings),)))
+    text = text_report(Outcome((gathered(make_report(*findings)),)))
     assert text.count("lies below the lowest string") == 1
-    assert re.search(r"likewise\s+m\. 14, beat 3: F3; m\. 16, beat 3: F3", text)
-    assert "3 violations" in text
+    assert re.search(r"(?m)^ +1  m\. 12, beat 3: F3$", text)
+    assert re.search(r"here too\s+3 times: m\. 12, m\. 14, m\. 16\n", text)
+    assert "piece.musicxml: 1 violation in" in text
+
+
+def test_numbers_are_those_of_the_json_report(make_finding, make_report):
+    findings = [
+        make_finding(part_index=part, measure=str(n), measure_index=n - 1, cause=str(n))
+        for part, n in ((1, 3), (0, 8), (1, 2), (0, 5))
+    ]
+    outcome = Outcome((gathered(make_report(*findings)),))
+    shown = re.findall(r"(?m)^ +(\d+)  m\. (\d+),", text_report(outcome))
+    (file,) = json.loads(json_report(outcome))["files"]
+    assert shown == [(str(each["number"]), each["measure"]) for each in file["findings"]]
+    assert [measure for _, measure in shown] == ["5", "8", "2", "3"]
 
 
 def test_findings_of_different_gravity_stay_apart(make_finding, make_report):

@@ -118,24 +118,18 @@ class Audit:
     def _limits(self, kind: str) -> list[Limit]:
         return list({each.iri: each for each in self.held if each.kind == kind}.values())
 
-    def _in_force(self, kind: str) -> list[Limit]:
-        """Those in force for an orchestral player, and what scores attest beside them."""
-        held = {
+    def _opinions(self, kind: str) -> list[Limit]:
+        """Those that speak to an orchestral player, what scores attest among them."""
+        heard = {
             limit.iri: limit
             for technique in {each.technique for each in self._limits(kind)}
-            for excusing in (False, True)
-            for limit in self.knowledge.in_force(
-                kind,
-                self.instrument,
-                technique=technique,
-                level=OQ + "orchestral",
-                excusing=excusing,
-            )
+            for limit in self.knowledge.heard(kind, self.instrument, technique=technique)
+            if limit.level in (None, OQ + "orchestral")
         }
-        return list(held.values())
+        return list(heard.values())
 
     def _values(self, kind: str, *names: str) -> Rows:
-        for limit in self._in_force(kind):
+        for limit in self._opinions(kind):
             yield tuple(limit.values.get(name) for name in names)
 
     def _tunings(self) -> Rows:
@@ -167,11 +161,11 @@ class Audit:
 
     def _envelopes(self) -> Rows:
         labels = {iri: dynamic.label for iri, dynamic in self.knowledge.dynamics.items()}
-        in_force = self._in_force("DynamicEnvelope")
+        heard = self._opinions("DynamicEnvelope")
         for limit in self._limits("DynamicEnvelope"):
             about = self.knowledge.label(limit.technique) if limit.technique else "as a whole"
             ends = (labels.get(str(limit.values.get(end))) for end in ("softest", "loudest"))
-            held = "yes" if limit in in_force else "no"
+            held = "yes" if limit in heard else "no"
             yield about, *ends, limit.basis.replace("-", " "), held
 
     def _compass(self) -> Rows:
@@ -181,7 +175,7 @@ class Audit:
                 yield tuple(limit.values.get(name) for name in names)
 
     def _ceilings(self) -> Rows:
-        for limit in self._in_force("CompassLimit"):
+        for limit in self._opinions("CompassLimit"):
             if limit.technique and "highestPitch" in limit.values:
                 about = self.knowledge.label(limit.technique)
                 yield about, limit.values["highestPitch"], limit.basis.replace("-", " ")
@@ -192,7 +186,7 @@ class Audit:
             yield tuple(end.name for end in ends if end)
 
     def _rates(self) -> Rows:
-        for limit in self._in_force("RateLimit"):
+        for limit in self._opinions("RateLimit"):
             slowest, fastest = limit.values.get("slowestRate"), limit.values.get("fastestRate")
             # Four semiquavers are a crotchet, and a minute has sixty seconds.
             yield slowest, fastest, None if fastest is None else float(fastest) * 60 / 4
@@ -226,7 +220,7 @@ class Audit:
         granted = {
             int(limit.values["highestPartial"])
             for limit in self._limits("HarmonicLimit")
-            if limit.technique == OQ + "natural-harmonic" and not limit.only_excuses
+            if limit.technique == OQ + "natural-harmonic" and limit.claim != "at least so far"
         }
         for n in range(2, max(granted, default=0) + 1):
             for k in range(1, n // 2 + 1):
