@@ -42,10 +42,11 @@ def test_each_finding_stands_below_the_system_that_shows_its_note(demo_page):
         assert shown
 
 
-def test_a_card_says_severity_place_authority_and_rule(demo_page):
+def test_a_card_says_severity_place_authority_and_rule(demo, demo_page):
     found = [" ".join(card.text_content().split()) for card in cards(demo_page)]
     [spiccato] = [text for text in found if "dynamic-outside-envelope" in text]
-    assert "■ 10 violation Violins II, m. 36, beat 1: F#4" in spiccato
+    assert spiccato.startswith("▲ 5 warning Violins II, m. 36, beat 1: F#4 ")
+    assert demo.findings[5 - 1].rule == "dynamic-outside-envelope"
     assert "common practice: Spiccato works from p to mp only." in spiccato
 
 
@@ -133,8 +134,9 @@ def test_a_score_that_crashes_the_engraver_is_reported_with_a_table(
 
 
 def test_notes_without_a_head_are_labelled_at_the_stem_or_tabled(tmp_path, graph, page):
-    def note(last: str) -> str:
-        pitch = "<pitch><step>F</step><octave>3</octave></pitch>"
+    # Three pitches are three causes, and so three findings.
+    def note(step: str, last: str = "") -> str:
+        pitch = f"<pitch><step>{step}</step><octave>3</octave></pitch>"
         return f"<note>{pitch}<duration>1</duration><type>quarter</type>{last}</note>"
 
     head = "<notehead>none</notehead>"
@@ -142,7 +144,8 @@ def test_notes_without_a_head_are_labelled_at_the_stem_or_tabled(tmp_path, graph
     path.write_text(
         '<score-partwise><part-list><score-part id="P1"><part-name>Violin</part-name></score-part>'
         '</part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions>'
-        f"</attributes>{note('')}{note(head)}{note('<stem>none</stem>' + head)}</measure></part>"
+        f"</attributes>{note('F')}{note('E', head)}{note('D', '<stem>none</stem>' + head)}"
+        "</measure></part>"
         "</score-partwise>",
         encoding="utf-8",
     )
