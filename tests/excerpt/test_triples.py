@@ -111,7 +111,8 @@ def test_a_hand_written_excerpt_is_checked(written: Path) -> None:
     report = orchq.check(written)
     base = "https://example.org/evening#"
     assert {(f.event, f.rule, f.severity) for f in report.findings} == {
-        (base + "e1", "dynamic-outside-envelope", "violation"),
+        # One degree louder than anybody allows, which is neither near nor far beyond.
+        (base + "e1", "dynamic-outside-envelope", "warning"),
         (base + "e2", "note-below-lowest-string", "violation"),
     }
     place = next(f for f in report.findings if f.event == base + "e1")
