@@ -93,8 +93,10 @@ def test_every_answer_says_who_says_so(graph, values, question):
 
 def beyond_all(graph, question, given):
     """Whether no technique is allowed so softly or loudly; all are shown with the objections."""
-    every = graph.ask.question(question.name, given | {"all": True}) if "at" in given else ()
-    return given.get("at") in {"pppp", "ffff"} and any(each.because for each in every)
+    if question.name != "techniques" or given["at"] not in {"pppp", "ffff"}:
+        return False
+    every = graph.ask.question(question.name, given | {"all": True})
+    return bool(every) and all(each.because for each in every)
 
 
 SLOW = {"examples"}
