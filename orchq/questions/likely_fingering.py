@@ -5,7 +5,6 @@ from itertools import pairwise
 from typing import Any
 
 from orchq.derive import path
-from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking
@@ -41,8 +40,9 @@ def fingering(
 ) -> Answers[FingeringAnswer]:
     """Return how notes one after another are fingered, the likeliest way first.
 
-    They are taken as quarter notes at a moderate tempo. Raises ``OrchqError`` for a name that is
-    not known, and where no hand takes one of the notes.
+    They are taken as quarter notes at a moderate tempo. Where a note is on no string there are no
+    answers, only a remark. Raises ``OrchqError`` for an unknown name, or where the graph lacks a
+    hand frame for the instrument.
 
     >>> import orchq
     >>> best = orchq.load().ask.fingering(on="violin", notes="G3 A3 B3 C4")[0]
@@ -55,9 +55,18 @@ def fingering(
     weights = path.path_weights(self.knowledge, instrument)
     search = path.PathSearch(model, weights)
     steps = path.plain_steps([pitch.midi for pitch in pitches], weights)
-    for pitch, step in zip(pitches, steps, strict=True):
-        if search.table.of(step.demand) is None:
-            raise OrchqError(f"{pitch} is on no string of the {instrument.label}")
+    parameters = {
+        "on": instrument.label,
+        "notes": " ".join(pitch.name for pitch in pitches),
+        **stand.shown,
+    }
+    beyond = [
+        f"{pitch} is on no string of the {instrument.label}."
+        for pitch, step in zip(pitches, steps, strict=True)
+        if search.table.of(step.demand) is None
+    ]
+    if beyond:
+        return self.answer("fingering", parameters, [], beyond)
     likeliest = search.path(steps)
 
     def rows_of(way: list[int]) -> list[Any]:
@@ -104,9 +113,4 @@ def fingering(
                 fitted,
             )
         )
-    parameters = {
-        "on": instrument.label,
-        "notes": " ".join(pitch.name for pitch in pitches),
-        **stand.shown,
-    }
     return self.answer("fingering", parameters, answers, [_CAUTION])

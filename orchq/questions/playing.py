@@ -110,8 +110,8 @@ def techniques(
     >>> for answer in orchq.load().ask.techniques(on="violin", at="mp", pitch="E6")[:3]:
     ...     print(answer.technique, answer.softest, answer.loudest, answer.verdict)
     arco ppp fff allowed
-    artificial harmonic pp mf allowed
-    bisbigliando p mf allowed
+    artificial harmonic ppp f allowed
+    bisbigliando pp f allowed
     """
     instrument, dynamic = self.names.instrument(on), self.names.dynamic(at)
     sounding = None if pitch is None else parse_pitch(pitch)

@@ -26,14 +26,16 @@ def test_an_answer_for_people(run):
 
 
 def test_an_answer_for_programs(run):
-    outcome = run("ask", "techniques", "--on", "violin", "--at", "ff", "--all", "--json")
+    arguments = ["--on", "violin", "--at", "ff", "--pitch", "Eb5", "--all"]
+    outcome = run("ask", "techniques", *arguments, "--json")
     assert outcome.code == 0
     document = json.loads(outcome.out)
     assert document["question"] == "techniques"
-    assert document["parameters"] == {"on": "violin", "at": "ff", "all": True}
+    assert document["parameters"] == {"on": "violin", "at": "ff", "pitch": "Eb5", "all": True}
     assert {answer["verdict"] for answer in document["answers"]} == {
         "allowed",
         "disputed",
+        "unusual",
         "not allowed",
     }
     assert outcome.out.isascii()
@@ -173,8 +175,8 @@ def test_tables_break_no_word_however_narrow(run, monkeypatch, columns):
 def test_a_question_loads_no_library_that_it_does_not_need(run_python):
     loaded = run_python(
         "import sys; from orchq.cli.app import main; main(['ask', 'levels']); "
-        "print(sorted({'typer', 'lxml', 'rdflib', 'pyshacl', 'matplotlib', 'owlready2', 'music21'}"
-        " & set(sys.modules)))"
+        "print(sorted({'typer', 'lxml', 'rdflib', 'pyshacl', 'matplotlib', 'owlready2', 'music21',"
+        " 'numpy'} & set(sys.modules)))"
     )
     assert loaded.splitlines()[-1] == "[]"
 

@@ -160,6 +160,27 @@ RULES = {
     "too-many-notes-in-a-throw": Measured(
         "ThrowCount", "mostNotesInThrow", "Throw", "notesInThrow", "ricochet"
     ),
+    "artificial-harmonics-too-fast": Measured(
+        "RateLimit",
+        "fastestRate",
+        "HarmonicRun",
+        "harmonicsPerSecond",
+        "artificial-harmonic",
+        gravest="warning",
+    ),
+    "plucked-chords-too-fast": Measured(
+        "PluckedChordRate",
+        "mostChordsPerSecond",
+        "PluckedChordRun",
+        "chordsPerSecond",
+        gravest="warning",
+    ),
+    "leaps-in-a-row-too-quick": Measured(
+        "RepeatedTravel", "fastestRepeatedTravel", "LeapRow", "travelInARow", gravest="warning"
+    ),
+    "string-called-too-high": Measured(
+        "StringCallHeight", "highestSemitone", "HighOnString", "semitonesAbove", gravest="warning"
+    ),
     "fingered-tremolo-too-wide": Measured(
         "HandSpan",
         "spanSemitones",
@@ -198,7 +219,7 @@ def test_a_figure_is_judged_as_the_rule_judges_it(harped, slug):
     rule, asking = RULES[slug], Asking(harped)
     technique = rule.technique and OQ + rule.technique
     draw = Random(slug)  # noqa: S311 - values to try
-    scopes = Scopes(harped, BASE + slug, None)
+    scopes = Scopes(harped, None)
     facts, expected = [], {}
     for instrument in harped.instruments.values():
         for level in harped.levels:
@@ -242,9 +263,10 @@ def quads_of(rule, node, scope, value):
     yield Quad(node, oq(rule.figure), decimal(value))
     yield Quad(node, oq("underScope"), scope)
     yield Quad(node, oq("atPrintedTempo"), Literal(True))
-    for said in ("rateSaid", "timeSaid", "notesSaid", "pedalsSaid"):
+    for said in ("rateSaid", "timeSaid", "noteSaid", "notesSaid", "pedalsSaid"):
         yield Quad(node, oq(said), Literal("so much"))
     yield Quad(node, oq("repeatsSign"), oq("down-bow"))
+    yield Quad(node, oq("onCalledString"), oq("violin-string-4"))
     if rule.into:
         yield Quad(node, oq("changesInto"), oq(rule.into))
     if rule.technique:
