@@ -61,12 +61,12 @@ def slug_of(iri: str) -> str:
 
 
 def undeclared(iri: str, declared: Iterable[str]) -> str:
-    """Return the message for an undeclared term of the vocabulary, with the nearest terms.
+    """Return the message for an undeclared term of the vocabulary, with the nearest term.
 
     >>> undeclared(OQ + "spicato", {OQ + "spiccato"})
     'oq:spicato is not a term of the vocabulary; did you mean oq:spiccato?'
     """
     name = local_name(iri)
-    near = nearest(name, map(local_name, sorted(declared)), 2)
-    hint = f"; did you mean {' or '.join(f'oq:{other}' for other in near)}?" if near else ""
+    near = nearest(name, map(local_name, sorted(declared)), 1)
+    hint = f"; did you mean oq:{near[0]}?" if near else ""
     return f"oq:{name} is not a term of the vocabulary{hint}"
