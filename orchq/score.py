@@ -106,13 +106,19 @@ def reading_order(event: Event) -> tuple[object, ...]:
     return event.onset, event.staff, not event.grace, in_figures(event.iri)
 
 
-def in_figures(name: str) -> tuple[str | int, ...]:
-    """What sorts names by the numbers in them, so that the tenth comes after the ninth.
+def in_figures(name: str) -> tuple[object, ...]:
+    """A key that sorts names by the numbers in them, so that the tenth comes after the ninth.
+
+    A number counts by its length and then its digits: names may hold more than Python converts.
 
     >>> sorted(["n10", "n9"], key=in_figures)
     ['n9', 'n10']
     """
-    return tuple(int(each) if each.isdecimal() else each for each in _FIGURES.split(name))
+    pieces = _FIGURES.split(name)  # text and figures in turn
+    return tuple(
+        (len(figures := piece.lstrip("0")), figures) if place % 2 else piece
+        for place, piece in enumerate(pieces)
+    )
 
 
 def without_loose_ties(events: Iterable[Event]) -> tuple[list[Event], int]:
