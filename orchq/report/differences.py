@@ -8,6 +8,7 @@ from orchq.report.text import counts, file_name, where
 from orchq.report.text_page import STYLES, Look, Page
 from orchq.report.wording import one_line
 from orchq.rules.finding import FileReport, Finding
+from orchq.rules.gathering import spread
 
 
 def change_report(
@@ -17,15 +18,13 @@ def change_report(
 ) -> str:
     """Return the findings that are new and those that are gone, with a last line of counts.
 
-    Findings are compared as a baseline compares them.
+    Findings are compared as a baseline compares them, place by place.
     """
     page = Page(**look)
-    gone, new = unpaired(
-        [known_of(finding) for finding in before.findings],
-        [known_of(finding) for finding in now.findings],
-    )
-    _write(page, "appeared", (now.findings[place] for place in new))
-    _write(page, "went", (before.findings[place] for place in gone))
+    earlier, later = spread(before).findings, spread(now).findings
+    gone, new = unpaired(list(map(known_of, earlier)), list(map(known_of, later)))
+    _write(page, "new", (later[place] for place in new))
+    _write(page, "gone", (earlier[place] for place in gone))
     page.line(
         f"{file_name(now)}: {len(new):,} new, {len(gone):,} gone; now {counts([now])}",
         "bold",

@@ -89,12 +89,12 @@ def test_a_saved_file_is_checked_again_until_the_user_interrupts(watch):
     first = watched.until("Ctrl-C")
     assert "F3 lies below" in first
     watched.save(FIXED)
-    went = watched.until("1 went; now nothing found")
-    assert "went          Violin, m. 1, beat 1: F3" in went
-    assert "appeared  " not in went
+    gone = watched.until("1 gone; now nothing found")
+    assert "gone          Violin, m. 1, beat 1: F3" in gone
+    assert "new  " not in gone
     watched.save(WORSE)
-    appeared = watched.until("1 appeared, 0 went; now 1 violation")
-    assert "appeared      Violin, m. 1, beat 1: E3" in appeared
+    new = watched.until("1 new, 0 gone; now 1 violation")
+    assert "new           Violin, m. 1, beat 1: E3" in new
     code, rest = watched.interrupted()
     assert code == 0
     assert "Traceback" not in rest
@@ -106,7 +106,7 @@ def test_a_broken_file_is_told_and_the_last_good_state_stands(watch):
     watched.save(GOOD[:200])
     assert "Traceback" not in watched.until("orchq: evening.ttl:")
     watched.save(WORSE)
-    said = watched.until("1 appeared, 1 went; now 1 violation")
+    said = watched.until("1 new, 1 gone; now 1 violation")
     assert "Violin, m. 1, beat 1: F3" in said
     assert "Violin, m. 1, beat 1: E3" in said
 
@@ -117,7 +117,7 @@ def test_a_file_that_goes_and_comes_back_is_told(watch):
     watched.path.unlink()
     watched.until("orchq: evening.ttl: cannot be read")
     watched.save(GOOD)
-    watched.until("0 appeared, 0 went; now 1 violation")
+    watched.until("0 new, 0 gone; now 1 violation")
 
 
 def test_a_file_that_is_not_there_yet_is_waited_for(watch):
@@ -132,4 +132,4 @@ def test_settings_and_baseline_hold_on_every_check(watch, tmp_path):
     watched = watch(GOOD)
     assert "changed       by the settings" in watched.until("Ctrl-C")
     watched.save(WORSE)
-    assert "1 info" in watched.until("1 appeared, 1 went")
+    assert "1 info" in watched.until("1 new, 1 gone")

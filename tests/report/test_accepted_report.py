@@ -6,6 +6,7 @@ from orchq.project import Outcome
 from orchq.report.differences import change_report
 from orchq.report.text import text_report
 from orchq.rules.finding import Accepted
+from orchq.rules.gathering import gathered
 
 HOSTILE = "[bold]\x1b[2J\u202e\nreason"
 
@@ -66,25 +67,36 @@ def test_hostile_words_are_shown_safely(make_finding, make_report, where):
     assert "[bold][2J reason" in text
 
 
-def test_a_new_check_tells_what_appeared_and_what_went(make_finding, make_report):
+def test_a_new_check_reports_what_is_new_and_what_is_gone(make_finding, make_report):
     low, high = make_finding(), make_finding(rule="note-above-compass", message="too high")
     text = change_report(make_report(low, low), make_report(high, low))
     assert [line.split()[0] for line in text.splitlines() if line[:1].isalpha()] == [
-        "appeared",
-        "went",
+        "new",
+        "gone",
         "piece.musicxml:",
     ]
-    appeared, went, last = text.split("\n\n")
-    assert "note-above-compass" in appeared
-    assert "note-below-lowest-string" in went
-    assert "1 appeared, 1 went; now 2 violations in" in last
+    new, gone, last = text.split("\n\n")
+    assert "note-above-compass" in new
+    assert "note-below-lowest-string" in gone
+    assert "1 new, 1 gone; now 2 violations in" in last
 
 
 def test_a_new_check_without_change_is_one_line(make_finding, make_report):
     again = make_finding(event="other", message="in other words")
     text = change_report(make_report(make_finding()), make_report(again))
     assert text.count("\n") == 1
-    assert "0 appeared, 0 went; now 1 violation in" in text
+    assert "0 new, 0 gone; now 1 violation in" in text
+
+
+def test_another_place_of_a_known_cause_is_new(make_finding, make_report):
+    first, second = (make_finding(measure=str(n), measure_index=n - 1) for n in (12, 14))
+    one, two = gathered(make_report(first)), gathered(make_report(first, second))
+    assert len(one.findings) == len(two.findings) == 1
+    text = change_report(one, two)
+    assert "new " in text
+    assert "m. 14, beat 3: F3" in text
+    assert "1 new, 0 gone; now 1 violation in" in text
+    assert "0 new, 1 gone; now 1 violation in" in change_report(two, one)
 
 
 def test_a_change_shows_hostile_words_safely(make_finding, make_report):
