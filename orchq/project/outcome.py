@@ -28,7 +28,7 @@ class Unread:
         """Parse an error message that begins with the file, and perhaps the line.
 
         >>> Unread.parse("a.ttl", "a.ttl:7: not Turtle")
-        Unread(file='a.ttl', reason='not Turtle', line=7)
+        Unread(file='a.ttl', reason='not Turtle', line=7, others=())
         """
         reason = sentence.removeprefix(file)
         line, _, rest = reason.removeprefix(":").partition(": ")
