@@ -75,7 +75,7 @@ def test_an_acceptance_in_vain_is_told(checked):
     (remark,) = report.remarks
     assert "stop-hard" in remark
     assert "e1" in remark
-    assert "accepts nothing any more" in remark
+    assert "no longer accepts anything" in remark
 
 
 def test_an_acceptance_of_a_rule_that_is_not_run_is_not_told(checked):
