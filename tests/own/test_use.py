@@ -184,7 +184,7 @@ def test_a_question_is_asked_like_any_other(run, house):
     assert "steps (degrees)" in text
     assert "House contract, section 7" in text
     none = run("ask", "our-loudness", "--on", "violin", "--technique", "arco", "--with", folder)
-    assert "states nothing" in none[1]
+    assert "has nothing on this" in none[1]
     assert "technique" in run("ask", "our-loudness", "--help", "--with", folder)[1]
 
 
@@ -192,8 +192,8 @@ def test_a_question_is_asked_like_any_other(run, house):
     ("words", "said"),
     [
         (("--on", "theremin"), "theremin"),
-        ((), "needs on"),
-        (("--on", "violin", "--at", "ff"), "has no at"),
+        ((), "needs --on"),
+        (("--on", "violin", "--at", "ff"), "has no --at"),
         (("--on", '" . } #'), "no name"),
     ],
 )
