@@ -37,14 +37,14 @@ usage: orchq ask QUESTION [--name value ...]
        orchq ask QUESTION --help      what a question takes, and the values that it accepts
 
 Names may be Italian, French, German or English, as scores print them; pitches A4, a',
-Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding. Every answer names its
-sources.
+Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding, but those of sounds,
+which are as printed. Every answer names its sources.
 
 With any question:
   --json            write JSON
   --level LEVEL     who plays: student, orchestral or soloist
   --trust SOURCE    follow this authority where sources disagree
-  --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics)
+  --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics, sounds)
   --with EXT        add a folder or file of your own, or a shipped extension by name; repeatable
 
 The questions:

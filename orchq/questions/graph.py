@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         own_questions,
         places,
         playing,
+        sounding,
         words,
     )
     from orchq.questions import examples as shown
@@ -32,7 +33,9 @@ else:
         "orchq.questions", "authorities", "bowing", "grips", "kinds"
     )
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
-    places, playing, words = lazily("orchq.questions", "places", "playing", "words")
+    places, playing, sounding, words = lazily(
+        "orchq.questions", "places", "playing", "sounding", "words"
+    )
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
 
@@ -67,6 +70,7 @@ class Ask(Asking):
     replace_harmonic = grips.replace_harmonic
     section = playing_by.section
     softest = playing.softest
+    sounds = sounding.sounds
     sources = authorities.sources
     stops = grips.stops
     stringing = kinds.stringing

@@ -10,7 +10,9 @@ from orchq.questions import Answer, Answers, Graph
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.places import StringAnswer
 from orchq.questions.playing import DynamicAnswer, TechniqueAnswer
+from orchq.questions.sounding import SoundsAnswer
 from orchq.report.answer_report import as_asked
+from orchq.report.sounds_staff import sounds_svg
 from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, written
 from orchq.report.wording import one_line
 
@@ -40,15 +42,17 @@ _OCTAVE = 12
 
 
 def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
-    """Draw the answers to a question of ``PLOTTED`` as an SVG document.
+    """Draw the answers to a question of ``PLOTTED`` or ``ENGRAVED`` as an SVG document.
 
     Raises ``OrchqError`` when the question is not drawn, when there is nothing to draw, and when
-    matplotlib is not installed.
+    matplotlib or verovio is not installed.
     """
     check_drawn(answers.question)
     if not answers:
         raise OrchqError(f"there are no answers to {answers.question} to draw")
     instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
+    if answers.question in ENGRAVED:
+        return ENGRAVED[answers.question](answers, instrument)
     draw = PLOTTED[answers.question]
     figure, axes = blank(_HEAD + _ROW * _rows(answers, instrument))
     draw(axes, answers, graph, instrument)
@@ -61,8 +65,9 @@ def check_drawn(question: str) -> None:
 
     Raises ``OrchqError``.
     """
-    if question not in PLOTTED:
-        raise OrchqError(f"{question} cannot be drawn; these can: {', '.join(PLOTTED)}")
+    if question not in PLOTTED and question not in ENGRAVED:
+        drawn = ", ".join(sorted((*PLOTTED, *ENGRAVED)))
+        raise OrchqError(f"{question} cannot be drawn; these can: {drawn}")
 
 
 def _rows(answers: Answers[Answer], instrument: Instrument) -> int:
@@ -196,10 +201,19 @@ def _write(axes: Any, point: tuple[float, int], words: str) -> None:
     axes.annotate(words, point, xytext=(0, 7), textcoords="offset points", fontsize=7, ha="center")
 
 
+def _engrave_sounds(answers: Answers[Answer], instrument: Instrument) -> str:
+    return sounds_svg([each for each in answers if isinstance(each, SoundsAnswer)], instrument)
+
+
 PLOTTED: Mapping[str, Callable[[Any, Answers[Answer], Graph, Instrument], None]] = {
     "dynamics": _draw_dynamics,
     "harmonics": _draw_harmonics,
     "strings": _draw_strings,
     "techniques": _draw_techniques,
 }
-"""The questions whose answers can be drawn."""
+"""The questions whose answers are drawn on scales and strings."""
+
+ENGRAVED: Mapping[str, Callable[[Answers[Answer], Instrument], str]] = {
+    "sounds": _engrave_sounds,
+}
+"""The questions whose answers are engraved as notes."""
