@@ -24,11 +24,12 @@ class BowTime:
     """The duration of one bow: meters of ``hair`` divided by its speed in meters per second.
 
     ``fastest`` is the fast end of the usual speed at the dynamic ``stated``, ``slowest`` the slow
-    end at the next softer one, and ``slowest_at_any`` that at the softest. ``limits`` are those
+    end at the next ``softer`` one, and ``slowest_at_any`` that at the softest. ``limits`` are those
     that the longest time rests on, ``fast_limits`` those that the shortest does beside the hair.
     """
 
     stated: Dynamic
+    softer: Dynamic
     hair: Fraction
     fastest: Fraction
     slowest: Fraction
@@ -79,6 +80,7 @@ def bow_time(
     softer = max((rank for rank in ranks if rank < own), default=own)
     return BowTime(
         stated=dynamics[str(stated[own][0].values["limitsDynamic"])],
+        softer=dynamics[str(stated[softer][0].values["limitsDynamic"])],
         hair=hair,
         fastest=max(values_of(stated[own], _FAST)),
         slowest=min(values_of(stated[softer], _SLOW)),
@@ -172,9 +174,10 @@ class Bowing:
         yield from fact.quads
 
     def _bow_in_words(self, time: BowTime, dynamic: str | None) -> str:
-        softest = dynamic is None or time.longest == time.at_any
-        where = "the softest" if softest else self._around.knowledge.label(str(dynamic))
-        return f"{shortened(time.longest)} s at {where}"
+        if dynamic is None or time.longest == time.at_any:
+            return f"{shortened(time.longest)} s at the softest"
+        where = self._around.knowledge.label(dynamic)
+        return f"{shortened(time.longest)} s at {where}, drawn as slowly as at {time.softer.label}"
 
     def _time(self, in_force: InForce) -> tuple[BowTime | None, Fraction]:
         """The time of a bow, and the least number of quarter notes in it."""

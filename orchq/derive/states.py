@@ -95,6 +95,8 @@ class StateWalk:
         self._hairpins: list[Hairpin] = []
         self._printed: list[Mark] = []
         self._falls_to: str | None = None
+        self._stress_due = False
+        self._stressed_at: Fraction | None = None
         self._changing = False
         self._string_call: str | None = None
         self._call_used = self._call_served = False
@@ -152,7 +154,7 @@ class StateWalk:
             self._dynamic, self._changing, self._falls_to = directive.iri, False, None
             self._dynamic_since = mark.onset
         elif "DynamicAccent" in directive.kinds:
-            self._falls_to = directive.falls_to
+            self._falls_to, self._stress_due = directive.falls_to, True
         elif "DynamicChange" in directive.kinds:
             self._changing = True
         elif "StringCall" in directive.kinds:
@@ -241,6 +243,10 @@ class StateWalk:
         leaves = self._leave_call(event)
         self._call_used = self._string_call is not None
         self._follow_hairpins(event)
+        if self._stress_due:
+            self._stress_due, self._stressed_at = False, event.onset
+        # How loud a sforzato is, nobody prints.
+        unstated = self._changing or self._falls_to or event.onset == self._stressed_at
         base = frozenset(self._since)
         words, self._once = frozenset(self._once), set()
         marks = self._marks(event)
@@ -260,7 +266,7 @@ class StateWalk:
         else:
             in_force = InForce(
                 techniques=techniques,
-                dynamic=None if self._changing or self._falls_to else self._dynamic,
+                dynamic=None if unstated else self._dynamic,
                 string_call=self._string_call,
                 parts=self._parts,
                 solo=self._solo,

@@ -188,7 +188,7 @@ def _height(
     if insecure or (grade >= Grade.HARD and size >= max((each for each, _ in others), default=0)):
         what = f"{top} semitones above the open string, hard to find unprepared"
         if together and len(stopped) > 1:
-            limits = model.resting_on("secure_semitone")
+            limits = model.resting_on("secure_semitone") if insecure else ()
             yield size, Reason("high-on-string", f"fingers stand together up to {what}", limits)
         else:
             yield size, Reason("high-on-string", f"a finger stands {what}")
