@@ -18,16 +18,29 @@ class ReadError(OrchqError):
     """A file could not be read; names the file, and the line where there is one."""
 
 
-class MalformedError(ReadError):
-    """A file was read and is not well formed; ``sentences`` name each fault, with its line."""
+class FaultsError(OrchqError):
+    """An input has one fault or more; ``sentences`` name each, with its line."""
 
-    def __init__(self, sentences: Iterable[str]) -> None:
-        self.sentences = tuple(sentences)
-        super().__init__("\n".join(self.sentences))
+    def __init__(self, *sentences: str) -> None:
+        self.sentences = sentences
+        super().__init__("\n".join(sentences))
 
 
-class UnknownTermError(OrchqError):
+class MalformedError(FaultsError, ReadError):
+    """A file was read and is not well formed."""
+
+
+class UnknownTermError(FaultsError):
     """A term of our namespace is used but no module declares it."""
+
+
+def located(file: Path | str, line: int | None, message: str) -> str:
+    """Return a message with the file, and the line where there is one, before it.
+
+    >>> located("a.ttl", 7, "not Turtle")
+    'a.ttl:7: not Turtle'
+    """
+    return f"{file}{f':{line}' if line else ''}: {message}"
 
 
 N = TypeVar("N", bound=str)

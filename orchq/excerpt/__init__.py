@@ -2,12 +2,11 @@
 
 from orchq.excerpt.allowed_terms import check_statements, check_terms
 from orchq.excerpt.fields import decimal
-from orchq.excerpt.reading import as_read, read_excerpt_quads, score_from_quads
+from orchq.excerpt.reading import read_excerpt_quads, score_from_quads
 from orchq.excerpt.seats import seated, seated_quads
 from orchq.excerpt.writing import score_quads
 
 __all__ = [
-    "as_read",
     "check_statements",
     "check_terms",
     "decimal",

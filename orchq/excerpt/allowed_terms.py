@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.errors import MalformedError, UnknownTermError
+from orchq.errors import MalformedError, UnknownTermError, located
 from orchq.knowledge.line_numbers import Lines
 from orchq.terms import OQ, OWL, RDF_TYPE, RDFS, local_name, undeclared
 
@@ -23,7 +23,8 @@ _SCHEMA = frozenset(
 
 
 def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -> None:
-    """Raise ``UnknownTermError`` for the first term of our namespace that is not ``declared``."""
+    """Raise ``UnknownTermError`` for the terms of our namespace that are not ``declared``."""
+    unknown: dict[str, None] = {}
     for quad in quads:
         for node in (quad.subject, quad.predicate, quad.object):
             if (
@@ -31,7 +32,12 @@ def check_terms(quads: Iterable[Quad], declared: AbstractSet[str], path: Path) -
                 and node.value.startswith(OQ)
                 and node.value not in declared
             ):
-                raise UnknownTermError(_unknown(node.value, declared, path))
+                unknown[node.value] = None
+    if unknown:
+        lines = Lines(path)
+        raise UnknownTermError(
+            *(located(path, lines.of_name(iri), undeclared(iri, declared)) for iri in unknown)
+        )
 
 
 def check_statements(
@@ -44,6 +50,8 @@ def check_statements(
     """
     found: dict[str, None] = {}
     lines: Lines | None = None
+    quads = tuple(quads)
+    typed = {quad.subject for quad in quads if quad.predicate == RDF_TYPE and _is(quad, vocabulary)}
     for quad in quads:
         subject, predicate, value = quad.subject, quad.predicate.value, quad.object
         fault = None
@@ -53,19 +61,30 @@ def check_statements(
             fault = f"states {_short(predicate)}; use an extension to define vocabulary"
         elif predicate.startswith(OQ) and predicate not in vocabulary:
             fault = f"states {_short(predicate)}, which is not a property of excerpts"
+        elif predicate.startswith(OQ) and quad.subject not in typed:
+            fault = (
+                f"states {_short(predicate)} of {_named(subject)}, which has no class of excerpts"
+            )
         elif (
             quad.predicate == RDF_TYPE
             and isinstance(value, NamedNode)
             and value.value.startswith(OQ)
-            and value.value not in vocabulary
+            and not _is(quad, vocabulary)
         ):
             fault = f"states an {_short(value.value)}, which is not a class of excerpts"
         if fault is not None:
             lines = lines or Lines(path)
-            number = _line(lines, quad)
-            found[f"{path}{f':{number}' if number else ''}: the excerpt {fault}"] = None
+            found[located(path, _line(lines, quad), f"the excerpt {fault}")] = None
     if found:
-        raise MalformedError(found)
+        raise MalformedError(*found)
+
+
+def _is(quad: Quad, vocabulary: AbstractSet[str]) -> bool:
+    return isinstance(quad.object, NamedNode) and quad.object.value in vocabulary
+
+
+def _named(subject: object) -> str:
+    return subject.value if isinstance(subject, NamedNode) else "a node"
 
 
 def _line(lines: Lines, quad: Quad) -> int | None:
@@ -75,12 +94,6 @@ def _line(lines: Lines, quad: Quad) -> int | None:
         return number
     value = quad.object.value if isinstance(quad.object, NamedNode | Literal) else None
     return lines.of_value(quad.subject.value, quad.predicate.value, value)
-
-
-def _unknown(iri: str, declared: AbstractSet[str], path: Path) -> str:
-    number = Lines(path).of_name(iri)
-    line = f":{number}" if number else ""
-    return f"{path}{line}: {undeclared(iri, declared)}"
 
 
 def _short(iri: str) -> str:

@@ -1,14 +1,15 @@
 """Reads excerpt triples, possibly untrusted, as a score."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
-from orchq.errors import ReadError
+from orchq.errors import MalformedError, ReadError, located
 from orchq.excerpt import fields
 from orchq.excerpt.fields import Field, Fields
 from orchq.knowledge.facts import Facts
@@ -16,7 +17,6 @@ from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import read_triples
 from orchq.notation import Pitch
 from orchq.score import (
-    LOOSE_TIES,
     Acceptance,
     Event,
     Hairpin,
@@ -31,9 +31,7 @@ from orchq.score import (
     reading_order,
     without_loose_ties,
 )
-from orchq.terms import RDFS, oq
-
-_TIED_BACK = oq("tiedBack")
+from orchq.terms import OQ, RDFS
 
 
 def read_excerpt_quads(path: Path) -> list[Quad]:
@@ -71,22 +69,7 @@ def score_from_quads(quads: Sequence[Quad], path: Path) -> Score:
     return _ExcerptReader(Facts(quads), path).score()
 
 
-def as_read(quads: Sequence[Quad], score: Score) -> list[Quad]:
-    """The triples of a score without the ties that were ignored."""
-    tied = {
-        note.iri
-        for part in score.parts
-        for event in part.events
-        for note in event.notes
-        if note.tied_back
-    }
-    return [
-        quad
-        for quad in quads
-        if quad.predicate != _TIED_BACK
-        or not isinstance(quad.subject, NamedNode)
-        or quad.subject.value in tied
-    ]
+_LOOSE = "oq:tiedBack, but no earlier note of this pitch in the part has oq:tiesForward true"
 
 
 class _ExcerptReader:
@@ -94,8 +77,15 @@ class _ExcerptReader:
         self._facts = facts
         self._path = path
         self._states: dict[str, State] = {}
-        self._remarks: list[str] = []
-        self._lines = Lines(path).subjects if path.suffix.lower() == ".ttl" else {}
+        self._faults: list[tuple[str, str, str]] = []
+
+    @cached_property
+    def _subjects(self) -> Mapping[str, int]:
+        return self._lines.subjects if self._path.suffix.lower() == ".ttl" else {}
+
+    @cached_property
+    def _lines(self) -> Lines:
+        return Lines(self._path)
 
     def score(self) -> Score:
         excerpts = self._facts.members("Excerpt")
@@ -105,44 +95,23 @@ class _ExcerptReader:
             parts = self._facts.members("Part")
         if not parts:
             raise ReadError(f"{self._path}: there is no oq:Part in this file, so nothing to check")
-        self._refuse_unlinked(excerpts, parts)
+        for lost in {*self._facts.members("Part")} - {*parts}:
+            self._faults.append((lost, "hasPart", "no oq:hasPart names this part, so it is lost"))
         order = sorted(parts, key=lambda iri: (self._facts.number(iri, "partIndex") or 0, iri))
         title = self._facts.text(excerpts[0], RDFS + "label") if excerpts else ""
         read = tuple(self._part(iri, index) for index, iri in enumerate(order))
+        if self._faults:
+            raise MalformedError(*(self._located(*fault) for fault in sorted(self._faults)))
         return Score(
             iri=excerpts[0] if excerpts else parts[0],
             title=title or self._path.stem,
             parts=read,
-            remarks=tuple(self._remarks),
             acceptances=tuple(map(self._acceptance, self._facts.members("Acceptance"))),
         )
 
-    def _refuse_unlinked(self, excerpts: Sequence[str], parts: Sequence[str]) -> None:
-        """Refuse nodes without an owner, which would be lost silently, or with two."""
-        facts = self._facts
-        events = self._owned(parts, "hasEvent")
-        states = (state for event in events for state in facts.objects(event, "inState"))
-        owned = {
-            "Part": self._owned(excerpts, "hasPart") if excerpts else {*parts},
-            "Event": events,
-            "Note": self._owned(events, "hasNote"),
-            "Mark": self._owned(parts, "hasMark"),
-            "Span": self._owned(parts, "hasSpan"),
-            "PlayingState": {*states},
-        }
-        for kind, known in owned.items():
-            lost = next((iri for iri in facts.members(kind) if iri not in known), None)
-            if lost is not None:
-                raise ReadError(f"{self._path}: nothing refers to {lost}, so it would be ignored")
-
-    def _owned(self, owners: Iterable[str], name: str) -> set[str]:
-        found: set[str] = set()
-        for owner in owners:
-            for iri in self._facts.objects(owner, name):
-                if iri in found:
-                    raise ReadError(f"{self._path}: {iri} has two owners by oq:{name}")
-                found.add(iri)
-        return found
+    def _located(self, iri: str, name: str, message: str) -> str:
+        line = self._lines.of_value(iri, OQ + name, None)
+        return located(self._path, line, f"{iri}: {message}")
 
     def _part(self, iri: str, index: int) -> Part:
         facts = self._facts
@@ -150,11 +119,8 @@ class _ExcerptReader:
         if values["section"] is None:
             values["section"] = (values["players"] or 1) > 1
         name = values["name"] or facts.text(iri, RDFS + "label") or iri
-        events, loose = without_loose_ties(
-            sorted(map(self._event, facts.objects(iri, "hasEvent")), key=reading_order)
-        )
-        if loose:
-            self._remarks.append(f"{name}: {LOOSE_TIES} ({loose} in all)")
+        events = sorted(map(self._event, facts.objects(iri, "hasEvent")), key=reading_order)
+        self._refuse_loose_ties(events)
         marks = (self._mark(mark) for mark in facts.objects(iri, "hasMark"))
         spans = facts.objects(iri, "hasSpan")
         slurs = (each for each in spans if "Slur" in facts.kinds(each))
@@ -172,6 +138,13 @@ class _ExcerptReader:
             ),
         )
 
+    def _refuse_loose_ties(self, events: Sequence[Event]) -> None:
+        """A note tied to nothing would be taken for one that sounds already."""
+        for event, tied in zip(events, without_loose_ties(events)[0], strict=True):
+            for note, read in zip(event.notes, tied.notes, strict=True):
+                if note.tied_back and not read.tied_back:
+                    self._faults.append((note.iri, "tiedBack", _LOOSE))
+
     def _event(self, iri: str) -> Event:
         state = self._facts.one(iri, "inState")
         return Event(
@@ -182,7 +155,7 @@ class _ExcerptReader:
                 for note in sorted(self._facts.objects(iri, "hasNote"), key=in_figures)
             ),
             state=self._state(state) if state else None,
-            line=self._lines.get(iri),
+            line=self._subjects.get(iri),
         )
 
     def _state(self, iri: str) -> State:
@@ -214,11 +187,12 @@ class _ExcerptReader:
     def _value(self, iri: str, field: Field) -> Any:
         texts = self._facts.objects(iri, field.name)
         if not texts and field.absent is fields.REQUIRED:
-            raise ReadError(f"{self._path}: {iri} has no oq:{field.name}")
+            raise ReadError(self._located(iri, field.name, f"there is no oq:{field.name}"))
         try:
             return field.kind.read(texts) if texts else field.absent
         except (ValueError, ZeroDivisionError) as error:
-            raise ReadError(f"{self._path}: {iri}: oq:{field.name}: {error}") from error
+            fault = self._located(iri, field.name, f"oq:{field.name}: {error}")
+            raise ReadError(fault) from error
 
 
 def _measures(events: Sequence[Event]) -> tuple[Measure, ...]:

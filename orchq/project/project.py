@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from orchq.baseline import Baseline, read_baseline
 from orchq.derive import derive
-from orchq.errors import MalformedError, explain, known
+from orchq.errors import FaultsError, explain, known
 from orchq.excerpt import seated, seated_quads
 from orchq.knowledge import Knowledge
 from orchq.lazily import lazily
@@ -117,7 +117,7 @@ class Project:
     def _checked(self, file: Path) -> FileReport | Unread:
         try:
             return self.check_file(file)
-        except MalformedError as error:
+        except FaultsError as error:
             return Unread.because(str(file), error.sentences)
         except Exception as error:  # noqa: BLE001 - must not hide the other files
             return Unread.parse(str(file), explain(error))

@@ -6,9 +6,8 @@ from pathlib import Path
 
 from pyoxigraph import NamedNode, Quad, Store
 
-from orchq.errors import MalformedError
+from orchq.errors import MalformedError, located
 from orchq.excerpt import (
-    as_read,
     check_statements,
     check_terms,
     read_excerpt_quads,
@@ -40,18 +39,20 @@ def _read_triples(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Qua
     quads, old = renewed(read_excerpt_quads(path), knowledge.deprecated)
     rules = {rule.iri for rule in rules_of(knowledge)[0]}
     check_terms(quads, knowledge.declared | rules, path)
-    described = knowledge.declared | {
-        quad.subject.value for quad in knowledge.quads if isinstance(quad.subject, NamedNode)
-    }
+    described = (
+        knowledge.declared
+        | rules
+        | {quad.subject.value for quad in knowledge.quads if isinstance(quad.subject, NamedNode)}
+    )
     check_statements(quads, excerpt_vocabulary(structure_files()), described, path)
     store = Store()
     store.bulk_extend((*knowledge.quads, *quads))
     store.extend(Quad(NamedNode(rule), RDF_TYPE, oq("Rule")) for rule in rules)
     if faults := list(structure_faults(store, structure_files())):
-        raise MalformedError(_sentences(faults, path))
+        raise MalformedError(*_sentences(faults, path))
     score = score_from_quads(quads, path)
     remarks = tuple(deprecation(iri, knowledge.deprecated) for iri in old)
-    return replace(score, remarks=(*remarks, *score.remarks)), as_read(quads, score)
+    return replace(score, remarks=(*remarks, *score.remarks)), quads
 
 
 def _sentences(faults: Iterable[StructureFault], path: Path) -> list[str]:
@@ -60,9 +61,8 @@ def _sentences(faults: Iterable[StructureFault], path: Path) -> list[str]:
     told: dict[tuple[str, str], int | None] = {}
     for fault in faults:
         line = lines.of_value(fault.node, fault.path, fault.value)
+        if line is None:  # a nameless node: the first line that states as much
+            line = lines.of_names([fault.path, fault.value or fault.path])
         told.setdefault((fault.node, fault.message), line)
     ordered = sorted(told.items(), key=lambda item: (item[1] or 0, item[0]))
-    return [
-        f"{path}{f':{line}' if line else ''}: {node}: {message}"
-        for (node, message), line in ordered
-    ]
+    return [located(path, line, f"{node}: {message}") for (node, message), line in ordered]

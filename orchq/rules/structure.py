@@ -1,5 +1,6 @@
 """Checks that an excerpt is well formed: SHACL Core shapes, compiled to set queries."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ _NODE_KINDS = {
     "Literal": "isLiteral(?v)",
     "BlankNodeOrIRI": "(isIRI(?v) || isBlank(?v))",
 }
+_FIRST_IRI = re.compile("<([^<>]+)>")
 _HELD = frozenset({"path", "message", "name", "order", "severity"})
 
 
@@ -24,8 +26,8 @@ _HELD = frozenset({"path", "message", "name", "order", "severity"})
 class StructureFault:
     """A node of an excerpt that breaks a structure shape.
 
-    ``shape`` is the property shape, ``path`` its property; ``value`` is what breaks it, the text
-    of a literal or an IRI, and ``None`` where something is missing or too many.
+    ``shape`` is the property shape, ``path`` its property or the first of several; ``value`` is
+    what breaks it, a literal's text or an IRI, and ``None`` where something is missing or too many.
     """
 
     node: str
@@ -59,7 +61,7 @@ def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
     shapes = load_files(files)
     return frozenset(
         quad.object.value
-        for name in ("targetClass", "path")
+        for name in ("targetClass", "path", "inversePath")
         for quad in shapes.quads_for_pattern(None, _sh(name), None)
         if isinstance(quad.object, NamedNode)
     )
@@ -67,10 +69,14 @@ def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
 
 @dataclass(frozen=True, slots=True)
 class _Constraint:
-    """One constraint of a property shape; ``name`` is its local name in SHACL."""
+    """One constraint of a property shape; ``name`` is its local name in SHACL.
+
+    ``steps`` is the path in SPARQL, ``path`` the first property of it.
+    """
 
     target: str
     shape: str
+    steps: str
     path: str
     message: str
     name: str
@@ -81,11 +87,11 @@ def _constraints(shapes: Store) -> Iterator[_Constraint]:
     for target in shapes.quads_for_pattern(None, _sh("targetClass"), None):
         for prop in shapes.quads_for_pattern(target.subject, _sh("property"), None):
             node = prop.object
-            path = _one(shapes, node, "path")
+            steps = _path(shapes, _one(shapes, node, "path"))
             message = _one(shapes, node, "message")
             if not (
                 isinstance(node, NamedNode)
-                and isinstance(path, NamedNode)
+                and steps is not None
                 and isinstance(message, Literal)
                 and isinstance(target.object, NamedNode)
             ):
@@ -98,7 +104,8 @@ def _constraints(shapes: Store) -> Iterator[_Constraint]:
                     yield _Constraint(
                         target.object.value,
                         node.value,
-                        path.value,
+                        steps,
+                        _FIRST_IRI.findall(steps)[0],
                         message.value,
                         name,
                         quad.object,
@@ -107,7 +114,7 @@ def _constraints(shapes: Store) -> Iterator[_Constraint]:
 
 def _query(shapes: Store, constraint: _Constraint, target: str) -> str:
     """The nodes, and where it is about one the values, that break a constraint."""
-    name, value, path = constraint.name, constraint.value, f"<{constraint.path}>"
+    name, value, path = constraint.name, constraint.value, constraint.steps
     each = f"SELECT DISTINCT ?this ?v WHERE {{ {target} ?this {path} ?v . FILTER(%s) }}"
     if name == "minCount" and str(getattr(value, "value", "")) == "1":
         return f"SELECT DISTINCT ?this WHERE {{ {target} FILTER NOT EXISTS {{ ?this {path} ?v }} }}"
@@ -134,6 +141,18 @@ def _query(shapes: Store, constraint: _Constraint, target: str) -> str:
         members = (f"sameTerm(?v, {member})" for member in _members(shapes, value))
         return each % f"!({' || '.join(members)})"
     raise OrchqError(f"structure shapes cannot use sh:{name} {value}")
+
+
+def _path(shapes: Store, node: object) -> str | None:
+    """A path of SHACL in SPARQL: a property, the way back along one, or several of these."""
+    if isinstance(node, NamedNode):
+        return str(node)
+    if (inverse := _one(shapes, node, "inversePath")) is not None:
+        return f"^{inverse}"
+    if (several := _one(shapes, node, "alternativePath")) is not None:
+        ways = [_path(shapes, each) for each in _members(shapes, several)]
+        return f"({'|'.join(filter(None, ways))})" if all(ways) else None
+    return None
 
 
 def _members(shapes: Store, node: object) -> Iterator[object]:
