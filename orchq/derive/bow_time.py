@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
 from pyoxigraph import NamedNode, Quad
@@ -11,6 +10,7 @@ from orchq.derive.changes import PIZZICATO
 from orchq.derive.circumstances import Circumstances, Fact, in_words, shortened, values_of
 from orchq.derive.lines import Attack, Line, Slurred
 from orchq.derive.states import InForce
+from orchq.exact import Fraction
 from orchq.knowledge import Dynamic, Limit
 from orchq.terms import oq
 

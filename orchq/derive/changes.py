@@ -1,14 +1,15 @@
 """Changes of the way of playing, and the time available for each."""
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby, pairwise
 
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.states import ARCO, FINAL_BARLINE, Placed
+from orchq.exact import Fraction
 from orchq.score import Part
 from orchq.terms import oq
 
@@ -117,7 +118,8 @@ class Changes:
         if before.item.in_force.parts is not None or now.item.in_force.parts is not None:
             return False
         start, stop = before.item.event.onset, now.item.event.onset
-        return not any(start <= place <= stop for place in self._open_time)
+        following = bisect_left(self._open_time, start)
+        return following == len(self._open_time) or self._open_time[following] > stop
 
     def _between(
         self, before: _Moment, now: _Moment, attack: Fraction, end: Fraction

@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock
 from orchq.derive.scopes import Scopes, easiest_reported
 from orchq.derive.states import InForce
+from orchq.exact import Fraction
 from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, Knowledge, Limit, Weighing
 from orchq.score import Event, Part
@@ -102,12 +102,12 @@ class Fact:
 
     def say(self, name: str, value: Value) -> None:
         """Add a triple; fractions become decimals."""
-        if isinstance(value, Fraction):
-            self._add(oq(name), decimal(value))
-        elif isinstance(value, NamedNode):
+        if isinstance(value, NamedNode):
             self._add(oq(name), value)
-        else:
+        elif isinstance(value, str | int):
             self._add(oq(name), Literal(value))
+        else:
+            self._add(oq(name), decimal(value))
 
     def under(self, *scopes: NamedNode) -> None:
         """Add the scopes whose limits apply."""

@@ -5,12 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from fractions import Fraction
 from functools import lru_cache
 
 from pyoxigraph import Literal
 
 from orchq.derive.states import FINAL_BARLINE
+from orchq.exact import Fraction
 from orchq.knowledge import Knowledge
 from orchq.score import Mark, Score
 from orchq.terms import oq

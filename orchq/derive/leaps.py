@@ -1,7 +1,6 @@
 """How fast the left hand has to travel between neighbouring notes."""
 
 from collections.abc import Callable, Iterator, Sequence
-from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
@@ -13,6 +12,7 @@ from orchq.derive.hand.geometry import stop_mm
 from orchq.derive.lines import Attack, Line
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.states import InForce
+from orchq.exact import Fraction
 from orchq.knowledge import Knowledge
 
 
@@ -134,10 +134,12 @@ def _crossings(
             continue
         if any(is_harmonic(each.item, around.knowledge) for each in (before, now)):
             continue
-        span = around.clock.span(before.onset, now.onset)
         way = travel(model, _pitch(before), _pitch(now), neighbours=True)
         at_best = travel(model, _pitch(before), _pitch(now))
-        if span.most and way and at_best is not None and at_best < way:
+        if not way or at_best is None or at_best >= way:
+            continue
+        span = around.clock.span(before.onset, now.onset)
+        if span.most:
             found.append((way / span.most, before, now, in_words(span.most, span.slow_tempo)))
     quick = [each for each in found if each[0] > fastest]
     if len(quick) < around.knowledge.judged("crossings-in-a-slur"):

@@ -3,12 +3,12 @@
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from fractions import Fraction
 from itertools import accumulate
 
 from orchq.derive.clock import Clock
 from orchq.derive.sonorities import Sonority
 from orchq.derive.states import Placed
+from orchq.exact import Fraction
 from orchq.knowledge import Knowledge
 
 

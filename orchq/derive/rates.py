@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
 from orchq.derive.circumstances import Circumstances, Fact, rate_in_words
 from orchq.derive.lines import Attack, Line
+from orchq.exact import Fraction
 from orchq.terms import oq
 
 LEGATO, DETACHE = oq("legato").value, oq("detache").value

@@ -8,9 +8,9 @@ for strokes last for the passage, so their end is never missed.
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
 from orchq.derive.states import ARCO, Placed
+from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Knowledge
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.model import DoubtGround
@@ -202,7 +202,7 @@ class Standing:
         elif ground.rest_measures is not None:
             measures = ground.rest_measures
             yield from self._at_event(
-                staff, stretch, lambda n: _rest_before(staff, n, stretch.printed) >= measures
+                staff, stretch, lambda n: _rests_before(staff, n, stretch.printed, measures)
             )
         elif ground.note_quarters is not None:
             quarters = Fraction(ground.note_quarters)
@@ -221,10 +221,12 @@ class Standing:
     def _at_event(
         self, staff: Carried, stretch: Stretch, arises: Callable[[int], bool]
     ) -> Iterator[int]:
-        for number in range(stretch.first, stretch.last + 1):
-            item = staff.placed[number]
-            # an instruction printed here is meant here
-            if item.event.onset > stretch.printed.onset and arises(number):
+        # an instruction printed at an event is meant there
+        since = bisect_right(
+            staff.placed, stretch.printed.onset, stretch.first, stretch.last + 1, key=_onset
+        )
+        for number in range(since, stretch.last + 1):
+            if arises(number):
                 yield number
                 return
 
@@ -290,13 +292,17 @@ class Standing:
         )
 
 
+def _onset(item: Placed) -> Fraction:
+    return item.event.onset
+
+
 def _span(staff: Carried, stretch: Stretch) -> tuple[Fraction, Fraction]:
     return staff.placed[stretch.first].event.onset, staff.placed[stretch.last].event.end
 
 
 def _first_from(placed: Sequence[Placed], onset: Fraction) -> int:
     """The place of the first event that does not begin before an onset."""
-    place = bisect_right(placed, onset, key=lambda item: item.event.onset)
+    place = bisect_right(placed, onset, key=_onset)
     while place > 0 and placed[place - 1].event.onset == onset:
         place -= 1
     return place
@@ -306,17 +312,20 @@ def _used_before(placed: Sequence[Placed], place: int, technique: str) -> bool:
     return place > 0 and technique in placed[place - 1].in_force.techniques
 
 
-def _rest_before(staff: Carried, number: int, printed: Mark) -> int:
-    """Whole measures of rest before an event, after a mark."""
-    before = printed.measure_index
-    if number > 0:
-        last = staff.placed[number - 1].event
-        ends_in = last.measure_index
-        if last.end > last.onset and staff.part.measures:
-            place = bisect_right(staff.part.measures, last.end, key=lambda m: m.onset)
-            ends_in = max(ends_in, place - 1 - (staff.part.measures[place - 1].onset == last.end))
-        before = max(before, ends_in)
-    return staff.placed[number].event.measure_index - before - 1
+def _rests_before(staff: Carried, number: int, printed: Mark, measures: int) -> bool:
+    """Whether as many whole measures of rest or more lie before an event, after a mark."""
+    latest = staff.placed[number].event.measure_index - measures - 1
+    if printed.measure_index > latest:
+        return False
+    if number == 0:
+        return True
+    last = staff.placed[number - 1].event
+    if last.measure_index > latest:
+        return False
+    if last.end == last.onset or not staff.part.measures:
+        return True
+    place = bisect_right(staff.part.measures, last.end, key=lambda m: m.onset)
+    return place - 1 - (staff.part.measures[place - 1].onset == last.end) <= latest
 
 
 def _changes_signature(part: Part, onset: Fraction) -> bool:

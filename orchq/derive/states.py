@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.knowledge import Directive, Instrument, InstrumentString, Knowledge
 from orchq.notation import Pitch
 from orchq.score import Event, Hairpin, Mark, Part

@@ -4,12 +4,12 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any, get_args
 
 from pyoxigraph import Literal, NamedNode
 
+from orchq.exact import Fraction
 from orchq.notation import Pitch, letter_name, parse_letters
 from orchq.score import HarmonicRole
 from orchq.terms import XSD, oq

@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
 from types import MappingProxyType
 
 from orchq.errors import OrchqError
+from orchq.exact import Fraction
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import (
     Claim,

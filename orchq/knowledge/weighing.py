@@ -5,10 +5,10 @@ Limits are weighed nowhere else. Rules, questions and advice use the results.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
 
+from orchq.exact import Fraction
 from orchq.knowledge.model import Dynamic, Limit, Value
 from orchq.notation import Pitch
 from orchq.severity import Severity, rank

@@ -1,6 +1,6 @@
 """Names of beats as musicians use them."""
 
-from fractions import Fraction
+from orchq.exact import Fraction
 
 _VULGAR = {
     Fraction(1, 2): "½",

@@ -8,9 +8,9 @@ Nothing moves within a measure, so that no two events come to overlap.
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import accumulate
 
+from orchq.exact import Fraction
 from orchq.score import Event, Hairpin, Mark, Measure
 
 

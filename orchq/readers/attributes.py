@@ -1,8 +1,8 @@
 """Reads ``<attributes>``: meter, strings and clefs."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.readers.directions import tuning_pitch

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.notation import Pitch
 from orchq.readers.notes import play_directives
 from orchq.readers.numbers import Ticks, exact, nearest, whole

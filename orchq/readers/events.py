@@ -1,8 +1,8 @@
 """Groups notes into events: chords, cues, ties, IRIs."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.notation import Pitch
 from orchq.readers.iri_names import slug
 from orchq.readers.notes import NoteDraft

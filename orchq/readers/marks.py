@@ -1,13 +1,14 @@
 """Places the marks and wedges of one part in time."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.readers.directions import Direction, MarkDraft
 from orchq.readers.spans import Hairpins, WedgeEnd
 from orchq.score import Mark
 
 _JITTER = Fraction(1, 4)
+_NO_OFFSET = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Marks:
         self.hairpins = Hairpins(part_iri)
         self.found: list[Mark] = []
 
-    def add(self, direction: Direction, place: Fraction, offset: Fraction = Fraction(0)) -> None:
+    def add(self, direction: Direction, place: Fraction, offset: Fraction = _NO_OFFSET) -> None:
         """Add a direction at a position, moved by the offset in the file."""
         if direction.marks or direction.wedges:
             self._waiting.append(_Waiting(place, offset, direction))

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.readers.attributes import (

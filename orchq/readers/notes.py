@@ -1,8 +1,8 @@
 """Reads one ``<note>`` element."""
 
 from collections.abc import Callable, Mapping
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.readers.numbers import Ticks, exact, whole
 from orchq.readers.printed_text import NOTE_VALUES, cleaned, with_dots
 from orchq.readers.signs import (

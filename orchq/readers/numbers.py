@@ -1,7 +1,8 @@
 """Parses numbers as MusicXML writes them."""
 
 import re
-from fractions import Fraction
+
+from orchq.exact import Fraction
 
 Ticks = int | Fraction
 """A time in the part's divisions of a quarter note; an integer in all but odd files."""

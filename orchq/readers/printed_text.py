@@ -6,8 +6,8 @@ of music.
 """
 
 import re
-from fractions import Fraction
 
+from orchq.exact import Fraction
 from orchq.inputs import without_controls
 from orchq.readers.numbers import Ticks, exact
 

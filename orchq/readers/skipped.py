@@ -4,11 +4,11 @@ In an orchestral score the tempo stands above the topmost part alone, which is a
 """
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import accumulate
 
 from lxml import etree
 
+from orchq.exact import Fraction
 from orchq.readers.directions import Direction
 from orchq.readers.marks import Marks
 from orchq.readers.measures import Shared

@@ -73,10 +73,15 @@ class HandModel:
     forte_from: int | None = None
     limits: tuple[tuple[str, str], ...] = ()
     weights: EffortWeights = field(kw_only=True)
+    _hash: int = field(default=0, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not self.strings or self.length_mm <= 0 or self.secure_semitone <= 0:
             raise ValueError("a hand model needs strings, their length and a secure height")
+        object.__setattr__(self, "_hash", hash((self.strings, self.level, self.frames)))
+
+    def __hash__(self) -> int:
+        return self._hash  # caches ask for it at every note
 
     def resting_on(self, field: str) -> tuple[str, ...]:
         """IRIs of the limits that the value of this field comes from."""

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby
 
 from orchq.derive.hand import HandModel
@@ -14,6 +13,7 @@ from orchq.derive.path.postures import OPEN, PostureTable, Printed
 from orchq.derive.path.search import Step, Weights
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.derive.staves import Staff
+from orchq.exact import Fraction
 from orchq.score import Event, Note
 from orchq.terms import oq
 

@@ -1,7 +1,6 @@
 """Pedals and hands on open strings as triples, over all staves of a part."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from fractions import Fraction
 from itertools import groupby, pairwise
 
 from pyoxigraph import Quad
@@ -17,6 +16,7 @@ from orchq.derive.pedals.settings import (
 )
 from orchq.derive.sonorities import ARPEGGIATE, tied_ends
 from orchq.derive.states import Placed
+from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Pedal
 from orchq.notation import Pitch
 from orchq.score import Event, Note

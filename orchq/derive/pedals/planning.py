@@ -4,10 +4,10 @@ from bisect import insort
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import accumulate, groupby
 
 from orchq.derive.pedals.settings import Setting
+from orchq.exact import Fraction
 from orchq.knowledge import Pedal
 
 _ENOUGH = Fraction(1)
