@@ -16,7 +16,7 @@ from orchq.questions import (
     load_graph,
 )
 from orchq.questions.graph import Graph
-from orchq.questions.words import colour_words
+from orchq.questions.sound_words import colour_words
 from orchq.report.answer_report import (
     answers_json,
     answers_text,

@@ -15,6 +15,7 @@ from orchq.knowledge.model import (
     Technique,
     Tuning,
 )
+from orchq.knowledge.thesaurus import SoundWord, Thesaurus
 from orchq.knowledge.weighing import (
     VERDICTS,
     Verdict,
@@ -36,8 +37,10 @@ __all__ = [
     "Reading",
     "Register",
     "Remedy",
+    "SoundWord",
     "Source",
     "Technique",
+    "Thesaurus",
     "Tuning",
     "Verdict",
     "Weighing",

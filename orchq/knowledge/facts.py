@@ -72,6 +72,10 @@ class Facts:
         nodes = self._row(subject).get(predicate, ())
         return _key(nodes[0]) if nodes else ""
 
+    def nodes(self, subject: str, predicate: str) -> list[str]:
+        """The IRIs or lexical forms of a property of any vocabulary, sorted."""
+        return sorted(_key(node) for node in self._row(subject).get(predicate, ()))
+
     def closure(self, subject: str, name: str) -> frozenset[str]:
         """All that a property of our vocabulary leads to, step after step, but not the subject."""
         found: set[str] = set()

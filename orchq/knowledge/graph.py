@@ -42,6 +42,7 @@ from orchq.knowledge.model import (
 )
 from orchq.knowledge.overrides import abbreviated, overrides
 from orchq.knowledge.store import read_triples
+from orchq.knowledge.thesaurus import load_thesaurus
 from orchq.knowledge.weighing import Weighing, weigh
 from orchq.terms import OQ, undeclared
 
@@ -65,6 +66,7 @@ class Knowledge:
         self.remedies: Mapping[str, Remedy] = MappingProxyType(load_remedies(facts))
         self.doubt_grounds = load_doubt_grounds(facts)
         self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
+        self.thesaurus = load_thesaurus(facts)
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}
         )

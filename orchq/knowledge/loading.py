@@ -123,6 +123,7 @@ def load_techniques(facts: Facts) -> dict[str, Technique]:
             rank=facts.number(iri, "rank"),
             many_notes=facts.truth(iri, "makesManyNotes"),
             ends_early=facts.truth(iri, "endsEarly"),
+            no_pitch=facts.truth(iri, "hasNoPitch"),
         )
         for iri in members
     }

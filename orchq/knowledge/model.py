@@ -150,7 +150,7 @@ class Technique:
 
     ``can_stand_for`` are those that players take in its place, and it in theirs. ``many_notes``
     is true where one written note is many that sound; ``ends_early`` where the note stops before
-    the next.
+    the next; ``no_pitch`` where the written pitch does not sound.
     """
 
     iri: str
@@ -165,6 +165,7 @@ class Technique:
     rank: int | None
     many_notes: bool
     ends_early: bool
+    no_pitch: bool
 
     def is_on(self, instrument: Instrument) -> bool:
         """Whether it is available on an instrument, by itself or as one of its family.

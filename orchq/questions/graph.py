@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         own_questions,
         places,
         playing,
+        sound_words,
         sounding,
         words,
     )
@@ -33,8 +34,8 @@ else:
         "orchq.questions", "authorities", "bowing", "grips", "kinds"
     )
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
-    places, playing, sounding, words = lazily(
-        "orchq.questions", "places", "playing", "sounding", "words"
+    places, playing, sound_words, sounding, words = lazily(
+        "orchq.questions", "places", "playing", "sound_words", "sounding", "words"
     )
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
@@ -49,7 +50,7 @@ class Ask(Asking):
 
     bow = bowing.bow
     changes = bowing.changes
-    colours = words.colours
+    colours = sound_words.colours
     compass = places.compass
     divisi = playing_by.divisi
     dynamics = playing.dynamics

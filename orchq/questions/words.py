@@ -49,17 +49,6 @@ class NotationAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ColourAnswer:
-    """A technique or register that sounds as asked; ``on`` is empty where all have it."""
-
-    what: str
-    kind: str
-    on: tuple[str, ...]
-    colours: tuple[str, ...]
-    evidence: tuple[Evidence, ...]
-
-
 def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
     """Return how a thing is printed in each language, and which words end it.
 
@@ -209,53 +198,3 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
         [] if answers else [f"The graph has no sign for {thing.label}: it is printed in words."]
     )
     return self.answer("notation", {"technique": thing.label}, answers, remarks)
-
-
-def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[ColourAnswer]:
-    """Return what sounds like a word: techniques, and registers of instruments.
-
-    Raises ``OrchqError`` for a word or a name that is not known.
-
-    >>> import orchq
-    >>> [answer.what for answer in orchq.load().ask.colours(like="glassy")]
-    ['artificial harmonic', 'harmonics', 'natural harmonic', 'sul ponticello']
-    """
-    instrument = None if on is None else self.names.instrument(on)
-    words: dict[str, list[str]] = {}
-    for row in self.facts("colours"):
-        words.setdefault(row["what"], []).append(row["word"])
-    wanted = self.names.one_of(
-        "colour", like, {each for grounds in words.values() for each in grounds}
-    )
-    answers = []
-    for iri, grounds in words.items():
-        if wanted not in grounds:
-            continue
-        technique = self.knowledge.techniques.get(iri)
-        holders = [
-            each
-            for each in self.instruments_on(None)
-            if (technique and technique.is_on(each))
-            or any(register.iri == iri for register in each.registers)
-        ]
-        if instrument is None or instrument in holders:
-            everyone = len(holders) == len(self.knowledge.instruments)
-            answers.append(
-                ColourAnswer(
-                    self.knowledge.label(iri),
-                    "technique" if technique else "register",
-                    () if everyone else tuple(each.label for each in holders),
-                    tuple(grounds),
-                    self.evidence_for(iri),
-                )
-            )
-    answers.sort(key=lambda each: (each.kind == "register", each.what))
-    parameters = {"like": wanted, "on": instrument and instrument.label}
-    where = f" on the {instrument.label}" if instrument else ""
-    remarks = [] if answers else [f"The graph has nothing that sounds {wanted}{where}."]
-    return self.answer("colours", parameters, answers, remarks)
-
-
-def colour_words(self: Asking) -> tuple[str, ...]:
-    """All words that the graph has for sounds."""
-    return tuple(sorted({row["word"] for row in self.facts("colours")}))

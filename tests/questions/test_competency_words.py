@@ -65,12 +65,38 @@ def test_two_players_alone_on_a_line(ask):
 
 def test_what_sounds_glassy_warm_and_dark(ask):
     # Common practice: words that players use.
-    glassy = {answer.what for answer in ask.colours(like="glassy")}
+    glassy = {answer.what for answer in ask.colours(like="glassy") if answer.fit == "same"}
     assert {"sul ponticello", "natural harmonic", "artificial harmonic"} <= glassy
     assert "sul tasto" in {answer.what for answer in ask.colours(like="warm")}
     dark = {answer.what for answer in ask.colours(like="dark", on="violin")}
     assert {"low register of the violin", "G string of the violin"} <= dark
     assert "G string of the violin" not in {a.what for a in ask.colours(like="dark", on="cello")}
+
+
+def test_a_bow_on_the_tailpiece_is_no_answer_to_dark_on_the_viola(ask):
+    # Common practice: the viola's dark sound is its C string.
+    found = [(answer.what, answer.fit) for answer in ask.colours(like="dark", on="viola")]
+    assert found[0] == ("C string of the viola", "same")
+    assert "on the tailpiece" not in {what for what, _ in found}
+
+
+def test_another_word_for_a_sound_and_a_wider_one_find_it(ask):
+    # Berlioz, djvu/42 (the viola's melancholy) and djvu/57 (the cello's smooth, grave low strings).
+    assert ask.colours(like="sombre").parameters["like"] == "dark"
+    sad = {answer.what: answer.fit for answer in ask.colours(like="sad", on="viola")}
+    assert sad["whole compass of the viola"] == "narrower"
+    dark = {answer.what: answer.fit for answer in ask.colours(like="dark", on="cello")}
+    assert dark["low strings of the cello"] == "narrower"
+    assert list(dark.values()) == sorted(
+        dark.values(), key=["same", "narrower", "broader", "related"].index
+    )
+
+
+def test_what_is_only_near_a_word_and_its_opposite_too_is_no_answer(ask):
+    # Sul ponticello is glassy, which is near to pure; on the bridge itself it is noise.
+    near = {answer.what for answer in ask.colours(like="pure")}
+    assert "sul ponticello" in near
+    assert "bow on bridge" not in near
 
 
 def test_sul_tasto_and_its_end_in_four_languages(ask):

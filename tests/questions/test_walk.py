@@ -8,7 +8,7 @@ import pytest
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
 from orchq.questions import catalogue
-from orchq.questions.words import colour_words
+from orchq.questions.sound_words import colour_words
 
 OQ = "https://w3id.org/orchq/"
 PITCHES = [Pitch.from_midi(midi).name for midi in range(19, 112, 7)]
