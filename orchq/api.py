@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from pyoxigraph import RdfFormat, serialize
+from pyoxigraph import BlankNode, Literal, NamedNode, Triple
 
 from orchq.derive import derive
 from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge
+from orchq.knowledge.triple_formats import written
 from orchq.lazily import lazily
 from orchq.project import Project
 from orchq.project.score_input import read_input
@@ -22,18 +23,12 @@ from orchq.rules.finding import FileReport
 from orchq.rules.gathering import gathered
 from orchq.rules.plain import derived_triples, plain_shapes
 from orchq.score import Score
-from orchq.terms import PREFIXES
+from orchq.terms import OQ, PREFIXES
 
 if TYPE_CHECKING:
     from orchq.derive import path as hand_path
 else:
     (hand_path,) = lazily("orchq.derive", "path")
-
-_FORMATS = {
-    "turtle": RdfFormat.TURTLE,
-    "nt": RdfFormat.N_TRIPLES,
-    "jsonld": RdfFormat.JSON_LD,
-}
 
 
 def read(path: Path | str, knowledge: Knowledge | None = None) -> Score:
@@ -120,30 +115,50 @@ def export(
     derived: bool = False,
     level: str | None = None,
     trust: str | None = None,
+    base: str | None = None,
 ) -> str:
     """Return a score as triples of the excerpt vocabulary.
 
-    ``format`` is ``turtle``, ``nt`` or ``jsonld``. With ``derived`` the graph comes along, and
-    what is derived from the score for this ``level`` of player and the source to ``trust``: all
-    that the rules (``export_shapes``) ask about.
+    ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (RDF/XML). The names of its nodes follow
+    from what the file holds, or begin with the IRI ``base`` instead; an excerpt keeps its own.
+
+    With ``derived`` the graph comes along, and what is derived from the score for this ``level`` of
+    player and the source to ``trust``: all that the rules (``export_shapes``) ask about.
     """
-    form = _format(format)
     graph = knowledge or load_graph()
     score, asserted = read_input(Path(path), graph)
     quads = tuple(score_quads(score)) if asserted is None else asserted
     prefixes = {name: PREFIXES[name] for name in ("oq", "rdfs", "xsd")}
-    base, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
+    own, mark, _ = score.parts[0].iri.partition("#") if score.parts else ("", "", "")
     if mark:
-        prefixes["score"] = base + mark
+        prefixes["score"] = own + mark
     triples = [quad.triple for quad in quads]
     if derived:
         judged = Project(knowledge=graph, level=level, trust=trust)
         derivation = derive(score, graph, level=judged.level, trust=judged.trust)
         triples = derived_triples(graph, quads, derivation)
         prefixes |= PREFIXES
-    data = serialize(triples, format=form, prefixes=prefixes)
-    assert data is not None
-    return data.decode()
+    if base is not None and asserted is None:
+        triples = _rebased(triples, score.iri, base)
+        prefixes["score"] = base.rstrip("#") + "#"
+    return written(triples, format, prefixes)
+
+
+def _rebased(triples: Iterable[Triple], old: str, base: str) -> list[Triple]:
+    """The triples with names of the score's nodes that begin with another IRI."""
+    try:
+        new = NamedNode(base).value.rstrip("#")
+    except ValueError as error:
+        raise OrchqError(f"{base!r} is not an IRI: {error}") from error
+    if new.startswith(OQ):
+        raise OrchqError(f"names in {OQ} belong to the vocabulary; choose an IRI of your own")
+
+    def renamed(node: NamedNode | BlankNode | Literal | Triple) -> Any:
+        if isinstance(node, NamedNode) and node.value.startswith(old):
+            return NamedNode(new + node.value[len(old) :])
+        return node
+
+    return [Triple(renamed(s), p, renamed(o)) for s, p, o in triples]
 
 
 def export_shapes(
@@ -156,16 +171,7 @@ def export_shapes(
     ``OrchqError`` for a broken rule of an extension.
     """
     triples = plain_shapes(knowledge or load_graph())
-    prefixes = PREFIXES | {"rule": RULE}
-    data = serialize(triples, format=_format(format), prefixes=prefixes)
-    assert data is not None
-    return data.decode()
-
-
-def _format(name: str) -> RdfFormat:
-    if name not in _FORMATS:
-        raise OrchqError(f"there is no format {name!r}; there are {', '.join(_FORMATS)}")
-    return _FORMATS[name]
+    return written(triples, format, PREFIXES | {"rule": RULE})
 
 
 def catalogue(knowledge: Knowledge | None = None) -> tuple[RuleInfo, ...]:

@@ -4,21 +4,14 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pyoxigraph import Quad, RdfFormat, serialize
+from pyoxigraph import Quad
 
 from orchq.derive.scopes import knowledge_scopes
-from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
+from orchq.knowledge.triple_formats import written
 from orchq.knowledge.whole import whole_ontology
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph
 from orchq.terms import PREFIXES
-
-_FORMATS = {
-    "turtle": RdfFormat.TURTLE,
-    "nt": RdfFormat.N_TRIPLES,
-    "jsonld": RdfFormat.JSON_LD,
-    "owl": RdfFormat.RDF_XML,
-}
 
 
 def load(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Graph:
@@ -72,10 +65,4 @@ def export_knowledge(
     imports of the modules are left out, so that no program that opens it fetches anything.
     ``trust`` names the one source to follow where limits are weighed.
     """
-    if format not in _FORMATS:
-        raise OrchqError(f"there is no format {format!r}; there are {', '.join(_FORMATS)}")
-    quads = weighed_quads(knowledge, trust)
-    triples = whole_ontology(quads, declare_individuals=format == "owl")
-    data = serialize(triples, format=_FORMATS[format], prefixes=PREFIXES)
-    assert data is not None
-    return data.decode()
+    return written(whole_ontology(weighed_quads(knowledge, trust)), format, PREFIXES)

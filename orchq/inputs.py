@@ -3,6 +3,8 @@
 A pipe or a device may hold a reader for ever or never end, whatever name or link leads to it.
 """
 
+import base64
+import hashlib
 import os
 import stat
 import unicodedata
@@ -14,6 +16,9 @@ from pathlib import Path
 from orchq.errors import ReadError
 
 _WAITING_FOR_NOBODY = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+
+
+_HASHED = 1 << 28  # more is never read of a file
 
 
 @contextmanager
@@ -43,6 +48,21 @@ def read_whole(path: Path, largest: int, what: str) -> bytes:
     if len(data) > largest:
         raise ReadError(f"{path}: {what} of more than {largest} bytes are not read")
     return data
+
+
+def content_name(data: bytes | Path) -> str:
+    """Return an IRI for what a file holds (RFC 6920): the same contents have the same, anywhere.
+
+    Raises ``ReadError`` for a path that cannot be read.
+
+    >>> content_name(b"Hello World!")
+    'ni:///sha-256-96;f4OxZX_x_FO5LcGB'
+    """
+    if isinstance(data, Path):
+        with opened(data) as stream:
+            data = stream.read(_HASHED)
+    digest = hashlib.sha256(data).digest()
+    return f"ni:///sha-256-96;{base64.urlsafe_b64encode(digest[:12]).decode()}"
 
 
 def without_controls(text: str) -> str:

@@ -31,7 +31,9 @@ def export(
     ] = None,
     triple_format: Annotated[
         TripleFormat,
-        typer.Option("--format", help="Format of the triples; owl is OWL in RDF/XML."),
+        typer.Option(
+            "--format", help="Format of the triples; owl is RDF/XML, as OWL tools read it."
+        ),
     ] = TripleFormat.TURTLE,
     whole_graph: Annotated[
         bool, typer.Option("--knowledge", help="Write the graph itself, for other programs.")
@@ -46,6 +48,10 @@ def export(
     shapes: Annotated[
         bool, typer.Option("--shapes", help="Write all rules as one file of SHACL.")
     ] = False,
+    base: Annotated[
+        str | None,
+        typer.Option(metavar="IRI", help="Begin the names of a score's nodes with this IRI."),
+    ] = None,
     level: Level = None,
     trust: Trust = None,
     extensions: Extensions = None,
@@ -53,8 +59,8 @@ def export(
     """Write a score's notes and marks as triples, the graph as one ontology, or the rules."""
     if [score is not None, whole_graph, shapes].count(True) != 1:
         raise OrchqError("give either a SCORE, --knowledge or --shapes")
-    if derived and score is None:
-        raise OrchqError("--derived needs a SCORE")
+    if (derived or base) and score is None:
+        raise OrchqError(f"{'--derived' if derived else '--base'} needs a SCORE")
     if (level and not derived) or (trust and not (derived or whole_graph)):
         raise OrchqError("--level and --trust only apply to derived facts")
     check_out(out, [*([score] if score else ()), *map(Path, extensions or ())])
@@ -66,6 +72,12 @@ def export(
         deliver(orchq.export_knowledge(knowledge, form, trust=trust), out)
     else:
         triples = orchq.export(
-            score, knowledge=knowledge, format=form, derived=derived, level=level, trust=trust
+            score,
+            knowledge=knowledge,
+            format=form,
+            derived=derived,
+            level=level,
+            trust=trust,
+            base=base,
         )
         deliver(triples, out)

@@ -1,6 +1,5 @@
 """Reads excerpt triples, possibly untrusted, as a score."""
 
-import re
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
@@ -12,6 +11,7 @@ from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 from orchq.errors import MalformedError, ReadError, located
 from orchq.excerpt import fields
 from orchq.excerpt.fields import Field, Fields
+from orchq.inputs import content_name
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.store import read_triples
@@ -39,12 +39,12 @@ def read_excerpt_quads(path: Path) -> list[Quad]:
 
     Raises ``ReadError`` when the file cannot be parsed.
     """
-    stem = re.sub(r"[^A-Za-z0-9_.-]+", "-", path.stem)
+    base = content_name(path)
     names: dict[str, NamedNode] = {}
 
     def named(node: NamedNode | BlankNode | Literal) -> NamedNode | Literal:
         if isinstance(node, BlankNode):
-            iri = f"tag:w3id.org,2026:orchq/{stem}#unnamed{len(names) + 1}"
+            iri = f"{base}#unnamed{len(names) + 1}"
             return names.setdefault(node.value, NamedNode(iri))
         return node
 

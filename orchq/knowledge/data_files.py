@@ -37,6 +37,11 @@ def shipped_extensions() -> Mapping[str, Path]:
     return {path.stem: path for path in turtle_files(data_directory("ontology") / "extensions")}
 
 
+def context_file() -> Path:
+    """Return the JSON-LD context of the vocabulary."""
+    return data_directory("ontology") / "context.jsonld"
+
+
 def place_files() -> list[Path]:
     """Return the files that list places in scores; they are not part of the graph."""
     return turtle_files(data_directory("ontology") / "places")

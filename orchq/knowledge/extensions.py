@@ -21,6 +21,8 @@ MOST_FILES = 200
 
 QUESTION_SUFFIX = ".rq"
 
+_IN_FOLDERS = tuple(TRIPLE_SUFFIXES - {".json"})  # which may hold anything
+
 _RULE = oq("Rule")
 
 
@@ -98,7 +100,7 @@ def describes_rules(quads: Iterable[Quad]) -> bool:
 
 
 def extension_files(path: Path) -> list[Path]:
-    """Return the files of an extension: itself, or Turtle and questions in a folder.
+    """Return the files of an extension: itself, or triples and questions in a folder.
 
     Raises ``ReadError`` for a folder with nothing to read or too much, and for links out of it.
     """
@@ -111,12 +113,12 @@ def extension_files(path: Path) -> list[Path]:
         return [path]
     files = list(_within(path))
     if not files:
-        raise ReadError(f"{path}: the folder holds no Turtle (.ttl) and no question (.rq)")
+        raise ReadError(f"{path}: the folder holds no triples (.ttl) and no question (.rq)")
     return files
 
 
 def _within(folder: Path) -> Iterator[Path]:
-    """Return the Turtle and question files below a folder, in a stable order.
+    """Return the files of triples and questions below a folder, in a stable order.
 
     A link within the folder is skipped, since its target is found anyway.
     """
@@ -124,7 +126,7 @@ def _within(folder: Path) -> Iterator[Path]:
     seen = 0
     for place, names, files in os.walk(folder):
         names[:] = sorted(name for name in names if not name.startswith("."))
-        endings = (".ttl", QUESTION_SUFFIX)
+        endings = (*_IN_FOLDERS, QUESTION_SUFFIX)
         kept = sorted(f for f in files if not f.startswith(".") and f.lower().endswith(endings))
         seen += len(names) + len(kept)
         if seen > MOST_FILES:

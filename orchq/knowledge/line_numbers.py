@@ -10,9 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 
-from orchq.inputs import read_whole
+from orchq.inputs import content_name, read_whole
 from orchq.knowledge.store import LARGEST
-from orchq.terms import PREFIXES
+from orchq.terms import OQ, PREFIXES
 
 _PREFIX = re.compile(
     r"^\s*(?:@prefix|PREFIX)\s+([\w.-]*):\s*<([^<>]*)>|\bxmlns:([\w.-]+)\s*=\s*[\"']([^\"']*)[\"']",
@@ -32,8 +32,11 @@ class Lines:
     """Finds lines, counted from 1, by the names and values that a file writes."""
 
     def __init__(self, path: Path) -> None:
-        text = read_whole(path, LARGEST, "triples").decode("utf-8", "replace")
+        data = read_whole(path, LARGEST, "triples")
+        text = data.decode("utf-8", "replace")
         self._lines = text.splitlines()
+        self._base = content_name(data)
+        self._bare = OQ if text.lstrip().startswith("{") else None
         found = _PREFIX.findall(text)
         self._prefixes = PREFIXES | {name or other: iri or its for name, iri, other, its in found}
 
@@ -93,4 +96,8 @@ class Lines:
                     prefix, colon, local = written.partition(":")
                     base = self._prefixes.get(prefix.removeprefix("/")) if colon else None
                     found[base + local if base is not None else written].append(number)
+                if iri.startswith("#"):
+                    found[self._base + iri].append(number)
+                if text and self._bare:
+                    found[self._bare + text].append(number)
         return found

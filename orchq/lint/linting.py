@@ -21,6 +21,7 @@ from orchq.knowledge.graph import read_graph
 from orchq.knowledge.lexicon import words_of
 from orchq.knowledge.line_numbers import Lines
 from orchq.knowledge.overrides import overrides
+from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.lint.axiom_places import involved
 from orchq.lint.axioms import short
 from orchq.lint.faults import Fault
@@ -92,8 +93,8 @@ def _read(
 
 
 def _files(path: Path) -> list[Path]:
-    if not path.is_dir() and path.suffix.lower() not in (".ttl", QUESTION_SUFFIX):
-        message = "an extension is a folder, a Turtle file (.ttl) or a question (.rq)"
+    if not path.is_dir() and path.suffix.lower() not in (*TRIPLE_SUFFIXES, QUESTION_SUFFIX):
+        message = "an extension is a folder, a file of triples (.ttl) or a question (.rq)"
         raise ReadError(f"{path}: {message}")
     return extension_files(path)
 

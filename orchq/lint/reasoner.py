@@ -94,7 +94,7 @@ def first_contradiction(trials: Iterable[Sequence[Quad]], program: str) -> int |
 
 def _written(quads: Sequence[Quad]) -> bytes:
     asserted = [*quads, *offered_techniques(Facts(quads))]
-    triples = whole_ontology(asserted, declare_individuals=True)
+    triples = whole_ontology(asserted)
     # Without prefixes the file begins with <Ontology, which owlready2 takes for OWL/XML.
     data = serialize(triples, format=RdfFormat.RDF_XML, prefixes=PREFIXES)
     assert data is not None

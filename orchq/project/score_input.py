@@ -16,7 +16,7 @@ from orchq.excerpt import (
 from orchq.knowledge import Knowledge
 from orchq.knowledge.deprecation import deprecation, renewed
 from orchq.knowledge.line_numbers import Lines
-from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.knowledge.store import holds_triples
 from orchq.readers import read_score
 from orchq.rules.checking import rules_of, structure_files
 from orchq.rules.structure import StructureFault, excerpt_vocabulary, structure_faults
@@ -30,7 +30,7 @@ def read_input(path: Path, knowledge: Knowledge) -> tuple[Score, Sequence[Quad] 
     Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of our
     vocabulary that does not exist.
     """
-    if path.suffix.lower() in TRIPLE_SUFFIXES:
+    if holds_triples(path):
         return _read_triples(path, knowledge)
     return read_score(path, knowledge), None
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from orchq.errors import ReadError
 from orchq.knowledge import Knowledge
+from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers.container import chunks_of
 from orchq.readers.foreign import FOREIGN_FORMATS, read_foreign
 from orchq.readers.musicxml import read_musicxml
@@ -35,8 +36,10 @@ def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = Non
     if suffix in FOREIGN_FORMATS:
         return read_foreign(path, knowledge, limits)
     known = ", ".join(sorted({*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
+    triples = ", ".join(sorted(TRIPLE_SUFFIXES))
     raise ReadError(
-        f"{path}: the ending {suffix or '(none)'} is not a score format; known: {known}"
+        f"{path}: the ending {suffix or '(none)'} is not a score format; known: {known}; "
+        f"for triples: {triples}"
     )
 
 

@@ -4,11 +4,12 @@ from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 
+from orchq.inputs import content_name
 from orchq.knowledge import InstrumentMatch, Knowledge
 from orchq.readers.alignment import TimedPart, aligned, common_lengths, short_measures
 from orchq.readers.container import chunks_in, chunks_of
 from orchq.readers.headings import heading_of
-from orchq.readers.iri_names import DistinctNames, slug
+from orchq.readers.iri_names import DistinctNames
 from orchq.readers.measures import PartReader, Shared
 from orchq.readers.parts import ListedPart, Recognised, bear_out, listed_parts, recognised
 from orchq.readers.pitches import is_written_at_pitch, moved_by_octaves
@@ -21,8 +22,6 @@ from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import steps_of
 from orchq.score import LOOSE_TIES, Event, Heading, Part, Score, without_loose_ties
 
-_BASE = "tag:w3id.org,2026:orchq/"
-
 
 def read_musicxml(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
     """Read a MusicXML file, plain or compressed.
@@ -32,33 +31,33 @@ def read_musicxml(path: Path, knowledge: Knowledge, limits: ReadLimits | None = 
     """
     limits = limits or ReadLimits()
     source = InputFile(str(path))
-    return _Reading(path.stem, knowledge, source, limits).read(chunks_of(path, source, limits))
+    return _Reading(path, knowledge, source, limits).read(chunks_of(path, source, limits))
 
 
 def read_musicxml_bytes(
     data: bytes, path: Path, knowledge: Knowledge, limits: ReadLimits | None = None
 ) -> Score:
-    """Read MusicXML converted from another file, whose name appears in errors and IRIs."""
+    """Read MusicXML converted from another file, which errors name and IRIs follow from."""
     limits = limits or ReadLimits()
     source = InputFile(str(path), has_lines=False)
-    return _Reading(path.stem, knowledge, source, limits).read(chunks_in(data, source, limits))
+    return _Reading(path, knowledge, source, limits).read(chunks_in(data, source, limits))
 
 
 class _Reading:
     """One file being read."""
 
     def __init__(
-        self, stem: str, knowledge: Knowledge, source: InputFile, limits: ReadLimits
+        self, path: Path, knowledge: Knowledge, source: InputFile, limits: ReadLimits
     ) -> None:
-        self._stem = stem
+        self._stem = path.stem
         self._knowledge = knowledge
         self._source = source
         self._limits = limits
-        self._iri = _BASE + slug(stem, "score")
+        self._iri = content_name(path)
         self._names = DistinctNames()
         self._remarks = source.remarks
         self._shared = Shared(Signs(knowledge), source, limits)
-        self._title = stem
+        self._title = path.stem
         self._heading = Heading()
         self._listed: dict[str, Recognised] = {}
         self._readers: dict[str, tuple[str, Recognised, PartReader | SkippedPart]] = {}

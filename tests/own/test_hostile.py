@@ -261,7 +261,7 @@ def test_what_cannot_be_read_names_the_file(run, house, name, data, said):
     assert said in refused(run, folder)
 
 
-@pytest.mark.parametrize("name", ["mine.py", "mine.rdf", "mine"])
+@pytest.mark.parametrize("name", ["mine.py", "mine.csv", "mine"])
 def test_a_file_of_another_kind(run, tmp_path, name):
     path = tmp_path / name
     path.write_text("print('run')", encoding="utf-8")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 
 from orchq.knowledge import Knowledge
-from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.knowledge.store import holds_triples
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.labels import Label
 from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
@@ -83,7 +83,7 @@ def section_of(
     entries = [_entry(f"{name}-{place}", place, each) for place, each in numbered]
     path = Path(report.file)
     checked = [part for part in report.parts if part.checked]
-    triples = path.suffix.lower() in TRIPLE_SUFFIXES
+    triples = holds_triples(path)
     systems: tuple[System, ...] = ()
     notice = ""
     if checked and not triples and (entries or all_pages):
