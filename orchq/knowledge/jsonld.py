@@ -25,8 +25,6 @@ _NATIVE: Mapping[str, Callable[[str], int | bool]] = {
 }
 _WRITTEN_OUT = frozenset({XSD + "string", PREFIXES["rdf"] + "langString"})
 
-Node = NamedNode | BlankNode | Literal
-
 
 def context_of(quads: Iterable[Quad], excerpt_classes: AbstractSet[str]) -> dict[str, Any]:
     """Return the context of the vocabulary: a key for every property, with the kind of its values.

@@ -243,7 +243,7 @@ def test_a_folder_with_nothing_to_read(run, tmp_path):
     empty = tmp_path / "empty"
     empty.mkdir()
     (empty / "notes.txt").write_text("nothing", encoding="utf-8")
-    assert "holds no Turtle" in refused(run, empty)
+    assert "holds no triples" in refused(run, empty)
 
 
 @pytest.mark.parametrize(
