@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         own_questions,
         places,
         playing,
+        printing,
         sound_words,
         sounding,
         words,
@@ -34,9 +35,8 @@ else:
         "orchq.questions", "authorities", "bowing", "grips", "kinds"
     )
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
-    places, playing, sound_words, sounding, words = lazily(
-        "orchq.questions", "places", "playing", "sound_words", "sounding", "words"
-    )
+    places, playing, printing = lazily("orchq.questions", "places", "playing", "printing")
+    sound_words, sounding, words = lazily("orchq.questions", "sound_words", "sounding", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
 
@@ -54,6 +54,7 @@ class Ask(Asking):
     compass = places.compass
     divisi = playing_by.divisi
     dynamics = playing.dynamics
+    encoding = words.encoding
     examples = shown.examples
     excludes = playing.excludes
     fingering = likely_fingering.fingering
@@ -61,7 +62,7 @@ class Ask(Asking):
     instruments = kinds.instruments
     levels = authorities.levels
     mute = bowing.mute
-    notation = words.notation
+    notation = printing.notation
     one_string = places.one_string
     pedals = pedalling.pedals
     players = playing_by.players

@@ -20,6 +20,7 @@ Kind = Literal[
     "technique",
     "techniques",
     "directive",
+    "directives",
     "thing",
     "dynamic",
     "pitch",

@@ -73,6 +73,13 @@ class Names:
         """Anything a printed word can ask for, by slug, label, IRI or printed term."""
         return self._knowledge.directives[self._directive("directive", text, self._directives)]
 
+    def directives(self, text: str) -> tuple[Directive, ...]:
+        """Several directives, divided by commas or printed one after another."""
+        found = self._several("directive", text, self._directives)
+        if not found:
+            raise OrchqError("no directive is given")
+        return tuple(self._knowledge.directives[iri] for iri in dict.fromkeys(found))
+
     def dynamic(self, text: str) -> Dynamic:
         """A degree of loudness as printed or in words: ff, fortissimo."""
         return self._knowledge.dynamics[self._directive("dynamic", text, self._dynamics)]

@@ -252,7 +252,7 @@ def softest(
     able = worst(
         [
             *(availability(self, instrument, technique, stand) for technique in wanted),
-            *(_excluded(self, one, other) for one in wanted for other in wanted if one != other),
+            *(excluded(self, one, other) for one in wanted for other in wanted if one != other),
         ]
     )
     verdicts: dict[str, Verdict] = {
@@ -298,7 +298,8 @@ def _ends(labels: list[str]) -> tuple[str | None, str | None]:
     return (labels[0], labels[-1]) if labels else (None, None)
 
 
-def _excluded(self: Asking, one: Technique, other: Technique) -> Judgement:
+def excluded(self: Asking, one: Technique, other: Technique) -> Judgement:
+    """Whether two techniques exclude each other."""
     rows = self.facts("excludes", technique=one.iri)
     if not any(row["other"] == other.iri for row in rows):
         return Judgement("allowed")

@@ -40,7 +40,7 @@ class PrintAnswer:
 
 
 @dataclass(frozen=True, slots=True)
-class NotationAnswer:
+class EncodingAnswer:
     """The name that a standard of music notation has for a thing."""
 
     standard: str
@@ -63,7 +63,7 @@ def terms(self: Asking, *, for_: str) -> Answers[TermAnswer]:
     English at the fingerboard - ordinary
     """
     thing = self.names.printed(for_)
-    ends = [] if isinstance(thing, Instrument) else _ends(self, thing)
+    ends = [] if isinstance(thing, Instrument) else endings(self, thing)
     rows = _by_language(self.facts("terms", **{"for": thing.iri}))
     ending = [_by_language(self.facts("terms", **{"for": end.iri})) for end in ends]
     answers = []
@@ -132,7 +132,7 @@ def usual(row: Row) -> tuple[bool, bool, bool, int, str]:
     )
 
 
-def _ends(self: Asking, thing: Directive) -> list[Directive]:
+def endings(self: Asking, thing: Directive) -> list[Directive]:
     """What ends a directive and asks for no colour of its own: ordinario, arco, senza sordino."""
     every = [each for each in self.knowledge.directives.values() if thing.iri in each.cancels]
     techniques = self.knowledge.techniques
@@ -175,13 +175,13 @@ def prints(self: Asking, *, technique: str, language: str) -> Answers[PrintAnswe
     return self.answer("prints", parameters, answers, remarks)
 
 
-def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
+def encoding(self: Asking, *, technique: str) -> Answers[EncodingAnswer]:
     """Return how MusicXML, SMuFL and MEI encode a technique or another sign.
 
     Raises ``OrchqError`` for an unknown name.
 
     >>> import orchq
-    >>> for answer in orchq.load().ask.notation(technique="up-bow"):
+    >>> for answer in orchq.load().ask.encoding(technique="up-bow"):
     ...     print(answer.standard, answer.name)
     MEI upbow
     MusicXML 4.0 up-bow
@@ -190,11 +190,11 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
     """
     thing = self.names.printed(technique)
     answers = []
-    for row in self.facts("notation", technique=thing.iri):
+    for row in self.facts("encoding", technique=thing.iri):
         standard = self.knowledge.label(row["standard"])
         grounds = Evidence(thing.iri, standard, row["name"], "published", "")
-        answers.append(NotationAnswer(standard, row["name"], row.get("note", ""), (grounds,)))
+        answers.append(EncodingAnswer(standard, row["name"], row.get("note", ""), (grounds,)))
     remarks = (
         [] if answers else [f"The graph has no sign for {thing.label}: it is printed in words."]
     )
-    return self.answer("notation", {"technique": thing.label}, answers, remarks)
+    return self.answer("encoding", {"technique": thing.label}, answers, remarks)

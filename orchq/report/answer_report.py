@@ -190,6 +190,7 @@ _FORMS = {
     "tempo": "quarter notes a minute",
     "thing": "any term that a score prints, in any language of the graph, or a name",
     "directive": "any term that a score prints, in any language of the graph",
+    "directives": "terms that a score prints, or names, divided by commas",
     "harmonic-kind": "natural, artificial",
     "harmonic": "a pitch such as E6, or natural, or artificial",
     "change": 'two ways of playing as printed: "pizz. arco", or "senza sord. to con sord."',

@@ -10,8 +10,10 @@ from orchq.questions import Answer, Answers, Graph
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.places import StringAnswer
 from orchq.questions.playing import DynamicAnswer, TechniqueAnswer
+from orchq.questions.printing import NotationAnswer
 from orchq.questions.sounding import SoundsAnswer
 from orchq.report.answer_report import as_asked
+from orchq.report.printed_examples import examples_svg
 from orchq.report.sounds_staff import sounds_svg
 from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, written
 from orchq.report.wording import one_line
@@ -50,9 +52,9 @@ def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
     check_drawn(answers.question)
     if not answers:
         raise OrchqError(f"there are no answers to {answers.question} to draw")
-    instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     if answers.question in ENGRAVED:
-        return ENGRAVED[answers.question](answers, instrument)
+        return ENGRAVED[answers.question](answers, graph)
+    instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     draw = PLOTTED[answers.question]
     figure, axes = blank(_HEAD + _ROW * _rows(answers, instrument))
     draw(axes, answers, graph, instrument)
@@ -201,8 +203,17 @@ def _write(axes: Any, point: tuple[float, int], words: str) -> None:
     axes.annotate(words, point, xytext=(0, 7), textcoords="offset points", fontsize=7, ha="center")
 
 
-def _engrave_sounds(answers: Answers[Answer], instrument: Instrument) -> str:
+def _engrave_sounds(answers: Answers[Answer], graph: Graph) -> str:
+    instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     return sounds_svg([each for each in answers if isinstance(each, SoundsAnswer)], instrument)
+
+
+def _engrave_notation(answers: Answers[Answer], _graph: Graph) -> str:
+    (answer,) = answers
+    assert isinstance(answer, NotationAnswer)
+    if not answer.examples:
+        raise OrchqError(f"the graph has no example of {answer.technique} to draw")
+    return examples_svg(answer.examples)
 
 
 PLOTTED: Mapping[str, Callable[[Any, Answers[Answer], Graph, Instrument], None]] = {
@@ -213,7 +224,8 @@ PLOTTED: Mapping[str, Callable[[Any, Answers[Answer], Graph, Instrument], None]]
 }
 """The questions whose answers are drawn on scales and strings."""
 
-ENGRAVED: Mapping[str, Callable[[Answers[Answer], Instrument], str]] = {
+ENGRAVED: Mapping[str, Callable[[Answers[Answer], Graph], str]] = {
+    "notation": _engrave_notation,
     "sounds": _engrave_sounds,
 }
 """The questions whose answers are engraved as notes."""

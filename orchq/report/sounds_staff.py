@@ -10,6 +10,7 @@ from orchq.report.engraved.mei import (
     clef,
     engraved,
     height,
+    measures,
     note,
     score,
     words,
@@ -30,12 +31,12 @@ def sounds_svg(answers: Sequence[SoundsAnswer], instrument: Instrument) -> str:
         for each in printed
     ]
     heard = ["F4" if Pitch.parse(each.heard).midi < _BASS_BELOW else "G2" for each in answers]
-    measures = [
+    contents = [
         _measure(index, answer, notes, (read, heard))
         for index, (answer, notes) in enumerate(zip(answers, printed, strict=True))
     ]
     staves = StaffDef("printed", read[0]), StaffDef("heard", heard[0])
-    return engraved(score(staves, measures))
+    return engraved(score(staves, measures(contents)))
 
 
 def _measure(

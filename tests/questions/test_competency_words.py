@@ -137,12 +137,12 @@ def test_what_prints_the_mute_in_a_german_part(ask):
 
 def test_signs_in_the_standards(ask):
     # MusicXML 4.0, SMuFL and MEI themselves.
-    found = {(answer.standard.split()[0], answer.name) for answer in ask.notation(technique="snap")}
+    found = {(answer.standard.split()[0], answer.name) for answer in ask.encoding(technique="snap")}
     assert ("MusicXML", "snap-pizzicato") in found
     assert ("SMuFL", "pluckedSnapPizzicatoAbove") in found
     assert ("MEI", "snap") in found
     # MusicXML's element spiccato is the stroke sign and not the bouncing bow.
-    assert not [a for a in ask.notation(technique="spiccato") if a.standard.startswith("Music")]
+    assert not [a for a in ask.encoding(technique="spiccato") if a.standard.startswith("Music")]
 
 
 def test_who_speaks_of_string_length(ask):

@@ -28,7 +28,7 @@ FURTHER = {
         '--technique "molto vibrato"',
     ],
     "instruments": [""],
-    "notation": ["--technique staccatissimo"],
+    "encoding": ["--technique staccatissimo"],
     "rates": [
         '--on cello --technique "snap pizzicato"',
         '--on cello --technique "pizzicato with a plectrum"',

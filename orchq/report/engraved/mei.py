@@ -4,6 +4,7 @@ What is engraved here comes from facts and from pitches that were read as such, 
 needs no process of its own.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,6 +14,7 @@ from typing import Any
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
 from orchq.report.engraved.engraving import check_installed
+from orchq.report.engraved.system_drawing import Glyphs, draw
 
 _OPTIONS = {
     "adjustPageHeight": True,
@@ -20,15 +22,18 @@ _OPTIONS = {
     "breaks": "none",
     "header": "none",
     "footer": "none",
-    "font": "Bravura",
-    "pageMarginTop": 40,
-    "pageMarginBottom": 40,
-    "pageMarginLeft": 40,
-    "pageMarginRight": 40,
+    "pageMarginTop": 20,
+    "pageMarginBottom": 20,
+    "pageMarginLeft": 20,
+    "pageMarginRight": 20,
+    "spacingLinear": 0.18,
     "svgRemoveXlink": True,
     "svgFormatRaw": True,
     "xmlIdSeed": 1,  # the same drawing for the same music
 }
+_VIEW = re.compile(r'viewBox="0 -?\d+ (\d+) (\d+)"')
+_UNITS = 28
+"""Units of a drawing in one pixel of the page, the same on every staff."""
 _SIGNS = {-2: "ff", -1: "f", 1: "s", 2: "x"}
 _STEPS = "CDEFGAB"
 _SIGN_HEIGHT = {"G": 4 + 7 * 4, "F": 3 + 7 * 3, "C": 7 * 4}
@@ -69,18 +74,22 @@ def height(pitch: Pitch, clef_name: str) -> int:
     return _STEPS.index(step) + 7 * octave - middle
 
 
-def score(staves: Sequence[StaffDef], measures: Sequence[str]) -> str:
-    """An MEI document of measures without time signature, given as their contents."""
+def measures(contents: Sequence[str]) -> str:
+    """Measures with these contents, the last one closed."""
+    last = len(contents)
+    return "".join(
+        f'<measure n="{number}"{_written({"right": "end"} if number == last else {})}>{each}'
+        "</measure>"
+        for number, each in enumerate(contents, start=1)
+    )
+
+
+def score(staves: Sequence[StaffDef], section: str) -> str:
+    """An MEI document with these measures, without time signature."""
     defined = "".join(
         f'<staffDef n="{number}" lines="5" clef.shape="{each.clef[0]}"'
         f' clef.line="{each.clef[1]}"><label>{escape(each.label)}</label></staffDef>'
         for number, each in enumerate(staves, start=1)
-    )
-    last = len(measures)
-    section = "".join(
-        f'<measure n="{number}"{_written({"right": "end"} if number == last else {})}>{each}'
-        "</measure>"
-        for number, each in enumerate(measures, start=1)
     )
     return (
         '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><meiHead><fileDesc>'
@@ -88,6 +97,17 @@ def score(staves: Sequence[StaffDef], measures: Sequence[str]) -> str:
         f"<scoreDef><staffGrp>{defined}</staffGrp></scoreDef><section>{section}</section>"
         "</score></mdiv></body></music></mei>"
     )
+
+
+def inline(mei: str, glyphs: Glyphs) -> str:
+    """Engrave an MEI document as an SVG element for a page that defines the glyphs once."""
+    svg = draw(engraved(mei), {}, "staff", glyphs).svg
+    return _VIEW.sub(_sized, svg, count=1)
+
+
+def _sized(view: re.Match[str]) -> str:
+    width, height = (round(int(side) / _UNITS) for side in view.groups())
+    return f'{view[0]} width="{width}" height="{height}"'
 
 
 def engraved(mei: str) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from orchq.questions import Graph
 from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs
+from orchq.report.printed_examples import example_inline
 from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
 from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
@@ -50,6 +51,7 @@ def instrument_sheet(
         table, nodes = harmonics(content)
         return table
 
+    printed, examples = content.notation()
     tables = {
         "tunings": content.tunings(),
         "lengths": content.lengths(),
@@ -64,6 +66,7 @@ def instrument_sheet(
         "rates": content.rates(),
         "sections": content.sections(),
         "terms": content.terms(),
+        "notation": printed,
     }
     dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
     return document(
@@ -77,6 +80,7 @@ def instrument_sheet(
             key: [staff.drawing(row.notes) for row in tables[key].rows]
             for key in ("tunings", "compass", "ceilings", "registers")
         },
+        examples=[[(each, example_inline(each, glyphs)) for each in row] for row in examples],
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
         nodes=nodes,

@@ -12,12 +12,14 @@ from orchq.notation import Pitch
 from orchq.questions import Answer, Answers, Graph
 from orchq.questions.answers import NOTHING, cell
 from orchq.questions.naming import LANGUAGES
+from orchq.questions.printing import PrintedExample
 from orchq.report.tables import Table, TableRow
 from orchq.report.wording import one_line
 
 _AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
 _CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
 _CLEF = re.compile("[GFC][1-5]")
+_LONGEST_PRINTED = 900
 _MOST_FORMS, _MOST_SHORT = 4, 3
 """Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
 
@@ -221,6 +223,32 @@ class SheetTables:
                 )
         missing = "The graph has no words."
         return _table("Words in print", ("", *LANGUAGES.values()), rows, missing)
+
+    def notation(self) -> tuple[Table, tuple[tuple[PrintedExample, ...], ...]]:
+        """Where techniques are printed, what ends them, what goes wrong; examples for each row."""
+        able = [each for each in self._graph.techniques.values() if each.is_on(self.instrument)]
+        answers = [
+            answer
+            for each in sorted(able, key=lambda each: each.label)
+            for answer in self.ask.notation(technique=each.iri)
+            if answer.examples
+        ]
+        rows = [
+            TableRow(
+                (
+                    one_line(answer.technique),
+                    *(
+                        one_line("; ".join(each) or NOTHING, _LONGEST_PRINTED)
+                        for each in (answer.placed, answer.ends[:1], answer.wrong)
+                    ),
+                ),
+                self.citations.cite(replace(each, statement="") for each in answer.evidence),
+            )
+            for answer in answers
+        ]
+        heads = ("", "stands", "ends", "wrong, and how it is read")
+        table = _table("How it is printed", heads, rows, "The graph has no printed techniques.")
+        return table, tuple(answer.examples for answer in answers)
 
     # ----------------------------------------------------------------------- answers
 

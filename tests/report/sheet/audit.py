@@ -291,13 +291,23 @@ class Audit:
             places = [(dynamics.index(end) + 0.5) * 100 / len(dynamics) for end in ends]
             if [round(mark, 3) for mark in marks] != [round(place, 3) for place in places]:
                 yield f"envelopes: a bar from {softest} to {loudest} is drawn at {marks}"
-        for image in self.document.xpath("//span[@role='img']"):
+        for image in self.document.xpath("//td[@class='staff']/span[@role='img']"):
             row = next(image.iterancestors("tr"))
             named = image.get("aria-label").removeprefix("On the staff: ").split(", ")
             cells = " ".join(text_of(each) for each in row.xpath("./th|./td")).split()
             heads = image.xpath(".//use[starts-with(@href, '#E0A2')]")
             if len(heads) != len(named) or not set(named) <= set(cells):
                 yield f"staff: {named} beside {cells}"
+        music = " ".join(
+            value
+            for (_, name), values in self.statements.values.items()
+            if name == f"{OQ}meiMeasures"
+            for value in values
+        )
+        fingers = set(re.findall(r">(\d)</fing>", music))
+        for drawn in self.document.xpath("//td[@class='example']//svg"):
+            if alien := set(NUMBER.findall(text_of(drawn))) - fingers:
+                yield f"examples: {alien}"
         partials = self.document.xpath("//svg[contains(@class, 'nodes')]//text/text()")
         nodes = {row[1] for row in self.rows("harmonics")}
         mirrored = {f"{int(n) - int(k)}/{n}" for k, n in (each.split("/") for each in nodes)}
