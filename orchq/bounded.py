@@ -37,7 +37,6 @@ class Ended:
 
 def done(module: str, asked: bytes, seconds: float, memory: int = MEMORY) -> Ended:
     """Run a module of ours that begins with ``bind``, with ``asked`` on its standard input."""
-    path = os.pathsep.join(filter(None, (_PACKAGES, os.environ.get("PYTHONPATH"))))
     bounds = (str(seconds), str(memory), str(os.getpid()))
     try:
         ended = subprocess.run(  # noqa: S603 - a module of our own
@@ -46,7 +45,7 @@ def done(module: str, asked: bytes, seconds: float, memory: int = MEMORY) -> End
             capture_output=True,
             timeout=seconds,
             check=False,
-            env=os.environ | {"PYTHONPATH": path},
+            env=surroundings(),
         )
     except subprocess.TimeoutExpired as error:
         return Ended(error.stdout or b"", -signal.SIGTERM, late=True)
@@ -56,13 +55,27 @@ def done(module: str, asked: bytes, seconds: float, memory: int = MEMORY) -> End
 def bind() -> None:
     """Set the bounds of this process, which ``done`` has started."""
     seconds, memory, parent = float(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
-    _end_with_parent(parent)
+    tie(parent, memory)
     last = math.ceil(seconds) + GRACE
     if hasattr(signal, "alarm"):
         signal.alarm(last)
     _limit("RLIMIT_CPU", last)
+
+
+def tie(parent: int, memory: int) -> None:
+    """Let this process end with the one that started it, and take no more than so many bytes.
+
+    For one that does many jobs, whose time the one that started it bounds.
+    """
+    _end_with_parent(parent)
     _limit("RLIMIT_AS", memory)
     _limit("RLIMIT_CORE", 0)
+
+
+def surroundings() -> dict[str, str]:
+    """The environment in which a module of ours is found by a process that is started."""
+    path = os.pathsep.join(filter(None, (_PACKAGES, os.environ.get("PYTHONPATH"))))
+    return os.environ | {"PYTHONPATH": path}
 
 
 def _limit(name: str, bound: int) -> None:

@@ -9,15 +9,13 @@ from orchq.cli.failure import fail
 from orchq.cli.output import deliver, look
 from orchq.cli.progress import with_progress
 from orchq.project import Outcome, Project
+from orchq.project.saved_files import SavedFiles
 from orchq.report.differences import change_report
 from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
 
 _PAUSE = 0.25
 """Seconds between two polls of the files."""
-
-Stamp = tuple[int, int, int] | None
-"""Modification time, size and inode of a file; ``None`` while it does not exist."""
 
 
 def watch(files: Sequence[Path], project: Project) -> None:
@@ -33,20 +31,15 @@ def watch(files: Sequence[Path], project: Project) -> None:
 
 
 def _watch(files: Sequence[Path], project: Project) -> None:
-    seen = {file: _stamp(file) for file in files}
+    saved = SavedFiles(files)
     outcome = _checked(with_progress(files), project)
     good = {report.file: report for report in outcome.reports}
     deliver(text_report(outcome, **look(None)), None)
     deliver("\nWatching; Ctrl-C ends it.\n\n", None)
-    settling = dict(seen)
     while True:
         time.sleep(_PAUSE)
-        for file in files:
-            stamp = _stamp(file)
-            if stamp != seen[file] and stamp == settling[file]:
-                seen[file] = stamp
-                _report(file, project, good)
-            settling[file] = stamp
+        for file in saved.look():
+            _report(file, project, good)
 
 
 def _report(file: Path, project: Project, good: dict[str, FileReport]) -> None:
@@ -68,11 +61,3 @@ def _checked(files: Iterable[Path], project: Project) -> Outcome:
     for fault in (fault for unread in outcome.unread for fault in unread.faults):
         fail(fault.sentence)
     return outcome
-
-
-def _stamp(file: Path) -> Stamp:
-    try:
-        state = file.stat()
-    except OSError:
-        return None
-    return state.st_mtime_ns, state.st_size, state.st_ino

@@ -24,7 +24,9 @@ MOST_PLAYERS = 1000
 
 N = TypeVar("N", bound=str)
 
-_OWN, _PROJECT = "orchq.toml", "pyproject.toml"
+OWN_FILE, PROJECT_FILE = "orchq.toml", "pyproject.toml"
+"""The names of settings files."""
+
 KEYS = (
     *("level", "trust", "fail-on", "extensions"),
     *("rules", "severities", "players", "accepted"),
@@ -41,7 +43,7 @@ def settings_of(folder: Path) -> Settings | None:
     ``pyproject.toml``, which counts only when it has a table ``[tool.orchq]``.
     """
     for place in _places(folder.absolute()):
-        own, project = place / _OWN, place / _PROJECT
+        own, project = place / OWN_FILE, place / PROJECT_FILE
         if own.is_file():
             return read_settings(own)
         if project.is_file() and _table(project) is not None:
@@ -75,7 +77,7 @@ def _places(folder: Path) -> Iterator[Path]:
 def _table(path: Path) -> dict[str, Any] | None:
     """The settings in a file, ``None`` for a project file that has none."""
     data = read_whole(path, LARGEST, "settings")
-    is_project = path.name == _PROJECT
+    is_project = path.name == PROJECT_FILE
     if is_project and b"orchq" not in data:
         return None
     import tomllib  # noqa: PLC0415 - most checks find no settings

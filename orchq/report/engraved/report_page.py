@@ -17,19 +17,20 @@ from orchq.severity import SEVERITIES
 _HERE = Path(__file__).parent
 
 
-def html_report(outcome: Outcome, *, all_pages: bool = False) -> str:
+def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = True) -> str:
     """Return one HTML document with the findings of the files beside the engraved score.
 
     The files are read again to be engraved. Only systems with findings are shown unless
-    ``all_pages`` is true; of what cannot be engraved, such as excerpts in triples, a table of
-    the events concerned. The document fetches nothing. Raises ``OrchqError`` when verovio or
-    Jinja2 is not installed, ``ReadError`` when a file can no longer be read.
+    ``all_pages`` is true; of what cannot be engraved, such as excerpts in triples, and of all when
+    not ``engraved``, a table of the events concerned. The document fetches nothing. Raises
+    ``OrchqError`` when verovio or Jinja2 is not installed, ``ReadError`` when a file can no longer
+    be read.
     """
     check_installed()
     glyphs = Glyphs()
     knowledge = outcome.knowledge or load_graph()
     sections = [
-        section_of(report, number, knowledge, glyphs, all_pages=all_pages)
+        section_of(report, number, knowledge, glyphs, all_pages=all_pages, engraved=engraved)
         for number, report in enumerate(outcome.reports, 1)
     ]
     entries = [entry for section in sections for entry in section.entries]

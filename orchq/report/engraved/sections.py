@@ -74,7 +74,13 @@ class Section:
 
 
 def section_of(
-    report: FileReport, number: int, knowledge: Knowledge, glyphs: Glyphs, *, all_pages: bool
+    report: FileReport,
+    number: int,
+    knowledge: Knowledge,
+    glyphs: Glyphs,
+    *,
+    all_pages: bool,
+    engraved: bool,
 ) -> Section:
     """Gather what is shown of a file, which is the ``number``-th of the page."""
     name = f"f{number}"
@@ -86,7 +92,7 @@ def section_of(
     triples = holds_triples(path)
     systems: tuple[System, ...] = ()
     notice = ""
-    if checked and not triples and (entries or all_pages):
+    if engraved and checked and not triples and (entries or all_pages):
         parts = {part.index for part in checked}
         engraving = engrave(path, knowledge, parts, ordered, whole=all_pages)
         if engraving is None:

@@ -1,0 +1,167 @@
+"""The work on open scores: checked when opened, when choices change, and when saved anew."""
+
+import asyncio
+from collections.abc import Callable, Mapping
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from orchq.app.crew import Crew
+from orchq.app.shelf import Choices, OpenedScore, Shelf
+from orchq.errors import OrchqError
+from orchq.project.saved_files import SavedFiles
+from orchq.settings import OWN_FILE, AcceptedPlace
+from orchq.settings.accepted_places import accept_places, file_pattern
+
+LONGEST_CHECK = 600.0
+"""Seconds that a score may take to be checked and engraved."""
+
+_LOOK = 0.25
+"""Seconds between two looks at the files that are followed."""
+
+
+class Desk:
+    """Open scores, and the processes that work on them.
+
+    ``settings`` finds the settings file in force, ``None`` when there is none, and raises
+    ``OrchqError`` for one that cannot be read.
+    """
+
+    def __init__(self, settings: Callable[[], Path | None], crew: Crew | None = None) -> None:
+        self.settings = settings
+        self.crew = crew or Crew()
+        self.shelf = Shelf()
+        self._saved = SavedFiles()
+
+    def open(self, path: Path) -> OpenedScore:
+        """Open a score where it lies, and follow it.
+
+        Raises ``OrchqError`` when there is no such file or too many scores are open.
+        """
+        if not path.is_file():
+            raise OrchqError(f"{path}: there is no such file")
+        score = self.shelf.followed(path.absolute())
+        if score.work is None:
+            self._saved.add(score.path)
+            self.check(score, "Opened")
+        return score
+
+    def drop(self, key: str, path: Path) -> OpenedScore:
+        """Open a score that was written to its place on the shelf."""
+        score = self.shelf.dropped(key, path)
+        self.check(score, "Opened")
+        return score
+
+    def choose(self, score: OpenedScore, choices: Choices) -> None:
+        """Judge a score by other choices."""
+        if choices != score.choices:
+            score.choices = choices
+            self.check(score, "With these choices")
+
+    def accept(self, score: OpenedScore, number: str, reason: str) -> None:
+        """Accept a finding of the last report, by its number in it, at all its places.
+
+        Raises ``OrchqError`` when there is no such finding, no reason, or no way to write it.
+        """
+        if not reason:
+            raise OrchqError("an accepted finding needs a reason")
+        if not (number.isdecimal() and 1 <= int(number) <= len(score.found)):
+            raise OrchqError("there is no such finding; the score was checked again")
+        found = score.found[int(number) - 1]
+        file = Path(self.settings_file)
+        accept_places(file, _places(score, found, reason))
+        score.remark = f"{found['rule']} in {found['part']} is accepted: {reason} ({file})"
+        self.check(score, "With what is accepted")
+
+    @property
+    def settings_file(self) -> str:
+        """The path of the settings file in force, or of the one that would be made."""
+        return str((self.settings() or Path(OWN_FILE)).absolute())
+
+    @property
+    def first_address(self) -> str:
+        """Where the browser begins: the first score that is open, or where one is dropped."""
+        return next((f"score/{score.key}/" for score in self.shelf), "")
+
+    def close(self, score: OpenedScore) -> None:
+        """Forget a score."""
+        self._saved.leave(score.path)
+        self.shelf.close(score)
+
+    def check(self, score: OpenedScore, cause: str) -> None:
+        """Check a score from the beginning; a check of it that is at work is given up."""
+        if score.work is not None:
+            score.work.cancel()
+        score.state = "waiting"
+        score.work = asyncio.create_task(self._checked(score, cause))
+
+    async def follow(self) -> None:
+        """Check anew whatever is saved anew, for ever."""
+        while True:
+            await asyncio.sleep(_LOOK)
+            saved = set(self._saved.look())
+            for score in self.shelf:
+                if score.followed and score.path in saved:
+                    self.check(score, "Saved anew")
+
+    async def end(self) -> None:
+        """End all work, and forget everything."""
+        self.shelf.end()
+        await self.crew.end()
+
+    async def _checked(self, score: OpenedScore, cause: str) -> None:
+        heard = partial(_heard, score, cause)
+        try:
+            settings = self.settings()
+            job = {
+                "do": "check",
+                "file": str(score.path),
+                "settings": str(settings) if settings else None,
+                "level": score.choices.level,
+                "trust": score.choices.trust,
+                "extensions": score.choices.extensions,
+                "players": score.choices.players,
+                "before": score.standing,
+            }
+            await self.crew.run(
+                "scores", job, heard, seconds=LONGEST_CHECK, begun=partial(_begun, score)
+            )
+        except OrchqError as error:
+            heard({"error": str(error)})
+
+
+def _places(score: OpenedScore, found: Mapping[str, Any], reason: str) -> list[AcceptedPlace]:
+    """The places of a finding as the settings name them; a part whose name others share by id."""
+    names = [part["name"] for part in score.parts]
+    part = found["part"] if names.count(found["part"]) == 1 else found["part_id"]
+    file = file_pattern(score.name)
+    return [
+        AcceptedPlace(found["rule"], part, measure, reason, float(beat), file)
+        for measure, beat in found["places"]
+    ]
+
+
+def _begun(score: OpenedScore) -> None:
+    score.state = "checking"
+
+
+def _heard(score: OpenedScore, cause: str, message: Mapping[str, Any]) -> None:
+    """Take in what a check answers; while it fails, the last report on the score stands."""
+    if "error" in message:
+        score.error = message["error"]
+        score.state = "failed"
+        score.version += 1
+    elif "found" in message:
+        score.error = "" if not message["unchecked"] else "No part is for an instrument known here."
+        score.found, score.standing = message["found"], message["standing"]
+        score.changes, score.parts = message["changes"], message["parts"]
+        score.cause = cause
+        score.state = "engraving"
+        if not score.engraved:  # an engraved page is not taken away for one that is not
+            score.report = message["page"]
+            score.version += 1
+    else:
+        score.report = message["page"]
+        score.engraved = True
+        score.state = "ready"
+        score.version += 1

@@ -1,0 +1,150 @@
+"""What a process does for the server: from plain values to messages of plain values."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from orchq.baseline import Known, known_of, unpaired
+from orchq.knowledge.data_files import shipped_extensions
+from orchq.project import Project, Unread
+from orchq.questions import Graph, load_graph
+from orchq.report.engraved import html_report
+from orchq.report.reference import reference_pages
+from orchq.report.sheet import instrument_sheet
+from orchq.report.wording import one_line, part_name, place
+from orchq.rules.finding import FileReport, Finding
+from orchq.rules.gathering import spread
+from orchq.settings import Settings, read_settings
+from orchq.terms import local_name
+
+Job = Mapping[str, Any]
+Message = Mapping[str, Any]
+
+
+def offered() -> Message:
+    """The choices that the graph offers, each with its name and what it is called."""
+    graph = load_graph()
+    return {
+        "levels": sorted(map(local_name, graph.levels)),
+        "sources": sorted(
+            ((each.slug, one_line(each.label, 90)) for each in graph.sources.values()),
+            key=lambda pair: pair[1].casefold(),
+        ),
+        "extensions": [(name, name.replace("-", " ")) for name in sorted(shipped_extensions())],
+        "instruments": [
+            (each.slug, one_line(each.label))
+            for each in sorted(graph.instruments.values(), key=lambda each: each.label)
+        ],
+    }
+
+
+def check(job: Job) -> Iterator[Message]:
+    """Check a score; its findings come at once, and again with the score engraved.
+
+    ``file`` is its path, ``settings`` the settings file or ``None``; ``level``, ``trust``,
+    ``extensions`` and ``players`` are as for ``Project``. ``before`` is what an earlier answer
+    called ``standing``; what appeared since and what went is compared with it.
+    """
+    settings = read_settings(Path(job["settings"])) if job["settings"] else None
+    project = Project(
+        settings=settings,
+        level=job["level"] or None,
+        trust=job["trust"] or None,
+        players=_players(settings, job["players"]),
+        knowledge=_graph(settings, job["extensions"]),
+    )
+    outcome = project.check(Path(job["file"]))
+    (found,) = outcome.files
+    if isinstance(found, Unread):
+        yield {"error": "; ".join(one_line(each.reason, 1000) for each in found.faults[:5])}
+        return
+    standing = spread(found)
+    yield {
+        "page": html_report(outcome, engraved=False),
+        "found": [_found(finding) for finding in found.findings],
+        "standing": [_standing(finding) for finding in standing.findings],
+        "changes": _changes(job["before"], standing),
+        "parts": [
+            {"id": part.id, "name": part_name(part.name, part.index)}
+            for part in found.parts
+            if part.checked
+        ],
+        "unchecked": bool(outcome.unchecked),
+    }
+    yield {"page": html_report(outcome)}
+
+
+def sheet(job: Job) -> Iterator[Message]:
+    """The page about an instrument, as ``orchq sheet`` writes it."""
+    graph = _graph(None, job["extensions"])
+    level, trust = job["level"] or None, job["trust"] or None
+    yield {"page": instrument_sheet(graph, job["instrument"], level=level, trust=trust)}
+
+
+def reference(job: Job) -> Iterator[Message]:
+    """The pages about the graph by their file names, as ``orchq reference`` writes them."""
+    yield {"pages": dict(reference_pages(job["extensions"]))}
+
+
+JOBS: Mapping[str, Callable[[Job], Iterator[Message]]] = {
+    "check": check,
+    "sheet": sheet,
+    "reference": reference,
+}
+"""Every job by its name."""
+
+
+def _graph(settings: Settings | None, extensions: Sequence[str]) -> Graph:
+    """The graph with extensions; one with shipped extensions alone is kept."""
+    own = settings.extensions if settings else ()
+    every = (*map(str, own), *extensions)
+    if all(each in shipped_extensions() for each in every):
+        return _shipped(tuple(sorted(set(every))))
+    return load_graph(every)
+
+
+@lru_cache(maxsize=3)
+def _shipped(extensions: tuple[str, ...]) -> Graph:
+    return load_graph(extensions)
+
+
+def _players(settings: Settings | None, given: Mapping[str, int]) -> Mapping[str, int] | None:
+    """The players of parts: those given here go before those of the settings."""
+    return {**settings.players, **given} if settings and given else dict(given) or None
+
+
+def _found(finding: Finding) -> Message:
+    """What accepting a finding needs to know of it."""
+    return {
+        "rule": finding.rule,
+        "part": finding.part,
+        "part_id": finding.part_id,
+        "places": [(each.measure, each.beat) for each in finding.all_places],
+    }
+
+
+def _standing(finding: Finding) -> Message:
+    """A finding at one place, to be compared with those of another check and to be shown."""
+    return {
+        "known": known_of(finding),
+        "severity": finding.severity,
+        "where": f"{part_name(finding.part, finding.part_index)}, {place(finding)}",
+        "message": one_line(finding.message, 2000),
+    }
+
+
+def _changes(before: Sequence[Message] | None, now: FileReport) -> Message | None:
+    """What appeared and what went since a check before; ``None`` when this is the first."""
+    if before is None:
+        return None
+    after = [_standing(finding) for finding in now.findings]
+    gone, new = unpaired(
+        [_known(each["known"]) for each in before], [each["known"] for each in after]
+    )
+    return {"appeared": [after[each] for each in new], "went": [before[each] for each in gone]}
+
+
+def _known(fields: Sequence[Any]) -> Known:
+    part, measure, rule, notes, severity = fields
+    return Known(part, measure, rule, tuple(notes), severity)
