@@ -5,7 +5,7 @@ import json
 import os
 import sys
 from asyncio.subprocess import DEVNULL, PIPE, Process
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Coroutine, Mapping
 from contextlib import suppress
 from typing import Any, Literal
 
@@ -16,7 +16,6 @@ from orchq.errors import OrchqError
 MEMORY = 4 * 1024**3
 """Bytes that a process may take."""
 
-_WORKER = "orchq.app.worker"
 _IDLE = 60
 """Seconds after which a process that has nothing to do ends, unless it is the only one."""
 
@@ -32,14 +31,14 @@ class Worker:
         self.offered = offered
 
     @classmethod
-    async def started(cls, memory: int) -> "Worker":
-        """Start a process and wait until its graph is loaded.
+    async def started(cls, module: str, memory: int) -> "Worker":
+        """Start a process, running this module, and wait until its graph is loaded.
 
         Raises ``OrchqError`` when it cannot load it.
         """
         bounds = (str(os.getpid()), str(memory))
         process = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-P", "-m", _WORKER, *bounds),
+            *(sys.executable, "-P", "-m", module, *bounds),
             stdin=PIPE,
             stdout=PIPE,
             stderr=None if os.environ.get("ORCHQ_TRACEBACK") else DEVNULL,
@@ -84,10 +83,13 @@ class Crew:
     """The processes together.
 
     Scores and pages each have places of their own, ``places`` of either, so that no page waits
-    for a score.
+    for a score. ``module`` is what they run.
     """
 
-    def __init__(self, places: int = 2, memory: int = MEMORY) -> None:
+    def __init__(
+        self, places: int = 2, memory: int = MEMORY, module: str = "orchq.app.worker"
+    ) -> None:
+        self._module = module
         self._memory = memory
         self._lanes: Mapping[Lane, asyncio.Semaphore] = {
             "scores": asyncio.Semaphore(places),
@@ -96,21 +98,22 @@ class Crew:
         self._idle: list[Worker] = []
         self._busy: set[Worker] = set()
         self._starting: asyncio.Task[Worker] | None = None
+        self._first: asyncio.Task[Worker] | None = None
         self._chores: set[asyncio.Task[None]] = set()
-        self._offered: Mapping[str, Any] | None = None
 
     def warm_up(self) -> None:
         """Start a process that waits for work, unless one does."""
         if not self._idle and self._starting is None:
-            self._starting = asyncio.create_task(Worker.started(self._memory))
+            self._starting = asyncio.create_task(self._started())
+            self._first = self._first or self._starting  # its offers are those of all
 
     async def offered(self) -> Mapping[str, Any]:
         """The choices that the graph offers: levels, sources, shipped extensions, instruments."""
-        if self._offered is None:
-            worker = await self._taken()
-            self._offered = worker.offered
-            self._put_back(worker)
-        return self._offered
+        if self._first is None or (self._first.done() and self._first.exception()):
+            self._first = None
+            self.warm_up()
+        assert self._first is not None
+        return (await asyncio.shield(self._first)).offered
 
     async def run(
         self,
@@ -171,8 +174,20 @@ class Crew:
                 return worker
         if self._starting is not None:
             starting, self._starting = self._starting, None
-            return await starting
-        return await Worker.started(self._memory)
+            try:
+                return await asyncio.shield(starting)
+            except asyncio.CancelledError:
+                starting.add_done_callback(self._unclaimed)
+                raise
+        return await self._started()
+
+    def _started(self) -> Coroutine[Any, Any, Worker]:
+        return Worker.started(self._module, self._memory)
+
+    def _unclaimed(self, started: asyncio.Task[Worker]) -> None:
+        """Keep a process whose job was given up before it could begin."""
+        if not started.cancelled() and started.exception() is None:
+            self._put_back(started.result())
 
     def _put_back(self, worker: Worker) -> None:
         self._idle.append(worker)

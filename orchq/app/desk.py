@@ -10,7 +10,7 @@ from orchq.app.crew import Crew
 from orchq.app.shelf import Choices, OpenedScore, Shelf
 from orchq.errors import OrchqError
 from orchq.project.saved_files import SavedFiles
-from orchq.settings import OWN_FILE, AcceptedPlace
+from orchq.settings import AcceptedPlace
 from orchq.settings.accepted_places import accept_places, file_pattern
 
 LONGEST_CHECK = 600.0
@@ -24,11 +24,17 @@ class Desk:
     """Open scores, and the processes that work on them.
 
     ``settings`` finds the settings file in force, ``None`` when there is none, and raises
-    ``OrchqError`` for one that cannot be read.
+    ``OrchqError`` for one that cannot be read; ``new_settings`` is where one would be made.
     """
 
-    def __init__(self, settings: Callable[[], Path | None], crew: Crew | None = None) -> None:
+    def __init__(
+        self,
+        settings: Callable[[], Path | None],
+        new_settings: Path,
+        crew: Crew | None = None,
+    ) -> None:
         self.settings = settings
+        self._new_settings = new_settings
         self.crew = crew or Crew()
         self.shelf = Shelf()
         self._saved = SavedFiles()
@@ -76,7 +82,7 @@ class Desk:
     @property
     def settings_file(self) -> str:
         """The path of the settings file in force, or of the one that would be made."""
-        return str((self.settings() or Path(OWN_FILE)).absolute())
+        return str((self.settings() or self._new_settings).absolute())
 
     @property
     def first_address(self) -> str:

@@ -23,7 +23,8 @@ LARGEST_ALL = 1_000_000_000
 
 _LONGEST_NAME = 120
 
-State = Literal["waiting", "checking", "engraving", "ready", "failed"]
+Progress = Literal["waiting", "checking", "engraving", "ready", "failed"]
+"""How far a check has come."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ class OpenedScore:
     followed: bool
     choices: Choices = Choices()
     version: int = 0
-    state: State = "waiting"
+    state: Progress = "waiting"
     report: str = ""
     engraved: bool = False
     error: str = ""

@@ -11,7 +11,7 @@ from orchq.cli.output import deliver
 from orchq.errors import OrchqError
 from orchq.lazily import lazily
 from orchq.report.engraved import check_installed
-from orchq.settings import read_settings, settings_of
+from orchq.settings import OWN_FILE, read_settings, settings_of
 
 if TYPE_CHECKING:
     from orchq.app import desk, serving
@@ -49,7 +49,13 @@ def open(  # noqa: A001 - the command's name
         if browser:
             webbrowser.open(address)
 
-    serving.serve(desk.Desk(_settings(settings_file)), scores, folder, port=port, ready=ready)
+    serving.serve(
+        desk.Desk(_settings(settings_file), settings_file or Path(OWN_FILE)),
+        scores,
+        folder,
+        port=port,
+        ready=ready,
+    )
 
 
 def _settings(file: Path | None) -> Callable[[], Path | None]:
