@@ -1,8 +1,9 @@
 """Derived facts of a score as triples, and the places where findings are reported."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import groupby
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import groupby, islice
 from math import floor
 from time import perf_counter
 
@@ -30,22 +31,122 @@ _OF_PART, _IN_STATE = oq("ofPart"), oq("inState")
 _AT_EVENT = oq("atEvent")
 
 
-@dataclass(frozen=True, slots=True)
-class Derivation:
-    """Derived triples, and where to report what is found.
+MOST_AT_ONCE = 10_000
+"""Notes from which on a part is derived and checked by itself, and small parts are not joined."""
+_CHUNK = 10_000
 
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """What was derived from some parts, and where to report what is found.
+
+    ``quads`` are the derived triples; the mappings are complete when all of them were taken.
     ``places`` maps events to part and event; ``first_events`` maps nodes that stand for many
     events (states, passages, parts) to the event where a finding is reported; ``weighed`` maps
-    the nodes of weighings to their values, ``staves`` are the staves that everything was derived
-    from. ``seconds`` is the time it took.
+    the nodes of weighings to their values, ``names`` other nodes to their labels.
     """
 
-    quads: tuple[Quad, ...]
+    parts: Sequence[Part]
+    quads: Iterable[Quad]
     places: Mapping[str, tuple[Part, Event]]
     first_events: Mapping[str, str]
     weighed: Mapping[str, tuple[Weighing, Zone]]
-    staves: Staves
-    seconds: float
+    names: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    places: dict[str, tuple[Part, Event]] = field(default_factory=dict)
+    first_events: dict[str, str] = field(default_factory=dict)
+    weighed: dict[str, tuple[Weighing, Zone]] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
+
+
+class Derivation:
+    """The facts of a score that rules need, all at once or some parts after others.
+
+    ``staves`` are the staves that everything is derived from. ``seconds`` is the time that
+    derivation took so far.
+    """
+
+    def __init__(
+        self, score: Score, knowledge: Knowledge, *, level: str | None, trust: str | None
+    ) -> None:
+        started = perf_counter()
+        self._score = score
+        self._knowledge = knowledge
+        self.staves: Staves = staves_of(score, knowledge, level=level, trust=trust)
+        self.seconds = perf_counter() - started
+
+    @cached_property
+    def whole(self) -> Derived:
+        """What is derived from all parts."""
+        derived = self._derived(self._played())
+        return replace(derived, quads=tuple(derived.quads))
+
+    @property
+    def quads(self) -> Iterable[Quad]:
+        """The derived triples of all parts."""
+        return self.whole.quads
+
+    @property
+    def first_events(self) -> Mapping[str, str]:
+        """The event where to report what is found at another node of any part."""
+        return self.whole.first_events
+
+    def by_parts(self, most: int = MOST_AT_ONCE) -> Iterator[Derived]:
+        """Yield what is derived from a few parts at a time, with up to so many notes together.
+
+        Rules look at one part; what hangs on others is derived. So whoever lets go of each
+        before taking the next needs memory for the largest part only.
+        """
+        batch: list[Part] = []
+        for part in self._played():
+            if batch and sum(each.note_count for each in (*batch, part)) > most:
+                yield self._derived(batch)
+                self._forget(batch)
+                batch = []
+            batch.append(part)
+        if batch or not self.staves:
+            yield self._derived(batch)
+
+    def _played(self) -> list[Part]:
+        return [part for part in self._score.parts if self.staves.get(part.iri)]
+
+    def _forget(self, parts: Iterable[Part]) -> None:
+        for staff in (staff for part in parts for staff in self.staves[part.iri]):
+            staff.forget()
+
+    def _derived(self, parts: Sequence[Part]) -> Derived:
+        found = _Found()
+        quads = self._timed(self._quads(parts, found))
+        return Derived(parts, quads, found.places, found.first_events, found.weighed, found.names)
+
+    def _timed(self, quads: Iterator[Quad]) -> Iterator[Quad]:
+        while True:
+            started = perf_counter()
+            chunk = list(islice(quads, _CHUNK))
+            self.seconds += perf_counter() - started
+            if not chunk:
+                return
+            yield from chunk
+
+    def _quads(self, parts: Iterable[Part], found: "_Found") -> Iterator[Quad]:
+        """Yield the triples of some parts, filling the mappings on the way."""
+        scopes = None
+        for part in parts:
+            deriving = _PartDerivation(self.staves[part.iri])
+            scopes = self.staves[part.iri][0].around.scopes
+            yield from deriving.quads()
+            yield from key_quads(self._score, part, self._knowledge)
+            found.places.update(
+                (event.iri, (part, event)) for event in part.events if not event.cue
+            )
+            found.first_events.update(deriving.first_events)
+            found.names.update(deriving.string_names)
+        if scopes is not None:
+            yield from scopes.quads()
+            found.weighed.update(scopes.weighed)
 
 
 def derive(
@@ -57,24 +158,7 @@ def derive(
     orchestral players and a single player to be a soloist. ``trust`` is the IRI of the one
     source to follow.
     """
-    started = perf_counter()
-    staves = staves_of(score, knowledge, level=level, trust=trust)
-    quads: list[Quad] = []
-    places: dict[str, tuple[Part, Event]] = {}
-    first_events: dict[str, str] = {}
-    for part in score.parts:
-        if not (played := staves.get(part.iri)):
-            continue
-        deriving = _PartDerivation(played)
-        quads.extend(deriving.quads())
-        quads.extend(key_quads(score, part, knowledge))
-        places.update((event.iri, (part, event)) for event in part.events if not event.cue)
-        first_events.update(deriving.first_events)
-    weighed: dict[str, tuple[Weighing, Zone]] = {}
-    for scopes in {staff.around.scopes for played in staves.values() for staff in played}:
-        quads.extend(scopes.quads())
-        weighed |= scopes.weighed
-    return Derivation(tuple(quads), places, first_events, weighed, staves, perf_counter() - started)
+    return Derivation(score, knowledge, level=level, trust=trust)
 
 
 class _PartDerivation:
@@ -90,6 +174,7 @@ class _PartDerivation:
         self._strings_done: set[str] = set()
         self._ceilings: dict[str, int | None] = {}
         self.first_events: dict[str, str] = {}
+        self.string_names: dict[str, str] = {}
 
     def quads(self) -> Iterator[Quad]:
         part = self._part
@@ -184,7 +269,9 @@ class _PartDerivation:
                 self._strings_done.add(string.iri)
                 yield Quad(NamedNode(string.iri), RDF_TYPE, oq("String"))
                 yield Quad(NamedNode(string.iri), oq("openMidi"), Literal(string.pitch.midi))
-                yield Quad(NamedNode(string.iri), _LABEL, Literal(f"{string.name} string"))
+                self.string_names[string.iri] = f"{string.name} string"
+                label = Literal(self.string_names[string.iri])
+                yield Quad(NamedNode(string.iri), _LABEL, label)
         lowest_string = min(in_force.strings, key=lambda string: string.pitch)
         yield Quad(state, oq("hasLowestString"), NamedNode(lowest_string.iri))
         lowest = lowest_string.pitch.midi

@@ -9,7 +9,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from orchq.derive.states import ARCO, Placed
+from orchq.derive.states import ARCO, InForce, Placed
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Knowledge
 from orchq.knowledge.lexicon import words_of
@@ -58,6 +58,8 @@ class Carried:
     marks: Sequence[Mark]
     slurred: frozenset[str]
     stretches: list[Stretch] = field(default_factory=list)
+    judged: dict[object, tuple[InForce, frozenset[str]]] = field(default_factory=dict)
+    """What remains in force without what is doubtful: one object for all events with the same."""
 
 
 class Standing:
@@ -275,21 +277,24 @@ class Standing:
         """An event without what is doubtful; a sign at the note stands for itself."""
         techniques = self._knowledge.techniques
         in_force = item.in_force
-        gone = doubtful - item.event.marks
+        gone = frozenset(doubtful - item.event.marks)
+        key = id(in_force), gone, frozenset(doubtful), item.standing
+        if key in staff.judged:
+            changed, standing = staff.judged[key]
+            return replace(item, in_force=changed, standing=standing)
         used = in_force.techniques - gone
         stick = any(iri in techniques and techniques[iri].kinds & _NO_BOW for iri in gone)
         if stick and techniques[ARCO].is_on(staff.instrument):
             used |= {ARCO}
-        return replace(
-            item,
-            in_force=replace(
-                in_force,
-                techniques=used,
-                dynamic=None if in_force.dynamic in gone else in_force.dynamic,
-                doubtful=frozenset(gone),
-            ),
-            standing=item.standing - doubtful,
+        changed = replace(
+            in_force,
+            techniques=used,
+            dynamic=None if in_force.dynamic in gone else in_force.dynamic,
+            doubtful=gone,
         )
+        standing = item.standing - doubtful
+        staff.judged[key] = changed, standing
+        return replace(item, in_force=changed, standing=standing)
 
 
 def _onset(item: Placed) -> Fraction:

@@ -21,6 +21,7 @@ OPEN_STRING = oq("open-string").value
 DOUBLE_BARLINE = oq("double-barline").value
 FINAL_BARLINE = oq("final-barline").value
 
+_NONE: frozenset[str] = frozenset()  # each empty set would be an object of its own
 _NO_STATE = frozenset({"ClefSign", "TempoWord"})
 _PLUCKED_KINDS = frozenset({"PluckedTechnique", "StickTechnique"})
 
@@ -108,6 +109,9 @@ class StateWalk:
         self._plucked: PluckedPassage | None = None
         self._line_end = Fraction(0)
         self._once: set[str] = set()
+        self._sets: dict[frozenset[str], frozenset[str]] = {}
+        self._states: dict[object, InForce] = {}
+        self._unsigned: dict[frozenset[str], frozenset[str]] = {}
 
     def walk(self, staff: int) -> Iterator[Placed]:
         """Yield the events of one staff that are played, in time order."""
@@ -247,31 +251,27 @@ class StateWalk:
             self._stress_due, self._stressed_at = False, event.onset
         # How loud a sforzato is, nobody prints.
         unstated = self._changing or self._falls_to or event.onset == self._stressed_at
-        base = frozenset(self._since)
+        base = self._shared_set(frozenset(self._since))
         words, self._once = frozenset(self._once), set()
         marks = self._marks(event)
         techniques, bow_signs = self._techniques(base, marks | words)
         if event.state is not None:
             asserted = event.state
             techniques, bow_signs = self._techniques(asserted.techniques, marks)
-            in_force = InForce(
+            in_force = self._shared_state(
                 techniques=techniques,
                 dynamic=asserted.dynamic,
                 string_call=asserted.string_call,
                 parts=asserted.divisi_parts if (asserted.divisi_parts or 1) > 1 else None,
                 solo=False,
-                strings=self._strings,
-                retuned=self._retuned,
             )
         else:
-            in_force = InForce(
+            in_force = self._shared_state(
                 techniques=techniques,
                 dynamic=None if unstated else self._dynamic,
                 string_call=self._string_call,
                 parts=self._parts,
                 solo=self._solo,
-                strings=self._strings,
-                retuned=self._retuned,
             )
         placed = Placed(
             event,
@@ -290,6 +290,26 @@ class StateWalk:
             self._dynamic_since = event.onset
             self._passage += 1
         return placed
+
+    def _shared_set(self, names: frozenset[str]) -> frozenset[str]:
+        return self._sets.setdefault(names, names)
+
+    def _shared_state(
+        self,
+        techniques: frozenset[str],
+        dynamic: str | None,
+        string_call: str | None,
+        parts: int | None,
+        *,
+        solo: bool,
+    ) -> InForce:
+        """What is in force, in one object for all events with the same."""
+        key = techniques, dynamic, string_call, parts, solo, id(self._strings)
+        if (found := self._states.get(key)) is None:
+            found = self._states[key] = InForce(
+                techniques, dynamic, string_call, parts, solo, self._strings, self._retuned
+            )
+        return found
 
     def _leave_call(self, event: Event) -> InstrumentString | None:
         """End a string call, once followed, at the first note that the string lacks.
@@ -360,19 +380,24 @@ class StateWalk:
         is no bow, its directions are ordinary techniques, available on the instrument or not.
         """
         known = self._knowledge.techniques
+        if not marks and base in self._unsigned:
+            return self._unsigned[base], _NONE
         signs = frozenset(m for m in marks if m in known)
         directions = signs & self._directions
         needs_bow = frozenset(m for m in signs if ARCO in known[m].implies) | directions
         added = signs - directions
         if any("PluckedTechnique" in known[b].kinds for b in base if b in known):
-            return base | (added - needs_bow), needs_bow
+            return self._shared_set(base | (added - needs_bow)), needs_bow
         if any(known[m].kinds & _PLUCKED_KINDS for m in added):
             base = frozenset(b for b in base if "BowStroke" not in known[b].kinds)
-            return base | (added - needs_bow), needs_bow
+            return self._shared_set(base | (added - needs_bow)), needs_bow
         used = base | (added if self._unmarked else signs)
         if not any(known[t].kinds & _PLUCKED_KINDS for t in used if t in known):
             used |= self._unmarked
-        return used, frozenset()
+        used = self._shared_set(used)
+        if not marks:
+            self._unsigned[base] = used
+        return used, _NONE
 
 
 def called_string(

@@ -61,6 +61,11 @@ class Staff:
         around = self.around
         return Stops(self.knowledge, around.instrument, around.trust, around.clock)
 
+    def forget(self) -> None:
+        """Let go of what can be found again from what is placed."""
+        for name in ("bowing", "lines", "stops", "harmonics"):
+            self.__dict__.pop(name, None)
+
     def solver_of(self, in_force: InForce) -> StopSolver | None:
         """The hand for what is in force; ``None`` where the graph describes none."""
         return self.stops.solver(in_force, self.around.level_of(in_force))

@@ -1,15 +1,15 @@
 """Checks a score: derived facts, rules, findings."""
 
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import chain
 from pathlib import Path
 from time import perf_counter
 
 from pyoxigraph import NamedNode, Quad, Store
 
-from orchq.derive import Derivation, derive
+from orchq.derive import Derivation, Derived, derive
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads
@@ -90,29 +90,24 @@ def check_score(
         shapes = tuple(shape for shape in shapes if shape.rule_slug in rules)
     if engine not in ENGINES:
         raise OrchqError(f"there is no engine called {engine!r}")
-    own = [shape for shape in shapes if shape.origin]
-    shapes = tuple(shape for shape in shapes if not shape.origin)
-    asked = predicates_asked(shapes) if engine == "fast" else None
-    if asserted is None:
-        asserted = tuple(score_quads(score, None if own else asked))
-    store = Store()
-    for quads in (knowledge.quads, asserted, derivation.quads):
-        store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
-    rows: Iterable[ResultRow]
-    if engine == "fast":
-        rows = run_fast(store, shapes)
+    running = _Running(
+        knowledge,
+        by_slug,
+        shapes=tuple(shape for shape in shapes if not shape.origin),
+        own=tuple(shape for shape in shapes if shape.origin),
+        engine=engine,
+    )
+    derived_before = derivation.seconds
+    # An untrusted query may join any parts, and an excerpt is small.
+    if running.own or asserted is not None or engine != "fast":
+        findings = running.findings(score, derivation.whole, asserted)
     else:
-        slugs = {shape.rule_slug for shape in shapes}
-        files = (file for file in rule_files() if file.stem in slugs)
-        rows = run_pyshacl(store, shapes, (prefix_file(), *files))
-    if own:
-        # An untrusted query may touch anything, so nothing is left out.
-        quads = (*knowledge.quads, *asserted, *derivation.quads)
-        prefixes = prefix_file().read_text(encoding="utf-8")
-        more = run_own(own, knowledge.extensions, store, quads, engine, prefixes)
-        rows = chain(rows, more)
-    findings = _Findings(store, knowledge, derivation, by_slug).collect(rows)
-    finished = perf_counter()
+        findings = []
+        for derived in derivation.by_parts():
+            some = replace(score, parts=tuple(derived.parts))
+            findings += running.findings(some, derived)
+    findings.sort(key=_in_score_order)
+    finished = perf_counter() - (derivation.seconds - derived_before)
     report = FileReport(
         file=file,
         notes=sum(part.note_count for part in score.parts if part.instrument is not None),
@@ -123,8 +118,62 @@ def check_score(
     )
     if not score.acceptances:
         return report
-    ran = {shape.rule_slug for shape in (*shapes, *own)}
+    ran = {shape.rule_slug for shape in shapes}
     return accept_in_excerpt(report, score.acceptances, ran)
+
+
+@dataclass(frozen=True, slots=True)
+class _Running:
+    """Rules to run: ``shapes`` are those of the core, ``own`` those of extensions."""
+
+    knowledge: Knowledge
+    infos: Mapping[str, RuleInfo]
+    shapes: tuple[Shape, ...]
+    own: tuple[Shape, ...]
+    engine: str
+
+    def findings(
+        self, score: Score, derived: Derived, asserted: Sequence[Quad] | None = None
+    ) -> list[Finding]:
+        """What the rules find in the parts that something was derived from, in any order."""
+        return _Findings(self.knowledge, derived, self.infos).collect(
+            self._rows(score, derived, asserted)
+        )
+
+    def _rows(
+        self, score: Score, derived: Derived, asserted: Sequence[Quad] | None
+    ) -> Iterator[ResultRow]:
+        asked = predicates_asked(self.shapes) if self.engine == "fast" else None
+        stated: Iterable[Quad] = asserted or ()
+        if asserted is None:
+            stated = score_quads(score, None if self.own else asked)
+            stated = tuple(stated) if self.own else stated
+        store = Store()
+        for quads in (self.knowledge.quads, stated, derived.quads):
+            store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
+        if self.engine == "fast":
+            yield from run_fast(store, self.shapes)
+        else:
+            slugs = {shape.rule_slug for shape in self.shapes}
+            files = (file for file in rule_files() if file.stem in slugs)
+            yield from run_pyshacl(store, self.shapes, (prefix_file(), *files))
+        if self.own:
+            # Such a query may also touch anything, so nothing is left out.
+            everything = (*self.knowledge.quads, *stated, *derived.quads)
+            prefixes = prefix_file().read_text(encoding="utf-8")
+            extensions = self.knowledge.extensions
+            yield from run_own(self.own, extensions, store, everything, self.engine, prefixes)
+
+
+def _in_score_order(finding: Finding) -> tuple[object, ...]:
+    return (
+        finding.part_index,
+        finding.measure_index,
+        finding.beat,
+        -rank(finding.severity),
+        finding.rule,
+        finding.event,
+    )
 
 
 def _part_report(part: Part, knowledge: Knowledge) -> PartReport:
@@ -143,41 +192,25 @@ class _Findings:
     """Turns rows into findings: one for each event, rule and severity."""
 
     def __init__(
-        self,
-        store: Store,
-        knowledge: Knowledge,
-        derivation: Derivation,
-        rules: dict[str, RuleInfo],
+        self, knowledge: Knowledge, derived: Derived, rules: Mapping[str, RuleInfo]
     ) -> None:
-        self._store = store
         self._knowledge = knowledge
-        self._derivation = derivation
+        self._derived = derived
         self._rules = rules
         self._limits = {limit.iri: limit for limit in knowledge.limits}
-        self._words = NodeNames(knowledge, derivation)
+        self._words = NodeNames(knowledge, derived)
 
     def collect(self, rows: Iterable[ResultRow]) -> list[Finding]:
         grouped: dict[tuple[str, str, str], list[ResultRow]] = {}
         for row in rows:
-            event = self._derivation.first_events.get(row.focus, row.focus)
-            if event in self._derivation.places:
+            event = self._derived.first_events.get(row.focus, row.focus)
+            if event in self._derived.places:
                 key = (event, row.shape.rule_slug, row.shape.severity)
                 grouped.setdefault(key, []).append(row)
-        findings = [self._finding(event, same) for (event, _, _), same in grouped.items()]
-        return sorted(
-            findings,
-            key=lambda f: (
-                f.part_index,
-                f.measure_index,
-                f.beat,
-                -rank(f.severity),
-                f.rule,
-                f.event,
-            ),
-        )
+        return [self._finding(event, same) for (event, _, _), same in grouped.items()]
 
     def _finding(self, event_iri: str, rows: list[ResultRow]) -> Finding:
-        part, event = self._derivation.places[event_iri]
+        part, event = self._derived.places[event_iri]
         rows = sorted(rows, key=lambda row: (str(row.value), str(row.other), str(row.limit)))
         pitches = {note.iri: note.pitch.name for note in event.notes}
         self._words.call(pitches)
@@ -241,6 +274,6 @@ class _Findings:
 
     def _witnesses(self, node: str) -> Sequence[Limit]:
         """The limits that a node stands for: one limit, or those of a weighing."""
-        if node in self._derivation.weighed:
-            return witnesses(self._derivation.weighed[node][1])
+        if node in self._derived.weighed:
+            return witnesses(self._derived.weighed[node][1])
         return [self._limits[node]] if node in self._limits else []

@@ -4,29 +4,23 @@ from collections.abc import Iterator, Mapping
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive import Derivation
+from orchq.derive import Derived
 from orchq.evidence import how_far
 from orchq.knowledge import Knowledge
-from orchq.terms import RDFS, SKOS, oq
+from orchq.terms import SKOS, oq
 
-_LABEL, _PREFERRED = NamedNode(RDFS + "label"), NamedNode(SKOS + "prefLabel")
+_PREFERRED = NamedNode(SKOS + "prefLabel")
 _IN_WORDS = oq("inWords")
 
 
 class NodeNames:
     """Names nodes: a note by its pitch, a term by its label, a limit by what it states."""
 
-    def __init__(self, knowledge: Knowledge, derivation: Derivation) -> None:
+    def __init__(self, knowledge: Knowledge, derived: Derived) -> None:
         self._knowledge = knowledge
-        self._derivation = derivation
+        self._derived = derived
         self._limits = {limit.iri: limit for limit in knowledge.limits}
-        self._names = {
-            quad.subject.value: quad.object.value
-            for quad in derivation.quads
-            if quad.predicate == _LABEL
-            and isinstance(quad.subject, NamedNode)
-            and isinstance(quad.object, Literal)
-        }
+        self._names = dict(derived.names)
 
     def call(self, names: Mapping[str, str]) -> None:
         """Give names to nodes, by IRI."""
@@ -37,8 +31,8 @@ class NodeNames:
         if node is None:
             return "?"
         if isinstance(node, str):
-            if node in self._derivation.weighed:
-                return how_far(*self._derivation.weighed[node], self._knowledge)
+            if node in self._derived.weighed:
+                return how_far(*self._derived.weighed[node], self._knowledge)
             limit = self._limits.get(node)
             return limit.statement if limit else node
         if isinstance(node, Literal):
@@ -47,10 +41,10 @@ class NodeNames:
 
     def quads(self) -> Iterator[Quad]:
         """Yield the words for every node that a message may name."""
-        for _, event in self._derivation.places.values():
+        for _, event in self._derived.places.values():
             self.call({note.iri: note.pitch.name for note in event.notes})
         limits = [*self._limits]
-        limits += [iri for iri, (_, zone) in self._derivation.weighed.items() if zone.opposed_by]
+        limits += [iri for iri, (_, zone) in self._derived.weighed.items() if zone.opposed_by]
         for iri in limits:
             yield Quad(NamedNode(iri), _IN_WORDS, Literal(self.of(iri)))
         terms = (q.subject for q in self._knowledge.quads if q.predicate == _PREFERRED)

@@ -39,7 +39,7 @@ def derived_triples(
 
     Scopes, what limits come to in them, and the words by which messages call nodes are among them.
     """
-    words = NodeNames(knowledge, derivation).quads()
+    words = NodeNames(knowledge, derivation.whole).quads()
     added = (quad.triple for quads in (asserted, derivation.quads, words) for quad in quads)
     return list(dict.fromkeys((*whole_ontology(knowledge.quads), *added)))
 
