@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
@@ -230,8 +231,12 @@ def _index(
 
 
 def load(extensions: Iterable[Path | str] = (), *, allow_override: bool = False) -> Knowledge:
-    """Load the graph with extensions beside it; see ``Knowledge.of``."""
-    return Knowledge.of(extensions, allow_override=allow_override)
+    """Load the graph with extensions beside it; see ``Knowledge.of``.
+
+    The core alone is loaded once in a process, as long as no file of it changes.
+    """
+    named = tuple(extensions)
+    return Knowledge.of(named, allow_override=allow_override) if named else _alone(_state())
 
 
 def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
@@ -239,16 +244,35 @@ def read_graph(extensions: Iterable[Path | str] = ()) -> list[Quad]:
     return _joined(_core(), map(read_extension, extensions))
 
 
-def _core() -> list[Quad]:
-    files = core_files()
-    if not files:
+_State = tuple[tuple[Path, int, int], ...]
+"""The files of the core, with the time of their last change and their size."""
+
+
+def _state() -> _State:
+    found = ((file, file.stat()) for file in core_files())
+    return tuple((file, stat.st_mtime_ns, stat.st_size) for file, stat in found)
+
+
+@lru_cache(maxsize=1)
+def _alone(_: _State) -> Knowledge:
+    return Knowledge.of()
+
+
+@lru_cache(maxsize=1)
+def _read(state: _State) -> tuple[Quad, ...]:
+    return tuple(quad for file, *_ in state for quad in read_triples(file))
+
+
+def _core() -> tuple[Quad, ...]:
+    state = _state()
+    if not state:
         raise OrchqError("the ontology files are missing from this installation")
-    return [quad for file in files for quad in read_triples(file)]
+    return _read(state)
 
 
-def _joined(core: list[Quad], extensions: Iterable[Extension]) -> list[Quad]:
+def _joined(core: Sequence[Quad], extensions: Iterable[Extension]) -> list[Quad]:
     own = [quad for extension in extensions for quad in extension.facts]
-    return [*core, *renewed(own, deprecated_terms(core))[0]] if own else core
+    return [*core, *(renewed(own, deprecated_terms(core))[0] if own else ())]
 
 
 def _weighed(core: Sequence[Quad], extension: Extension, *, allowed: bool) -> Extension:

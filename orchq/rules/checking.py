@@ -149,7 +149,8 @@ class _Running:
             stated = score_quads(score, None if self.own else asked)
             stated = tuple(stated) if self.own else stated
         store = Store()
-        for quads in (self.knowledge.quads, stated, derived.quads):
+        store.bulk_extend(_asked_of(self.knowledge, asked))
+        for quads in (stated, derived.quads):
             store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
         if self.engine == "fast":
             yield from run_fast(store, self.shapes)
@@ -163,6 +164,12 @@ class _Running:
             prefixes = prefix_file().read_text(encoding="utf-8")
             extensions = self.knowledge.extensions
             yield from run_own(self.own, extensions, store, everything, self.engine, prefixes)
+
+
+@lru_cache(maxsize=4)
+def _asked_of(knowledge: Knowledge, asked: frozenset[NamedNode] | None) -> tuple[Quad, ...]:
+    """The triples of the graph whose predicates are asked for; all when ``None``."""
+    return tuple(quad for quad in knowledge.quads if asked is None or quad.predicate in asked)
 
 
 def _in_score_order(finding: Finding) -> tuple[object, ...]:
