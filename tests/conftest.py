@@ -3,6 +3,7 @@
 import os
 import socket
 import threading
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from typing import Any
@@ -23,6 +24,20 @@ settings.load_profile("ci" if os.environ.get("CI") else "default")
 
 
 _THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave most cases of a sampled test to the long run."""
+    counted = Counter[tuple[str, str]]()
+    for item in items:
+        sampled = item.get_closest_marker("sampled")
+        if sampled is None:
+            continue
+        test = item.location[0], getattr(item, "originalname", item.name)
+        if counted[test] % sampled.args[0]:
+            item.add_marker(pytest.mark.long)
+        counted[test] += 1
 
 
 @pytest.fixture(autouse=True)

@@ -55,6 +55,7 @@ def shown():
             yield pytest.param(page, command, answer, id=f"{page.stem}: {command}")
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(("page", "command", "answer"), list(shown()))
 def test_a_page_shows_what_the_program_answers(tmp_path, page, command, answer):
     with_files(page.read_text(encoding="utf-8"), tmp_path)

@@ -15,6 +15,7 @@ FILES = sorted((HERE / "broken").glob("*.ttl"))
 EXPECTED = tomllib.loads((HERE / "broken.toml").read_text(encoding="utf-8"))
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_a_broken_extension_is_told_where_and_why(path, capfd):
     expected = EXPECTED[path.stem]

@@ -116,6 +116,7 @@ def _core_line(name, number):
     return file.read_text(encoding="utf-8").splitlines()[number - 1]
 
 
+@pytest.mark.long
 @needs_java
 def test_disjoint_classes_without_a_name_are_found_where_they_stand(extension):
     path = extension(f"{HEAD}my:thing a oq:Instrument , oq:Tuning .\n")

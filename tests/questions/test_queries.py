@@ -126,6 +126,7 @@ def answered(asking, asked, arguments):
         return repr(error)
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("asked", WITH_QUERY, ids=lambda each: each.name)
 def test_every_part_of_a_query_is_needed(changed, asked):
     asks = [each.arguments for each in asked.examples] + FURTHER.get(asked.name, [])

@@ -68,6 +68,7 @@ def agree(found, answers):
     assert {answer.verdict for answer in answers} >= {"allowed", "disputed", "unusual"}
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("trust", [None, "berlioz", "rimsky-korsakov"])
 @pytest.mark.parametrize("instrument", ["violin", "viola", "cello", "double-bass"])
 def test_techniques_are_judged_as_the_rules_judge_them(graph, ask, instrument, trust):
@@ -88,6 +89,7 @@ def test_techniques_are_judged_as_the_rules_judge_them(graph, ask, instrument, t
     agree(found, [answer for _, answer in answers])
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("technique", ["arco", "pizzicato", "spiccato"])
 @pytest.mark.parametrize("instrument", ["violin", "viola", "cello", "double-bass"])
 def test_pitches_are_judged_as_the_rules_judge_them(graph, ask, instrument, technique):
@@ -213,6 +215,7 @@ def tried(weighing, draw):
     return [Fraction(f"{value:.6f}") for value in (*beside, *anywhere)]
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("slug", RULES)
 def test_a_figure_is_judged_as_the_rule_judges_it(harped, slug):
     """For every instrument and level, at random values and at the ends of all zones."""

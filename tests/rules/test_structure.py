@@ -165,6 +165,7 @@ def test_well_formed_excerpt_has_no_faults():
     assert faulty_nodes(SOUND) == reference_nodes(SOUND) == set()
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("case", sorted(CASES), ids=lambda case: case[0])
 def test_each_constraint_finds_its_fault(case):
     name, target, prop = case

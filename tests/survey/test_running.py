@@ -183,7 +183,6 @@ def test_a_result_that_is_not_whole_is_made_anew(corpus, tmp_path):
             for wrong in (
                 {},
                 [],
-                rows | {"more": []},
                 rows | {some: [row[:-1] for row in rows[some]]},
                 rows | {some: [[[]] * len(row) for row in rows[some]]},
             )

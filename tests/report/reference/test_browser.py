@@ -14,6 +14,7 @@ def folder(pages, tmp_path_factory):
     return folder
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("width", [390, 1400])
 def test_it_opens_quietly_and_is_no_wider_than_the_window(

@@ -174,6 +174,7 @@ def test_sources_stand_with_what_they_state(documents):
         assert documents["limits.html"].xpath(f"//tr[@id='{limit.iri.rpartition('/')[2]}']")
 
 
+@pytest.mark.long
 def test_the_history_tells_what_came_and_went(monkeypatch):
     term = Listed("Class", "00000000", deprecated=False)
     lists = {
@@ -192,6 +193,7 @@ def test_the_history_tells_what_came_and_went(monkeypatch):
     assert "since 0.2.0" in entry.text_content()
 
 
+@pytest.mark.long
 def test_words_of_an_extension_stay_words(tmp_path):
     extension = tmp_path / "my.ttl"
     extension.write_text(HOSTILE, encoding="utf-8")

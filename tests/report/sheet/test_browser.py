@@ -19,6 +19,7 @@ def show(open_page, sheet, tmp_path):
     return call
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("slug", INSTRUMENTS)
 @pytest.mark.parametrize("width", [390, 1400])
 def test_it_opens_quietly_and_is_no_wider_than_the_window(show, requested, slug, width):

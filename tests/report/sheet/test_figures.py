@@ -18,6 +18,7 @@ def audit(slug: str, page: str) -> Audit:
     return Audit(graph, graph.ask.names.instrument(slug), page)
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("slug", INSTRUMENTS)
 def test_every_figure_has_its_ground(sheet, slug):
     assert audit(slug, sheet(slug)).complaints() == []
@@ -30,6 +31,7 @@ def places(page: str, many: int) -> list[int]:
     return found[:: max(1, len(found) // many)]
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("slug", ["violin", "double-bass"])
 def test_any_changed_figure_is_found(sheet, slug):
     page = sheet(slug)
