@@ -16,7 +16,7 @@ if TYPE_CHECKING:
         fingering,
         read,
     )
-    from orchq.graph_api import ask, export_knowledge, load
+    from orchq.graph_api import ask, export_knowledge, export_vocabulary, load
     from orchq.project import Outcome, Project
     from orchq.report.formats import format_report
 
@@ -34,6 +34,7 @@ __all__ = [
     "export",
     "export_knowledge",
     "export_shapes",
+    "export_vocabulary",
     "fingering",
     "format_report",
     "load",
@@ -54,7 +55,7 @@ _HOMES = {
         ),
         "orchq.api",
     ),
-    **dict.fromkeys(("ask", "export_knowledge", "load"), "orchq.graph_api"),
+    **dict.fromkeys(("ask", "export_knowledge", "export_vocabulary", "load"), "orchq.graph_api"),
     **dict.fromkeys(("Outcome", "Project"), "orchq.project"),
     "format_report": "orchq.report.formats",
 }

@@ -9,8 +9,10 @@ from pyoxigraph import Quad
 from orchq.derive.scopes import knowledge_scopes
 from orchq.knowledge import Knowledge
 from orchq.knowledge.triple_formats import written
-from orchq.knowledge.whole import whole_ontology
+from orchq.knowledge.whole import excerpt_ontology, whole_ontology
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph
+from orchq.rules.checking import structure_files
+from orchq.rules.structure import excerpt_vocabulary
 from orchq.terms import PREFIXES
 
 
@@ -51,6 +53,19 @@ def weighed_quads(knowledge: Knowledge | None = None, trust: str | None = None) 
     asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
     authority = asking.standpoint(trust=trust).trust
     return [*graph.quads, *knowledge_scopes(graph, authority)]
+
+
+def export_vocabulary(
+    knowledge: Knowledge | None = None,
+    format: str = "turtle",  # noqa: A002 - the word users know
+) -> str:
+    """Return the vocabulary of excerpts as an ontology of its own, to describe music with.
+
+    It imports nothing. ``format`` is as in ``export_knowledge``.
+    """
+    quads = (knowledge or load()).quads
+    vocabulary = excerpt_vocabulary(structure_files())
+    return written(excerpt_ontology(quads, vocabulary), format, PREFIXES)
 
 
 def export_knowledge(

@@ -52,13 +52,19 @@ def export(
         str | None,
         typer.Option(metavar="IRI", help="Begin the names of a score's nodes with this IRI."),
     ] = None,
+    vocabulary: Annotated[
+        bool,
+        typer.Option(
+            "--vocabulary", help="Write the vocabulary of excerpts, which imports nothing."
+        ),
+    ] = False,
     level: Level = None,
     trust: Trust = None,
     extensions: Extensions = None,
 ) -> None:
     """Write a score's notes and marks as triples, the graph as one ontology, or the rules."""
-    if [score is not None, whole_graph, shapes].count(True) != 1:
-        raise OrchqError("give either a SCORE, --knowledge or --shapes")
+    if [score is not None, whole_graph, shapes, vocabulary].count(True) != 1:
+        raise OrchqError("give either a SCORE, --knowledge, --shapes or --vocabulary")
     if (derived or base) and score is None:
         raise OrchqError(f"{'--derived' if derived else '--base'} needs a SCORE")
     if (level and not derived) or (trust and not (derived or whole_graph)):
@@ -68,6 +74,8 @@ def export(
     form = triple_format.value
     if shapes:
         deliver(orchq.export_shapes(knowledge, form), out)
+    elif vocabulary:
+        deliver(orchq.export_vocabulary(knowledge, form), out)
     elif score is None:
         deliver(orchq.export_knowledge(knowledge, form, trust=trust), out)
     else:

@@ -7,7 +7,7 @@ from pathlib import Path
 from orchq.errors import OrchqError, hint
 
 _PACKAGE = Path(__file__).resolve().parent.parent
-_BESIDE_THE_CORE = frozenset({"extensions", "places", "releases"})
+_BESIDE_THE_CORE = frozenset({"extensions", "places", "publication", "releases"})
 
 
 def data_directory(name: str) -> Path:
@@ -40,6 +40,17 @@ def shipped_extensions() -> Mapping[str, Path]:
 def context_file() -> Path:
     """Return the JSON-LD context of the vocabulary."""
     return data_directory("ontology") / "context.jsonld"
+
+
+def dataset_file() -> Path:
+    """Return the description of what is published; it is not part of the graph."""
+    return data_directory("ontology") / "publication" / "dataset.ttl"
+
+
+def shape_files() -> list[Path]:
+    """Return the files of all shapes but those of rules."""
+    top = data_directory("shapes")
+    return [file for file in sorted(top.rglob("*.ttl")) if file.parent.name != "rules"]
 
 
 def place_files() -> list[Path]:

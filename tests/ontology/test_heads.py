@@ -11,15 +11,17 @@ from pathlib import Path
 import pytest
 from rdflib import DCTERMS, OWL, RDF, RDFS, Graph, Literal, URIRef
 
-from orchq.knowledge.data_files import core_files, shipped_extensions
+from orchq.knowledge.data_files import core_files, dataset_file, shipped_extensions
 
 TOP = Path(__file__).parents[2] / "ontology"
 PROJECT = tomllib.loads((TOP.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 VERSION = PROJECT["version"]
 ROOT, *MODULES = core_files()
+DATASET = dataset_file()
 SHIPPED = list(shipped_extensions().values())
 OQ = "https://w3id.org/orchq/"
 EXTENSIONS = "https://w3id.org/orchq-extensions/"
+CREATOR = URIRef(f"{OQ}ontology/contributors")
 LICENCE = URIRef("https://spdx.org/licenses/MIT")
 RENEW = "python tests/ontology/test_heads.py writes names, versions and imports"
 
@@ -45,6 +47,7 @@ def test_a_head_states_name_version_and_licence(path):
     assert list(graph.objects(name, OWL.versionIRI)) == [version], RENEW
     assert list(graph.objects(name, OWL.versionInfo)) == [Literal(VERSION)], RENEW
     assert list(graph.objects(name, DCTERMS.license)) == [LICENCE]
+    assert list(graph.objects(name, DCTERMS.creator)) == [CREATOR], RENEW
     assert graph.value(name, RDFS.label) is not None
 
 
@@ -67,8 +70,16 @@ def _renewed(path: Path) -> str:
     name, version = _names(path)
     text = path.read_text(encoding="utf-8")
     text = re.sub(r"^<\S+> a owl:Ontology", f"<{name}> a owl:Ontology", text, flags=re.MULTILINE)
+    if "dcterms:creator <" not in text:
+        licence = "    dcterms:license "
+        text = text.replace(licence, f"    dcterms:creator <{CREATOR}> ;\n{licence}", 1)
     text = re.sub(r"(owl:versionIRI )<\S+>", rf"\g<1><{version}>", text)
+    text = re.sub(r"(contributors: orchq, .*, version )[\d.]+,", rf"\g<1>{VERSION},", text)
     return re.sub(r'(owl:versionInfo )"[^"]*"', rf'\g<1>"{VERSION}"', text)
+
+
+def _renewed_dataset(text: str) -> str:
+    return re.sub(r'(dcat:version )"[^"]*"', rf'\g<1>"{VERSION}"', text)
 
 
 def _with_imports(text: str) -> str:
@@ -81,4 +92,5 @@ def _with_imports(text: str) -> str:
 if __name__ == "__main__":
     for file in (ROOT, *MODULES, *SHIPPED):
         file.write_text(_renewed(file), encoding="utf-8")
+    DATASET.write_text(_renewed_dataset(DATASET.read_text(encoding="utf-8")), encoding="utf-8")
     ROOT.write_text(_with_imports(ROOT.read_text(encoding="utf-8")), encoding="utf-8")

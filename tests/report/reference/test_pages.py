@@ -1,32 +1,18 @@
 """The reference: complete, self-contained, its links whole, its anchors where redirects lead."""
 
-import re
 from dataclasses import replace
-from pathlib import Path
 
-import pytest
 from lxml.html import fromstring
 
-from orchq.knowledge.data_files import data_directory, shipped_extensions
+from orchq.knowledge.data_files import shipped_extensions
 from orchq.lint.releases import Listed, present_terms
 from orchq.questions import load_graph
 from orchq.report.reference import reference_pages
 from orchq.report.reference.glossary import glossary
 from orchq.report.reference.term_links import TermLinks
 from orchq.report.web import style_hash
+from tests.report.reference.redirects import redirected
 
-POLICY = Path(__file__).parents[3] / "orchq" / "docs" / "versions.md"
-BLOCKS = re.findall(r"```apache\n(.*?)```", POLICY.read_text(encoding="utf-8"), re.DOTALL)
-RULES = [
-    [
-        (re.compile(rule), target)
-        for condition, rule, target in re.findall(
-            r"^(RewriteCond .*\n)?RewriteRule (\S+) (\S+)", block, re.MULTILINE
-        )
-        if not condition
-    ]
-    for block in BLOCKS
-]
 PAYLOAD = "<script>window.caught=1</script>\\\"'><img src=x onerror=alert(1)> {{ 7*7 }} \\u202eabc"
 HOSTILE = f"""
 @prefix oq: <https://w3id.org/orchq/> .
@@ -47,20 +33,12 @@ my:limit a oq:Availability ; skos:prefLabel "{PAYLOAD}"@en ; oq:limitsTechnique 
 """
 
 
-def redirected(address: str, block: int) -> str:
-    """Where the redirects of the policy lead a reader."""
-    for rule, target in RULES[block]:
-        if match := rule.fullmatch(address) or rule.match(address):
-            return re.sub(r"\$(\d)", lambda number: match[int(number[1])], target)
-    raise AssertionError(f"nothing redirects {address}")
-
-
 def place(name: str) -> str:
     """The address of a term, as redirects answer for it, without the host."""
     prefix, _, local = name.partition(":")
     if prefix in ("oq", "rule"):
-        return redirected(local if prefix == "oq" else f"rule/{local}", 0)
-    return f"{redirected(prefix, 1)}#{local}"
+        return redirected("orchq", local if prefix == "oq" else f"rule/{local}")
+    return f"{redirected('orchq-extensions', prefix)}#{local}"
 
 
 def test_every_term_is_described_where_its_iri_leads(documents):
@@ -72,22 +50,6 @@ def test_every_term_is_described_where_its_iri_leads(documents):
     names = present_terms()
     assert len(names) > 1900
     assert {name for name in names if place(name) not in anchors} == set()
-
-
-@pytest.mark.parametrize(
-    ("address", "block", "file"),
-    [
-        ("ontology", 0, "https://FILES/main/ontology/orchq.ttl"),
-        ("0.1.0/ontology", 0, "https://FILES/v0.1.0/ontology/orchq.ttl"),
-        ("0.1.0/ontology/words/clefs", 0, "https://FILES/v0.1.0/ontology/words/clefs.ttl"),
-        ("ontology/instruments/viola", 0, "https://FILES/main/ontology/instruments/viola.ttl"),
-        ("0.1.0/mandolin", 1, "https://FILES/v0.1.0/ontology/extensions/mandolin.ttl"),
-    ],
-)
-def test_modules_lead_to_files_that_are_there(address, block, file):
-    assert redirected(address, block) == file
-    inside = re.sub(r"https://FILES/[^/]+/ontology/", "", file)
-    assert (data_directory("ontology") / inside).is_file()
 
 
 def test_no_link_leads_nowhere_and_no_anchor_stands_twice(documents):
