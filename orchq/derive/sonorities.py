@@ -59,18 +59,20 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
         plain = [item for item in items if not is_harmonic(item, knowledge)]
         if all(note.tied_back for item in plain for note in item.event.notes):
             continue
-        together = _merged(plain)
+        onset = plain[-1].event.onset
+        non_divisi = bound.at(onset)
+        asserted = plain[-1].event.state
+        if asserted is not None and asserted.divisi_parts is not None:
+            non_divisi = asserted.divisi_parts == 1
+        divisible = several and not non_divisi and not plain[-1].in_force.solo
+        # Two heads on one pitch: players who divide meet in unison.
+        together = _merged(plain, unisons=not divisible)
         struck = {note.pitch.midi for note, _ in together}
         held = [
             note
             for note, _ in _merged(item for item in held_over if not is_harmonic(item, knowledge))
             if note.pitch.midi not in struck
         ]
-        onset = plain[-1].event.onset
-        non_divisi = bound.at(onset)
-        asserted = plain[-1].event.state
-        if asserted is not None and asserted.divisi_parts is not None:
-            non_divisi = asserted.divisi_parts == 1
         parts = 1 if non_divisi else plain[-1].in_force.parts or 1
         if not together or len(together) + len(held) < 2 or 1 < len(together) <= parts:
             continue
@@ -83,7 +85,7 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
             voices=len(items) > 1 or bool(held_over),
             broken=any(ARPEGGIATE in item.event.marks for item in plain),
             parts=parts,
-            may_divide=several and not non_divisi and not plain[-1].in_force.solo,
+            may_divide=divisible,
             all_play=several and non_divisi and not plain[-1].in_force.solo,
         )
 
@@ -116,12 +118,17 @@ def _meetings(
             sounding += together
 
 
-def _merged(items: Iterable[Placed]) -> list[tuple[Note, Event]]:
-    """Join voices from the lowest note up; a pitch that two share is one note of the hand."""
+def _merged(items: Iterable[Placed], *, unisons: bool = True) -> list[tuple[Note, Event]]:
+    """Join voices from the lowest note up; a pitch that two share is one note of the hand.
+
+    A unison within one chord is two notes, on two strings, unless there are no ``unisons``.
+    """
     joined: list[tuple[Note, Event]] = []
     known: set[int] = set()
     for item in items:
         new = [note for note in item.event.notes if note.pitch.midi not in known]
+        if not unisons:
+            new = list({note.pitch.midi: note for note in new}.values())
         known.update(note.pitch.midi for note in new)
         joined.extend((note, item.event) for note in new)
     return sorted(joined, key=lambda pair: pair[0].pitch)
