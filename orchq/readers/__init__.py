@@ -1,12 +1,20 @@
 """Reads score files: MusicXML directly, other formats through a general library."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from orchq.errors import ReadError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers.container import chunks_of
-from orchq.readers.foreign import FOREIGN_FORMATS, read_foreign
+from orchq.readers.foreign import read_foreign
+from orchq.readers.formats import (
+    FOREIGN_FORMATS,
+    MUSICXML,
+    MUSICXML_SUFFIXES,
+    disagreement,
+    format_of,
+)
 from orchq.readers.musicxml import read_musicxml
 from orchq.readers.read_limits import ReadLimits
 from orchq.readers.source import InputFile
@@ -21,20 +29,21 @@ __all__ = [
     "read_text",
 ]
 
-MUSICXML_SUFFIXES = frozenset({".musicxml", ".xml", ".mxl"})
-
 
 def read_score(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
-    """Read a score in the format that its file ending names.
+    """Read a score in the format that it holds, or else that its ending names.
 
-    Raises ``ReadError`` when the file cannot be read or its ending is unknown, ``OrchqError`` when
+    Raises ``ReadError`` when the file cannot be read or its format is unknown, ``OrchqError`` when
     the library for other formats is not installed.
     """
     suffix = path.suffix.lower()
-    if suffix in MUSICXML_SUFFIXES:
-        return read_musicxml(path, knowledge, limits)
-    if suffix in FOREIGN_FORMATS:
-        return read_foreign(path, knowledge, limits)
+    if (found := format_of(path)) is not None:
+        if found == MUSICXML:
+            score = read_musicxml(path, knowledge, limits)
+        else:
+            score = read_foreign(path, found, knowledge, limits)
+        odd = disagreement(path, found)
+        return replace(score, remarks=(odd, *score.remarks)) if odd else score
     known = ", ".join(sorted({*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
     triples = ", ".join(sorted(TRIPLE_SUFFIXES))
     raise ReadError(

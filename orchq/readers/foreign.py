@@ -17,18 +17,16 @@ from orchq.errors import OrchqError
 from orchq.inputs import read_whole
 from orchq.knowledge import Knowledge
 from orchq.readers.container import SAFE
+from orchq.readers.mei import add_prints, simplified
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.read_limits import ReadLimits
-from orchq.readers.source import InputFile
+from orchq.readers.source import Element, InputFile
 from orchq.score import Score
-
-FOREIGN_FORMATS = {".mei": "mei", ".krn": "humdrum", ".abc": "abc", ".mid": "midi", ".midi": "midi"}
-"""Endings of file names with music21's names for the formats."""
 
 _ABC_NAME = re.compile(r'^V:.*?\b(?:name|nm)\s*=\s*"([^"\n]*)"', re.MULTILINE)
 _NOT_CARRIED = {
-    "mei": "MEI is read through music21, which keeps notes, slurs and few marks: words,"
-    " dynamics and playing techniques may be missing",
+    "mei": "MEI: notes, slurs and articulations are read through music21, names, words, dynamics,"
+    " tempi and hairpins directly; tremolos, string numbers, fingerings and harmonics are not read",
     "humdrum": "Humdrum kern is read through music21: playing techniques, fingerings and words in"
     " spines of their own are lost",
     "abc": "ABC is read through music21: decorations and words for playing techniques are not"
@@ -36,35 +34,68 @@ _NOT_CARRIED = {
     "midi": "MIDI has no slurs, words, bowings, fingerings, spelling or printed dynamics: only"
     " pitches and durations are checked",
 }
+_DECLARATION = re.compile(r"^\s*<\?xml[^>]*\?>")
+_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _CONVERSION = "orchq.readers.conversion"
 _SECONDS = 300  # a long symphony takes less than one minute
 _MADE_UP = frozenset({"Music21", "Music21 Fragment"})
 
 
-def read_foreign(path: Path, knowledge: Knowledge, limits: ReadLimits | None = None) -> Score:
-    """Read an MEI, Humdrum kern, ABC or MIDI file.
+def read_foreign(
+    path: Path, format_name: str, knowledge: Knowledge, limits: ReadLimits | None = None
+) -> Score:
+    """Read an MEI, Humdrum kern, ABC or MIDI file; ``format_name`` is music21's.
 
     Raises ``OrchqError`` when music21 is not installed and ``ReadError`` when it cannot read the
     file or the file is larger than the limits allow.
     """
     limits = limits or ReadLimits()
-    score = read_musicxml_bytes(as_musicxml(path, limits), path, knowledge, limits)
-    remark = _NOT_CARRIED[FOREIGN_FORMATS[path.suffix.lower()]]
-    return replace(score, remarks=(remark, *score.remarks))
+    source = InputFile(str(path), has_lines=False)
+    converted = as_musicxml(path, format_name, source, limits)
+    score = read_musicxml_bytes(converted, path, knowledge, limits)
+    remarks = (_NOT_CARRIED[format_name], *source.remarks.sentences(), *score.remarks)
+    return replace(score, remarks=remarks)
 
 
-def as_musicxml(path: Path, limits: ReadLimits) -> bytes:
+def as_musicxml(path: Path, format_name: str, source: InputFile, limits: ReadLimits) -> bytes:
     """Convert a file of these formats to MusicXML. Raises the errors of ``read_foreign``."""
-    source = InputFile(str(path))
     data = read_whole(path, limits.max_converted_bytes, "files in this format")
-    return _converted(path, FOREIGN_FORMATS[path.suffix.lower()], source, data)
+    prints, text = None, None
+    if format_name != "midi":
+        text = _text(data, source)
+    if format_name == "mei":
+        try:
+            simple, prints = simplified(_DECLARATION.sub("", str(text), count=1).encode())
+        except etree.XMLSyntaxError as error:
+            raise source.fault(f"is not well-formed XML: {error.msg}") from error
+        text = simple.decode()
+        for name, count in sorted(prints.lost.items()):
+            source.remarks.add("", f"<{name}> is not read", times=count)
+    root = _converted(path, format_name, source, text)
+    _steady_names(root, _printed_names(text or "", format_name))
+    if prints is not None:
+        add_prints(root, prints)
+    return etree.tostring(root, encoding="utf-8")
 
 
-def _printed_names(data: bytes, format_name: str) -> list[str]:
+def _text(data: bytes, source: InputFile) -> str:
+    """The text of a file, by its byte order mark, as UTF-8 or else as Windows-1252 or Latin-1."""
+    for mark, encoding in _MARKS.items():
+        if data.startswith(mark):
+            if encoding != "utf-8-sig":
+                source.remarks.add("", f"is written in {encoding.upper()}, and read as such")
+            return data.decode(encoding, "replace")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        source.remarks.add("", "is not UTF-8; read as Windows-1252")
+        return data.decode("cp1252", "replace")
+
+
+def _printed_names(text: str, format_name: str) -> list[str]:
     """The names of parts that music21 does not keep, in the order of its parts."""
     if format_name not in {"abc", "humdrum"}:
         return []
-    text = data.decode("utf-8", "replace")
     if format_name == "abc":
         return _ABC_NAME.findall(text)
     # Spines stand from the lowest part to the highest.
@@ -72,12 +103,11 @@ def _printed_names(data: bytes, format_name: str) -> list[str]:
     return [token[3:] for token in line.split("\t") if token.startswith('*I"')][::-1]
 
 
-def _with_steady_names(data: bytes, names: list[str]) -> bytes:
+def _steady_names(root: Element, names: list[str]) -> None:
     """Number the parts, whose identifiers music21 makes up at random, and name unnamed ones.
 
     The title and composer that music21 inserts where the file names none are removed.
     """
-    root = etree.fromstring(data, etree.XMLParser(**SAFE))
     for named in (*root.findall("movement-title"), *root.findall("identification/creator")):
         if named.text in _MADE_UP:
             named.text = None
@@ -90,15 +120,14 @@ def _with_steady_names(data: bytes, names: list[str]) -> bytes:
             name.text = names[place]
     for music in root.findall("part"):
         music.set("id", steady.get(music.get("id"), ""))
-    return etree.tostring(root, encoding="utf-8")
 
 
-def _converted(path: Path, format_name: str, source: InputFile, data: bytes) -> bytes:
+def _converted(path: Path, format_name: str, source: InputFile, text: str | None) -> Element:
     if find_spec("music21") is None:
         raise OrchqError(
             f"{path}: reading this format needs music21: pip install 'orchq[other-formats]'"
         )
-    asked = {"path": str(path.resolve()), "format": format_name}
+    asked = {"path": str(path.resolve()), "format": format_name, "text": text}
     ended = done(_CONVERSION, json.dumps(asked).encode(), _SECONDS)
     if ended.late:
         raise source.fault(f"music21 did not finish reading within {_SECONDS} seconds")
@@ -107,6 +136,6 @@ def _converted(path: Path, format_name: str, source: InputFile, data: bytes) -> 
     if ended.code:
         raise source.fault("music21 needs too much memory or too long to read it")
     try:
-        return _with_steady_names(ended.written, _printed_names(data, format_name))
+        return etree.fromstring(ended.written, etree.XMLParser(**SAFE))
     except etree.XMLSyntaxError as error:
         raise source.fault(f"music21 produced invalid MusicXML: {error.msg}") from error

@@ -5,7 +5,8 @@ from pathlib import Path
 from lxml import etree
 
 from orchq.readers.container import SAFE, chunks_in, chunks_of
-from orchq.readers.foreign import FOREIGN_FORMATS, as_musicxml
+from orchq.readers.foreign import as_musicxml
+from orchq.readers.formats import MUSICXML, format_of
 from orchq.readers.read_limits import ReadLimits
 from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import malformed, refuse_entities
@@ -22,8 +23,8 @@ def numbered_tree(path: Path, limits: ReadLimits | None = None) -> Element:
     """
     limits = limits or ReadLimits()
     source = InputFile(str(path))
-    if path.suffix.lower() in FOREIGN_FORMATS:
-        chunks = chunks_in(as_musicxml(path, limits), source, limits)
+    if (found := format_of(path)) not in (None, MUSICXML):
+        chunks = chunks_in(as_musicxml(path, str(found), source, limits), source, limits)
     else:
         chunks = chunks_of(path, source, limits)
     parser = etree.XMLParser(**SAFE)

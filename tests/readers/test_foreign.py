@@ -3,11 +3,14 @@
 import re
 import struct
 import sys
+from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
+from orchq import Project
 from orchq.errors import OrchqError, ReadError
-from orchq.readers import read_score
+from orchq.readers import read_score, read_text
 from orchq.terms import OQ
 
 KERN = """**kern\t**kern
@@ -74,6 +77,142 @@ def test_midi_gives_sounding_pitches_of_a_double_bass(read):
     part = read(midi(b"Contrabass", 43, 28, 43), name="bass.midi").parts[0]
     assert part.instrument == OQ + "double-bass"
     assert [str(event.notes[0].pitch) for event in part.events] == ["E1", "G2"]
+
+
+MEI_STAFF = """<mei xmlns="http://www.music-encoding.org/ns/mei"><music><body><mdiv><score>
+<scoreDef meter.count="4" meter.unit="4"><staffGrp>{staves}</staffGrp></scoreDef>
+<section><measure n="1"><staff n="1"><layer n="1"><note xml:id="a" pname="g" oct="4" dur="4"/>
+<note pname="a" oct="4" dur="4"><artic artic="stacc"/></note><tuplet num="3" numbase="2">
+<note pname="b" oct="4" dur="4"/><note xml:id="d" pname="b" oct="4" dur="4"/>
+<note pname="b" oct="4" dur="4"/></tuplet></layer></staff>{events}</measure>
+</section></score></mdiv></body></music></mei>"""
+LINES = 'n="1" lines="5" clef.shape="G" clef.line="2"'
+
+
+@pytest.mark.parametrize(
+    "staves",
+    [
+        f'<staffDef {LINES} label="Violin"/>',
+        f"<staffDef {LINES}><label>Violin</label><labelAbbr>Vl.</labelAbbr></staffDef>",
+        f"<staffDef {LINES}><label><rend>Violin</rend> I</label></staffDef>",
+        f"<staffGrp><label>Violin</label><staffDef {LINES}/></staffGrp>",
+        f'<staffGrp label="Violin"><staffGrp><staffDef {LINES}/></staffGrp></staffGrp>',
+        f'<staffDef {LINES}><instrDef midi.instrname="Violin"/></staffDef>',
+    ],
+    ids=["attribute", "child", "styled", "group", "group of groups", "instrument"],
+)
+def test_mei_names_a_staff_in_many_ways(read, staves):
+    """Attributes of MEI 3 and elements of MEI 4 and 5 (guidelines, module shared: label)."""
+    pytest.importorskip("music21")
+    part = read(MEI_STAFF.format(staves=staves, events=""), name="names.mei").parts[0]
+    assert part.instrument == OQ + "violin"
+
+
+def test_what_mei_prints_beside_its_notes_is_read_in_its_place(read):
+    pytest.importorskip("music21")
+    events = (
+        '<dir staff="1" tstamp="2">pizz.</dir><dynam startid="#a">pp</dynam>'
+        '<dynam startid="#d">f</dynam><hairpin staff="1" form="cres" tstamp="1" tstamp2="0m+2"/>'
+        '<tempo staff="1" tstamp="1" mm="90" mm.unit="4">Allegro</tempo><fermata startid="#d"/>'
+    )
+    staves = f'<staffDef {LINES} label="Violin"/>'
+    score = read(MEI_STAFF.format(staves=staves, events=events), name="signs.mei")
+    (part,) = score.parts
+    places = {iri.removeprefix(OQ): mark.onset for mark in part.marks for iri in mark.directives}
+    expected = {"pizzicato": 1, "pp": 0, "f": Fraction(8, 3), "tempo-allegro": 0}
+    assert expected.items() <= places.items()
+    assert [(pin.grows, pin.onset, pin.end) for pin in part.hairpins] == [(True, 0, 1)]
+    assert [mark.tempo for mark in part.marks if mark.tempo] == [90]
+    assert OQ + "staccato" in part.events[1].marks
+    assert "<fermata> is not read" in score.remarks
+
+
+@pytest.mark.parametrize(
+    ("content", "name"),
+    [
+        (MEI, "tune.xml"),
+        (MEI, "tune"),
+        (ABC, "tune.krn"),
+        (KERN, "tune.txt"),
+        (midi(b"Violin", 40, 67, 69, 70), "tune.abc"),
+    ],
+)
+def test_what_a_file_holds_decides(read, content, name):
+    pytest.importorskip("music21")
+    score = read(content, name=name)
+    part = next(part for part in score.parts if part.instrument == OQ + "violin")
+    assert [e.notes[0].pitch.midi for e in part.events] == [67, 69, 70]
+    told = any(remark.startswith("the ending") for remark in score.remarks)
+    assert told == name.endswith((".xml", ".krn", ".abc"))
+
+
+@pytest.mark.parametrize(
+    ("written", "remark"),
+    [
+        (MEI.encode("utf-8-sig"), None),
+        (('<?xml version="1.0" encoding="UTF-8"?>' + MEI).encode("utf-16"), "UTF-16"),
+        (MEI.replace("<music>", "<music><!-- \u00e0 2 -->").encode("cp1252"), "is not UTF-8"),
+    ],
+    ids=["mark", "wide", "narrow"],
+)
+def test_other_encodings_are_read_with_a_remark(read, written, remark):
+    pytest.importorskip("music21")
+    score = read(written, name="tune.mei")
+    assert score.parts[0].instrument == OQ + "violin"
+    assert len(score.parts[0].events) == 3
+    if remark is not None:
+        assert any(remark in each for each in score.remarks)
+
+
+TWINS = {
+    "kern": ('**kern\n*I"Violin\n*clefG2\n*M4/4\n=1\n4F\n4a\n2b-\n==\n*-\n', ".krn"),
+    "abc": (ABC.replace("G A _B2", "F, A _B2"), ".abc"),
+    "mei": (MEI.replace('pname="g" oct="4"', 'pname="f" oct="3"'), ".mei"),
+    "midi": (midi(b"Violin", 40, 53, 69, 70), ".mid"),
+}
+
+
+@pytest.mark.parametrize("form", TWINS)
+def test_twins_in_all_formats_give_the_same_findings(form, tmp_path):
+    """F3 lies below the violin's lowest string, G3, in every format."""
+    pytest.importorskip("music21")
+    content, ending = TWINS[form]
+    path = tmp_path / f"twin{ending}"
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    report = Project(advice=False).check_file(path)
+    found = {(each.measure_index, each.beat, each.rule, each.severity) for each in report.findings}
+    assert found == {(0, 1.0, "note-below-lowest-string", "violation")}
+
+
+@pytest.mark.long
+def test_a_movement_and_its_twins_agree(tmp_path):
+    """Beethoven, op. 18 no. 1, from music21's corpus: MusicXML, kern, and MEI that verovio writes.
+
+    Kern carries no words and no fingered harmonics, so that it may find less, never more.
+    """
+    music21 = pytest.importorskip("music21")
+    verovio = pytest.importorskip("verovio")
+    folder = Path(music21.__file__).parent / "corpus" / "beethoven" / "opus18no1"
+    project = Project(advice=False)
+    for movement in ("movement1", "movement2", "movement3"):
+        printed = read_text(folder / f"{movement}.mxl").decode()
+        toolkit = verovio.toolkit()
+        assert toolkit.loadData(printed)
+        mei = tmp_path / f"{movement}.mei"
+        mei.write_text(toolkit.getMEI(), encoding="utf-8")
+        reports = [
+            project.check_file(path)
+            for path in (folder / f"{movement}.mxl", mei, folder / f"{movement}.krn")
+        ]
+        whole, same, fewer = (
+            {(f.part_index, f.measure_index, f.beat, f.rule, f.severity) for f in report.findings}
+            for report in reports
+        )
+        assert same == whole
+        assert {(measure, rule) for _, measure, _, rule, _ in fewer} <= {
+            (measure, rule) for _, measure, _, rule, _ in whole
+        }
+        assert all(part.checked for report in reports for part in report.parts)
 
 
 @pytest.mark.parametrize("name", ["bad.mid", "bad.krn", "bad.mei", "bad.abc"])
