@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from orchq.graph_api import ask, export_knowledge, export_vocabulary, load
     from orchq.project import Outcome, Project
     from orchq.report.formats import format_report
+    from orchq.writers.annotations import without_annotations
 
 __all__ = [
     "OrchqError",
@@ -39,6 +40,7 @@ __all__ = [
     "format_report",
     "load",
     "read",
+    "without_annotations",
 ]
 
 _HOMES = {
@@ -58,6 +60,7 @@ _HOMES = {
     **dict.fromkeys(("ask", "export_knowledge", "export_vocabulary", "load"), "orchq.graph_api"),
     **dict.fromkeys(("Outcome", "Project"), "orchq.project"),
     "format_report": "orchq.report.formats",
+    "without_annotations": "orchq.writers.annotations",
 }
 
 

@@ -38,7 +38,8 @@ class Note:
     ``string`` is the printed string number counted from the highest; ``finger`` is printed
     fingering (``T`` for the thumb); ``role`` is the part of a harmonic that the head shows;
     ``notehead`` is the MusicXML name of an unusual head such as ``diamond``. ``xml_id`` is the
-    identifier of the element in the file it was read from, where it has one.
+    identifier of the element in the file it was read from, where it has one, and ``child`` its
+    place among the children of its measure there, from 0.
     """
 
     iri: str
@@ -50,6 +51,7 @@ class Note:
     role: HarmonicRole | None = None
     notehead: str | None = None
     xml_id: str | None = field(default=None, compare=False)
+    child: int | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +154,7 @@ class Mark:
     notes per minute; ``retuned`` gives string numbers and their new open pitches; ``signature``
     counts the sharps of a key signature, negative for flats; ``pedals`` gives letters and the
     alterations that a pedal diagram sets them to. A mark with no ``staff`` holds for all staves.
+    ``child`` is as in ``Note``.
     """
 
     iri: str
@@ -168,6 +171,7 @@ class Mark:
     retuned: tuple[tuple[int, Pitch], ...] = ()
     signature: int | None = None
     pedals: tuple[tuple[str, int], ...] = ()
+    child: int | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,13 +185,17 @@ class Slur:
 
 @dataclass(frozen=True, slots=True)
 class Hairpin:
-    """A wedge: ``grows`` for crescendo; start and end in quarter notes from the part's start."""
+    """A wedge: ``grows`` for crescendo; start and end in quarter notes from the part's start.
+
+    ``ends`` are the places of its two signs in the file, as (measure index, child).
+    """
 
     iri: str
     grows: bool
     onset: Fraction
     end: Fraction
     staff: int | None = None
+    ends: tuple[tuple[int, int], ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """Advice: for each finding what to write instead, tried out."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from time import perf_counter
@@ -66,17 +66,22 @@ def advise(report: FileReport, bench: Workbench) -> FileReport:
 
 
 def verified_rewritings(
-    report: FileReport, bench: Workbench, *, most: int = MOST_PROPOSALS
+    report: FileReport,
+    bench: Workbench,
+    *,
+    most: int = MOST_PROPOSALS,
+    among: Collection[int] | None = None,
 ) -> dict[int, tuple[Rewriting, ...]]:
     """Try rewritings, and return those that pass by the place of their finding in the report.
 
     At most so many for a finding. Those come first that change least of the music: see
     ``ontology/vocabulary/remedies.ttl``. Of one remedy the first that passes is taken, which is the
-    smallest change of its kind. A finding that was not tried is left out.
+    smallest change of its kind. A finding that was not tried is left out; ``among`` names those to
+    try, by their places in the report, however many and however alike.
     """
     remedies = _remedies_by_rule(bench.knowledge)
     trials: list[tuple[int, Remedy, Trial]] = []
-    chosen = _chosen(report.findings)
+    chosen = _chosen(report.findings) if among is None else sorted(among)
     for number in chosen:
         case = _case(report.findings[number], bench)
         if case is None:

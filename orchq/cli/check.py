@@ -11,14 +11,17 @@ import typer
 from orchq.baseline import baseline_of, read_baseline
 from orchq.cli.failure import fail
 from orchq.cli.options import Extensions, Level, Trust
-from orchq.cli.output import check_out, deliver, look
+from orchq.cli.output import check_out, deliver, deliver_bytes, look
 from orchq.cli.progress import with_progress
+from orchq.cli.take_home import choices, one_score, write_applied, write_stripped
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
 from orchq.project import Project
 from orchq.report.formats import FOR_PROGRAMS, ReportFormat, check_format, format_report
 from orchq.settings import Settings, read_settings, settings_of
 from orchq.severity import Threshold
+
+CheckFormat = Literal[ReportFormat, "musicxml"]
 
 
 def check(
@@ -27,12 +30,28 @@ def check(
         typer.Argument(metavar="FILE", help="MusicXML scores, or excerpts as triples."),
     ],
     report_format: Annotated[
-        ReportFormat, typer.Option("--format", help="Format of the report.")
+        CheckFormat,
+        typer.Option(
+            "--format",
+            help="Format of the report; musicxml is the score with each finding at its note.",
+        ),
     ] = "text",
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
     ] = None,
+    apply: Annotated[
+        str | None,
+        typer.Option(
+            metavar="N[,N...]",
+            help="Carry out proposals in a copy of the score (OUT): 4 is the first proposal of"
+            " finding 4, 4.2 its second.",
+        ),
+    ] = None,
+    strip: Annotated[
+        bool,
+        typer.Option("--strip", help="Take the findings of --format musicxml off again."),
+    ] = False,
     level: Level = None,
     trust: Trust = None,
     extensions: Extensions = None,
@@ -94,11 +113,20 @@ def check(
     known = read_baseline(baseline) if baseline else None
     check_out(out, [*files, *own, *([baseline] if baseline else ())])
     check_out(write_baseline, [*files, *own])
-    if watching and (out or write_baseline or report_format != "text"):
+    if strip:
+        write_stripped(files, out)
+        return
+    if apply is not None and report_format != "text":
+        raise OrchqError("--apply writes a score, and a text about it: it takes no --format")
+    if apply is not None or report_format == "musicxml":
+        one_score(files, out, "--apply" if apply is not None else "--format musicxml")
+    chosen = [] if apply is None else choices(apply)
+    if watching and (out or write_baseline or apply or report_format != "text"):
         raise OrchqError(
             "--watch only writes text to the terminal: it takes no output file or format"
         )
-    check_format(report_format)
+    if report_format != "musicxml":
+        check_format(report_format)
     with _collector_paused():
         project = Project(
             settings=settings,
@@ -115,6 +143,8 @@ def check(
         if watching:
             watch(files, project)
             return
+        if chosen and out is not None:
+            raise typer.Exit(write_applied(project, files[0], out, chosen))
         outcome = project.check(_in_turn(files))
     for fault in (fault for unread in outcome.unread for fault in unread.faults):
         fail(fault.sentence)
@@ -126,7 +156,10 @@ def check(
         written = baseline_of(outcome.reports, write_baseline)
         deliver(written.text(), write_baseline)
         outcome = outcome.accepting(written)
-    if outcome.reports or report_format in FOR_PROGRAMS:
+    if report_format == "musicxml":
+        if outcome.reports and out is not None:
+            deliver_bytes(outcome.annotated(), out)
+    elif outcome.reports or report_format in FOR_PROGRAMS:
         deliver(format_report(outcome, report_format, all_pages=all_pages, **look(out)), out)
     raise typer.Exit(outcome.exit_code)
 

@@ -7,9 +7,8 @@ import typer
 
 import orchq
 from orchq.cli.options import Extensions
-from orchq.cli.output import check_out, deliver
+from orchq.cli.output import check_out, deliver, deliver_bytes
 from orchq.errors import OrchqError
-from orchq.files import write_whole
 from orchq.readers import MUSICXML_SUFFIXES, read_text
 from orchq.report.fingering_report import fingering_json, fingering_text, marked_copy
 
@@ -47,6 +46,6 @@ def fingering(
         if score.suffix.lower() not in MUSICXML_SUFFIXES:
             raise OrchqError(f"{score}: fingerings can only be written into a MusicXML score")
         marked = marked_copy(read_text(score), parts)
-        write_whole(out, lambda draft: draft.write_bytes(marked))
+        deliver_bytes(marked, out)
     else:
         deliver(fingering_text(parts) + "\n", out)

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from orchq.cli.streams import say
+from orchq.cli.streams import complain, say
 from orchq.errors import OrchqError
 from orchq.files import write_whole
 from orchq.inputs import opened
@@ -74,3 +74,13 @@ def deliver(text: str, out: Path | None) -> None:
         say(text)
         return
     write_whole(out, lambda draft: draft.write_text(text, encoding="utf-8", newline="\n"))
+    complain(f"wrote {out}")
+
+
+def deliver_bytes(data: bytes, out: Path) -> None:
+    """Write a score, whose encoding is its own, to a file whole or not at all.
+
+    Raises ``OrchqError`` when it cannot be written.
+    """
+    write_whole(out, lambda draft: draft.write_bytes(data))
+    complain(f"wrote {out}")

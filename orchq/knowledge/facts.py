@@ -39,6 +39,11 @@ class Facts:
         """The IRIs or lexical forms of ``oq:name`` of a subject, sorted."""
         return sorted(_key(node) for node in self._row(subject).get(OQ + name, ()))
 
+    def in_language(self, subject: str, name: str, language: str) -> list[str]:
+        """The texts of ``oq:name`` of a subject in one language, sorted."""
+        nodes = self._row(subject).get(OQ + name, ())
+        return sorted(n.value for n in nodes if isinstance(n, Literal) and n.language == language)
+
     def one(self, subject: str, name: str) -> str | None:
         """The only value of ``oq:name``, or ``None``; the first in order where there are more."""
         values = self.objects(subject, name)

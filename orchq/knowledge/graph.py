@@ -196,6 +196,10 @@ class Knowledge:
         """Read printed words beside the staff."""
         return self._lexicon.recognise(text)
 
+    def printed_words(self, directive: str, number: int | None = None) -> str:
+        """How a directive (an IRI) is printed beside the staff, such as ``div. a 3``."""
+        return self._lexicon.printed(directive, number)
+
     @property
     def printed_forms(self) -> Mapping[tuple[str, ...], str]:
         """The directive (an IRI) of every form of a term, split into words as they are read."""

@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import takewhile
 from types import MappingProxyType
 
 from orchq.knowledge.facts import Facts
@@ -42,6 +43,12 @@ class InstrumentMatch:
     ambiguous: bool = False
 
 
+def _likeness(form: str, label: str) -> tuple[int, int]:
+    """How far a form begins as a label does, and how long it is."""
+    letters = zip(form.casefold(), label.casefold(), strict=False)
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], letters)), len(form)
+
+
 def words_of(text: str) -> tuple[str, ...]:
     """Split printed text into words without case, accents and punctuation.
 
@@ -67,6 +74,7 @@ class Lexicon:
         self._sounds = {sound: i.iri for i in instruments.values() for sound in i.sounds}
         self._words: dict[tuple[str, ...], str] = {}
         self._names: dict[tuple[str, ...], InstrumentMatch] = {}
+        self._printed: dict[str, str] = {}
         for term in facts.members("Term"):
             named = facts.one(term, "names")
             singular = [*facts.objects(term, "hasForm"), *facts.objects(term, "hasAbbreviation")]
@@ -78,6 +86,11 @@ class Lexicon:
             elif named is not None and named in directives:
                 for form in (*singular, *plural):
                     self._words.setdefault(words_of(form), named)
+                for kind in ("hasAbbreviation", "hasForm"):
+                    forms = facts.in_language(term, kind, "it")
+                    if forms and named not in self._printed:
+                        label = directives[named].label
+                        self._printed[named] = max(forms, key=lambda form: _likeness(form, label))
         self._in_names = {
             words_of(form)
             for term in facts.members("Term")
@@ -91,6 +104,14 @@ class Lexicon:
     def forms(self) -> Mapping[tuple[str, ...], str]:
         """The directive (an IRI) of every printed form, split into words."""
         return MappingProxyType(self._words)
+
+    def printed(self, directive: str, number: int | None = None) -> str:
+        """How a directive (an IRI) is printed: the Italian abbreviation or word, else its name."""
+        known = self._directives[directive]
+        form = self._printed.get(directive, known.label)
+        if number is None:
+            return form
+        return f"{form} a {number}" if "PlayerCall" in known.kinds else form
 
     def _add_names(
         self, forms: Iterable[str], instrument: str, shared: Collection[str], *, section: bool

@@ -4,8 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from orchq.baseline import Baseline
+from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
+from orchq.project.annotating import annotated
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import FileReport
 from orchq.severity import Severity, Threshold, failing
@@ -111,6 +113,17 @@ class Outcome:
         2 where a file could not be read, or none of its parts could be checked.
         """
         return 2 if self.unread or self.unchecked else int(self.fails)
+
+    def annotated(self) -> bytes:
+        """Return the MusicXML of the one file that was checked, with each finding at its note.
+
+        Findings have the numbers of the reports; ``orchq.without_annotations`` takes them off,
+        byte for byte. Raises ``OrchqError`` when not one file was checked, when it is no MusicXML,
+        and when it was changed since.
+        """
+        if len(self.files) != 1 or not self.reports or self.knowledge is None:
+            raise OrchqError("findings can be written into one score at a time")
+        return annotated(self.reports[0], self.knowledge)
 
     def accepting(self, baseline: Baseline) -> "Outcome":
         """Return the outcome with the findings of a baseline accepted."""

@@ -3,28 +3,23 @@
 from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from time import perf_counter
-from typing import TYPE_CHECKING
 
 from orchq.baseline import Baseline, read_baseline
-from orchq.derive import derive
 from orchq.errors import FaultsError, explain, known
-from orchq.excerpt import seated, seated_quads
+from orchq.excerpt import seated_quads
 from orchq.knowledge import Knowledge
-from orchq.lazily import lazily
+from orchq.project.applying import Applied, Choice, applied, music_of
+from orchq.project.judging import Judge
 from orchq.project.outcome import Outcome, Unread
 from orchq.project.score_input import read_input
 from orchq.questions import load_graph
-from orchq.rules.checking import ENGINES, check_score, rules_of
+from orchq.rules.checking import ENGINES, rules_of
 from orchq.rules.finding import FileReport
 from orchq.rules.gathering import gathered
+from orchq.score import Score
 from orchq.settings import Settings, read_settings, with_settings
 from orchq.severity import Threshold
 from orchq.terms import OQ, local_name
-
-if TYPE_CHECKING:  # most scores need no advice
-    from orchq import advice as remedying
-else:
-    (remedying,) = lazily("orchq", "advice")
 
 
 class Project:
@@ -93,6 +88,9 @@ class Project:
         self._chosen = agreed.chosen_rules(slugs)
         if rules is not None:
             self._chosen = frozenset(known("rule", slug, slugs) for slug in rules)
+        self.judge = Judge(
+            self.knowledge, self.level, self.trust, self._chosen, self.players, self.engine
+        )
         self.rules = tuple(
             rule for rule in every if self._chosen is None or rule.slug in self._chosen
         )
@@ -104,7 +102,10 @@ class Project:
         reason.
         """
         given = [files] if isinstance(files, Path | str) else files
-        found = [self._checked(Path(file)) for file in given]
+        return self._outcome([self._checked(Path(file)) for file in given])
+
+    def _outcome(self, found: list[FileReport | Unread]) -> Outcome:
+        """What was found, after settings and baseline."""
         reports = [each for each in found if isinstance(each, FileReport)]
         if self.settings is not None:
             ran = [rule.slug for rule in self.rules]
@@ -128,36 +129,38 @@ class Project:
         Raises ``ReadError`` when the file cannot be read and ``UnknownTermError`` for a term of
         our vocabulary that does not exist.
         """
+        return self._read_and_judged(file)[0]
+
+    def _read_and_judged(self, file: Path) -> tuple[FileReport, Score]:
         started = perf_counter()
         score, asserted = read_input(file, self.knowledge)
         if self.players:
-            score = seated(score, self.players)
+            score = self.judge.seated(score)
             asserted = None if asserted is None else list(seated_quads(asserted, score))
         read_seconds = perf_counter() - started
-        derivation = derive(score, self.knowledge, level=self.level, trust=self.trust)
-        report = check_score(
+        report = self.judge.judged(
             score,
-            self.knowledge,
-            file=str(file),
+            str(file),
             asserted=asserted,
-            level=self.level,
-            trust=self.trust,
-            rules=self._chosen,
-            engine=self.engine,
             read_seconds=read_seconds,
-            derivation=derivation,
+            advice=self.advice,
         )
-        if not self.advice or all(finding.severity == "info" for finding in report.findings):
-            return report
-        bench = remedying.Workbench(
-            score,
-            self.knowledge,
-            level=self.level,
-            trust=self.trust,
-            rules=self._chosen,
-            staves=derivation.staves,
-        )
-        return remedying.advise(report, bench)
+        return report, score
+
+    def apply(self, file: Path | str, proposals: Iterable[Choice | str]) -> Applied:
+        """Carry out proposals of a check of this file in its MusicXML, and check the result.
+
+        A proposal is named by the number of its finding, as reports print it (``"3"``, the first
+        proposal), or with its own (``"3.2"``); it is carried out at all places of the finding. The
+        file is only read. Raises ``ReadError`` when it cannot be read, ``OrchqError`` for a number
+        that does not exist and for a proposal that cannot be written into MusicXML.
+        """
+        path = Path(file)
+        choices = [Choice.parse(each) if isinstance(each, str) else each for each in proposals]
+        music_of(path)
+        raw, score = self._read_and_judged(path)
+        outcome = self._outcome([raw])
+        return applied(self.judge, path, choices, outcome.reports[0].findings, raw, score)
 
 
 def _named(kind: str, name: str | None, names: Iterable[str]) -> str | None:

@@ -10,6 +10,7 @@ from orchq.readers.numbers import Ticks, exact, nearest, whole
 from orchq.readers.pitches import spelled
 from orchq.readers.printed_text import (
     NOTE_VALUES,
+    is_annotation,
     is_significant,
     is_tempo,
     per_minute,
@@ -128,7 +129,7 @@ class DirectionReader:
         self._text(found, pieces)
 
     def _text(self, found: Direction, pieces: list[str]) -> None:
-        if not pieces:
+        if not pieces or is_annotation("".join(pieces)):
             return
         words = self._signs.words(pieces)
         if is_significant(words.text):

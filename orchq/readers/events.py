@@ -14,10 +14,11 @@ from orchq.score import Event, HarmonicRole, Note, reading_order
 
 @dataclass(slots=True)
 class Head:
-    """A notehead with its sounding pitch."""
+    """A notehead with its sounding pitch, and its place among the children of the measure."""
 
     draft: NoteDraft
     pitch: Pitch
+    child: int
 
 
 @dataclass(slots=True)
@@ -180,4 +181,5 @@ def _note(head: Head, iri: str) -> Note:
         role,
         draft.notehead,
         draft.xml_id,
+        head.child,
     )

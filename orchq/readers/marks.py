@@ -13,15 +13,19 @@ _NO_OFFSET = Fraction(0)
 
 @dataclass(frozen=True, slots=True)
 class _Waiting:
-    """A direction with its position in the measure, in quarter notes."""
+    """A direction with its position in the measure, in quarter notes and among its children."""
 
     place: Fraction
     offset: Fraction
     direction: Direction
+    child: int | None
 
 
 class Marks:
-    """Collects the marks of a part and places them once their measure has been read."""
+    """Collects the marks of a part and places them once their measure has been read.
+
+    ``child`` is the place of the element now read among the children of its measure.
+    """
 
     def __init__(self, part_iri: str) -> None:
         self._iri = part_iri
@@ -29,11 +33,12 @@ class Marks:
         self._count = (-1, 0)
         self.hairpins = Hairpins(part_iri)
         self.found: list[Mark] = []
+        self.child: int | None = None
 
     def add(self, direction: Direction, place: Fraction, offset: Fraction = _NO_OFFSET) -> None:
         """Add a direction at a position, moved by the offset in the file."""
         if direction.marks or direction.wedges:
-            self._waiting.append(_Waiting(place, offset, direction))
+            self._waiting.append(_Waiting(place, offset, direction, self.child))
 
     def add_marks(self, marks: list[MarkDraft], place: Fraction) -> None:
         """Add marks that belong to no direction."""
@@ -64,7 +69,7 @@ class Marks:
             offset = settled(waiting.place, waiting.offset, places)
             exact = max(waiting.place + waiting.offset, Fraction(0))
             for kind, wedge in direction.wedges:
-                end = WedgeEnd(onset + offset, onset + exact)
+                end = WedgeEnd(onset + offset, onset + exact, (index, waiting.child or 0))
                 self.hairpins.add(kind, wedge, direction.staff, end)
             for draft in direction.marks:
                 ordinal += 1
@@ -84,6 +89,7 @@ class Marks:
                         retuned=draft.retuned,
                         signature=draft.signature,
                         pedals=draft.pedals,
+                        child=waiting.child,
                     )
                 )
         self._waiting.clear()

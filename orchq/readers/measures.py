@@ -144,10 +144,12 @@ class PartReader:
         self._voices.clear()
         self.events.begin_measure(index, self._number, self._onset, self._clock or TickConverter(1))
         handlers = self._handlers
-        for child in content:
+        for place, child in enumerate(content):
             handler = handlers.get(child.tag)
             if handler is not None:
+                self.marks.child = place
                 handler(child)
+        self.marks.child = None
         self._end_measure(element)
 
     def _end_measure(self, element: Element) -> None:
@@ -232,7 +234,8 @@ class PartReader:
         if self._clock is None:
             self.events.change_clock(self.clock)
         book = self._shared.pitches
-        head = Head(draft, book.sounding(draft.pitch, self._transposition, element))
+        pitch = book.sounding(draft.pitch, self._transposition, element)
+        head = Head(draft, pitch, self.marks.child or 0)
         if book.is_microtone(draft.pitch):
             self.remark("microtones are rounded to the nearest semitone")
             if self.instrument.frets is not None:

@@ -37,6 +37,7 @@ _PRIVATE = re.compile("[\ue000-\uf8ff]")
 _SPACE = re.compile(r"\s+")
 _SYMBOL = re.compile(r"<sym>\s*(\w+)\s*</sym>")
 _SIGNIFICANT = re.compile(r"\w")
+_ANNOTATION = re.compile(r"\s*\[\d+\](?: (?:violation|warning|info): .*)?\s*", re.DOTALL)
 
 NOTE_VALUES = {
     "maxima": Fraction(32),
@@ -91,6 +92,15 @@ def cleaned(text: str | None) -> str:
 def symbols_in(text: str | None) -> list[str]:
     """The SMuFL names of signs that some programs embed in text as mark-up."""
     return _SYMBOL.findall(text or "")
+
+
+def is_annotation(text: str) -> bool:
+    """Whether a text is a numbered text of an annotated score, which asks nothing of a player.
+
+    >>> is_annotation("[3] warning: spiccato is risky at ff"), is_annotation("[3] pizz.")
+    (True, False)
+    """
+    return _ANNOTATION.fullmatch(text) is not None
 
 
 def is_significant(text: str) -> bool:

@@ -84,10 +84,14 @@ class Slurs:
 
 
 class WedgeEnd(NamedTuple):
-    """One end of a wedge: the onset of the note it belongs to, and its exact position."""
+    """One end of a wedge: the onset of the note it belongs to, and its exact position.
+
+    ``source`` is its place in the file: measure index, and child of the measure.
+    """
 
     onset: Fraction
     exact: Fraction
+    source: tuple[int, int]
 
 
 class Hairpins:
@@ -124,6 +128,6 @@ class Hairpins:
             onset, end = start.exact, stop.exact
         if end > onset:
             iri = f"{self._iri}.h{len(self.found) + 1}"
-            self.found.append(Hairpin(iri, grows, onset, end, staff))
+            self.found.append(Hairpin(iri, grows, onset, end, staff, (start.source, stop.source)))
         else:
             self.unmatched += 1
