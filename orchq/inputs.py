@@ -8,7 +8,7 @@ import hashlib
 import os
 import stat
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
 from pathlib import Path
@@ -63,6 +63,20 @@ def content_name(data: bytes | Path) -> str:
             data = stream.read(_HASHED)
     digest = hashlib.sha256(data).digest()
     return f"ni:///sha-256-96;{base64.urlsafe_b64encode(digest[:12]).decode()}"
+
+
+def files_below(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
+    """Yield the files below a folder that have such endings, in a stable order.
+
+    Hidden files are passed over, and links to folders, or out of the folder, are not followed.
+    """
+    root = folder.resolve()
+    for above, names, files in os.walk(folder):
+        names[:] = sorted(name for name in names if not name.startswith("."))
+        for path in (Path(above, name) for name in sorted(files) if not name.startswith(".")):
+            leads_out = path.is_symlink() and not path.resolve().is_relative_to(root)
+            if path.suffix.lower() in suffixes and path.is_file() and not leads_out:
+                yield path
 
 
 def without_controls(text: str) -> str:

@@ -1,12 +1,12 @@
 """``orchq ask``: questions to the graph."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orchq.cli.output import check_out, deliver, look
-from orchq.errors import OrchqError
+from orchq.errors import OrchqError, known
 from orchq.lazily import lazily
 from orchq.questions import (
     Answer,
@@ -16,6 +16,7 @@ from orchq.questions import (
     load_graph,
 )
 from orchq.questions.graph import Graph
+from orchq.questions.pitch_languages import from_german
 from orchq.questions.sound_words import colour_words
 from orchq.report.answer_report import (
     answers_json,
@@ -30,18 +31,40 @@ if TYPE_CHECKING:
 else:
     (plots,) = lazily("orchq.report", "plots")
 
-_SWITCHES = {"--list": "listed", "--json": "as_json", "-h": "explained", "--help": "explained"}
+_SWITCHES = {
+    "--list": "listed",
+    "--json": "as_json",
+    "--german": "german",
+    "-h": "explained",
+    "--help": "explained",
+}
+_WITH_VALUE = {
+    "--plot": "plot",
+    "--level": "level",
+    "--trust": "trust",
+    "--with": "extensions",
+    "--out": "out",
+    "-o": "out",
+    "--format": "format",
+}
+"""Options of every question with a value, and what holds it."""
+_PITCHES = ("pitch", "pitches", "passage")
+"""Kinds of parameters that hold pitches."""
 _USAGE = """\
-usage: orchq ask QUESTION [--name value ...]
+usage: orchq ask QUESTION [value ...] [--name value ...]
        orchq ask --list               every question with an example
        orchq ask QUESTION --help      what a question takes, and the values that it accepts
 
-Names may be Italian, French, German or English, as scores print them; pitches A4, a',
-Bb4, B flat 4 or MIDI numbers; dynamics as printed. Pitches are sounding, but those of sounds,
-which are as printed. Every answer names its sources.
+Values without a name are taken in the order of the parameters: orchq ask techniques violin ff.
+Names may be Italian, French, German or English, as scores print them; pitches A4, a', Bb4,
+B flat 4, fis', H4, la4, sol dièse 4 or MIDI numbers, with octaves counted as in A4 = 440 Hz;
+dynamics as printed. B is B natural; beside H or fis it must be said which. Pitches are sounding,
+but those of sounds, which are as printed. Every answer names its sources.
 
 With any question:
-  --json            write JSON
+  --json            write JSON, as does --format json
+  -o, --out OUT     write the answer to this file
+  --german          read B as in German: B flat
   --level LEVEL     who plays: student, orchestral or soloist
   --trust SOURCE    follow this authority where sources disagree
   --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics), or
@@ -61,6 +84,9 @@ class _Call:
     as_json: bool = False
     explained: bool = False
     plot: Path | None = None
+    out: Path | None = None
+    format: str | None = None
+    german: bool = False
     level: str | None = None
     trust: str | None = None
     extensions: list[str] = field(default_factory=list)
@@ -86,13 +112,15 @@ def ask_words(words: Sequence[str]) -> None:
     if call.explained or call.listed:
         deliver(question_page(asked, lambda kind: _known(graph, kind), **look(None)), None)
         return
+    check_out(call.out, [*map(Path, call.extensions)])
     if call.plot is not None:
         check_out(call.plot, [*map(Path, call.extensions)])
         plots.check_drawn(asked.name)
     answers = _answers(graph, asked, call)
     if call.plot is not None:
         deliver(plots.plot_svg(answers, graph), call.plot)
-    deliver(answers_json(answers) if call.as_json else answers_text(answers, **look(None)), None)
+    text = answers_json(answers) if call.as_json else answers_text(answers, **look(call.out))
+    deliver(text, call.out)
 
 
 def _read_call(words: Sequence[str]) -> _Call:
@@ -104,14 +132,15 @@ def _read_call(words: Sequence[str]) -> _Call:
         name, _, given = word.partition("=")
         if word in _SWITCHES:
             setattr(call, _SWITCHES[word], True)
-        elif name in ("--plot", "--level", "--trust", "--with"):
+        elif name in _WITH_VALUE:
             value = given if "=" in word else _value(name, waiting)
+            attribute = _WITH_VALUE[name]
             if name == "--with":
                 call.extensions.append(value)
-            elif getattr(call, name[2:]) is not None:
+            elif getattr(call, attribute) is not None:
                 raise OrchqError(f"{name} is given twice")
             else:
-                setattr(call, name[2:], Path(value) if name == "--plot" else value)
+                setattr(call, attribute, Path(value) if attribute in {"plot", "out"} else value)
         elif word.startswith("--"):
             call.rest.append(word)
             if "=" not in word and waiting and not waiting[0].startswith("--"):
@@ -119,7 +148,10 @@ def _read_call(words: Sequence[str]) -> _Call:
         elif call.name is None:
             call.name = word
         else:
-            raise OrchqError(f"{word!r} stands alone; parameters are given as --name value")
+            call.rest.append(word)
+    if call.format is not None:
+        form = known("format", call.format, ("text", "json"))
+        call.as_json = call.as_json or form == "json"
     return call
 
 
@@ -136,10 +168,19 @@ def _answers(graph: Graph, asked: Question, call: _Call) -> Answers[Answer]:
     parameters: dict[str, object] = {
         name: value for name, value in given.items() if name in takes and value is not None
     }
+    alone: list[str] = []
     for key, word in _pairs(asked, call.rest):
-        if key in parameters:
+        if not key:
+            alone.append(str(word))
+        elif key in parameters:
             raise OrchqError(f"--{key} is given twice")
-        parameters[key] = word
+        else:
+            parameters[key] = word
+    parameters |= _in_order(asked, alone, parameters)
+    for each in asked.parameters if call.german else ():
+        given_word = parameters.get(each.name)
+        if each.kind in _PITCHES and isinstance(given_word, str):
+            parameters[each.name] = from_german(given_word)
     return graph.ask.question(asked.name, parameters)
 
 
@@ -150,9 +191,11 @@ def _pairs(asked: Question, words: Sequence[str]) -> Iterator[tuple[str, object]
     while waiting:
         word = waiting.pop(0)
         name, given, value = word.removeprefix("--").partition("=")
-        if not word.startswith("--") or not name:
-            raise OrchqError(f"{word!r} stands alone; parameters are given as --name value")
-        if name in flags and not given:
+        if not word.startswith("--"):
+            yield "", word
+        elif not name:
+            raise OrchqError(f"{word!r} names no parameter; they are given as --name value")
+        elif name in flags and not given:
             yield name, True
         elif name in flags:
             raise OrchqError(f"--{name} takes no value")
@@ -162,6 +205,21 @@ def _pairs(asked: Question, words: Sequence[str]) -> Iterator[tuple[str, object]
             raise OrchqError(f"--{name} lacks its value")
         else:
             yield name, waiting.pop(0)
+
+
+def _in_order(
+    asked: Question, words: Sequence[str], named: Mapping[str, object]
+) -> dict[str, object]:
+    """Values without a name, in the order of the parameters that have none yet."""
+    free = [
+        each.name for each in asked.parameters if each.kind != "flag" and each.name not in named
+    ]
+    if len(words) > len(free):
+        raise OrchqError(
+            f"{words[len(free)]!r} is one value too many; {asked.name} takes"
+            f" {', '.join(f'--{name}' for name in free) or 'no more'}"
+        )
+    return dict(zip(free, words, strict=False))
 
 
 def _known(graph: Graph, kind: str) -> Sequence[str]:

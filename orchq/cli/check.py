@@ -10,13 +10,14 @@ import typer
 
 from orchq.baseline import baseline_of, read_baseline
 from orchq.cli.failure import fail
-from orchq.cli.options import Extensions, Level, Trust
+from orchq.cli.given_scores import given_scores
+from orchq.cli.options import AsJson, Extensions, Level, Out, Trust
 from orchq.cli.output import check_out, deliver, deliver_bytes, look
 from orchq.cli.progress import with_progress
-from orchq.cli.take_home import choices, one_score, write_applied, write_stripped
+from orchq.cli.take_home import chosen_proposals, write_applied, write_stripped
 from orchq.cli.watch import watch
 from orchq.errors import OrchqError
-from orchq.project import Project
+from orchq.project import Outcome, Project
 from orchq.report.formats import FOR_PROGRAMS, ReportFormat, check_format, format_report
 from orchq.settings import Settings, read_settings, settings_of
 from orchq.severity import Threshold
@@ -27,7 +28,10 @@ CheckFormat = Literal[ReportFormat, "musicxml"]
 def check(
     files: Annotated[
         list[Path],
-        typer.Argument(metavar="FILE", help="MusicXML scores, or excerpts as triples."),
+        typer.Argument(
+            metavar="FILE|DIR|-",
+            help="MusicXML scores or excerpts as triples, folders of scores, - for standard input.",
+        ),
     ],
     report_format: Annotated[
         CheckFormat,
@@ -36,10 +40,8 @@ def check(
             help="Format of the report; musicxml is the score with each finding at its note.",
         ),
     ] = "text",
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
-    ] = None,
+    as_json: AsJson = False,
+    out: Out = None,
     apply: Annotated[
         str | None,
         typer.Option(
@@ -113,39 +115,49 @@ def check(
     known = read_baseline(baseline) if baseline else None
     check_out(out, [*files, *own, *([baseline] if baseline else ())])
     check_out(write_baseline, [*files, *own])
-    if strip:
-        write_stripped(files, out)
-        return
-    if apply is not None and report_format != "text":
-        raise OrchqError("--apply writes a score, and a text about it: it takes no --format")
-    if apply is not None or report_format == "musicxml":
-        one_score(files, out, "--apply" if apply is not None else "--format musicxml")
-    chosen = [] if apply is None else choices(apply)
-    if watching and (out or write_baseline or apply or report_format != "text"):
-        raise OrchqError(
-            "--watch only writes text to the terminal: it takes no output file or format"
-        )
-    if report_format != "musicxml":
-        check_format(report_format)
-    with _collector_paused():
-        project = Project(
-            settings=settings,
-            baseline=known,
-            extensions=extensions or (),
-            level=level,
-            trust=trust,
-            rules=None if rules is None else [slug.strip() for slug in rules.split(",")],
-            engine=engine,
-            advice=advice,
-            fail_on=fail_on,
-            allow_override=allow_override,
-        )
-        if watching:
-            watch(files, project)
+    if as_json:
+        report_format = "json"
+    with given_scores(files) as scores:
+        if strip:
+            write_stripped(scores, out)
             return
-        if chosen and out is not None:
-            raise typer.Exit(write_applied(project, files[0], out, chosen))
-        outcome = project.check(_in_turn(files))
+        chosen = chosen_proposals(apply, report_format, scores, out)
+        if watching and (out or write_baseline or apply or report_format != "text"):
+            raise OrchqError(
+                "--watch only writes text to the terminal: it takes no output file or format"
+            )
+        if report_format != "musicxml":
+            check_format(report_format)
+        with _collector_paused():
+            project = Project(
+                settings=settings,
+                baseline=known,
+                extensions=extensions or (),
+                level=level,
+                trust=trust,
+                rules=None if rules is None else [slug.strip() for slug in rules.split(",")],
+                engine=engine,
+                advice=advice,
+                fail_on=fail_on,
+                allow_override=allow_override,
+            )
+            if watching:
+                watch(scores, project)
+                return
+            if chosen and out is not None:
+                raise typer.Exit(write_applied(project, scores[0], out, chosen))
+            outcome = project.check(_in_turn(scores))
+        outcome = _told(outcome, write_baseline)
+        if report_format == "musicxml":
+            if outcome.reports and out is not None:
+                deliver_bytes(outcome.annotated(), out)
+        elif outcome.reports or report_format in FOR_PROGRAMS:
+            deliver(format_report(outcome, report_format, all_pages=all_pages, **look(out)), out)
+        raise typer.Exit(outcome.exit_code)
+
+
+def _told(outcome: Outcome, write_baseline: Path | None) -> Outcome:
+    """Report what could not be checked; with a new baseline its findings are accepted."""
     for fault in (fault for unread in outcome.unread for fault in unread.faults):
         fail(fault.sentence)
     for report in outcome.unchecked:
@@ -155,13 +167,8 @@ def check(
     elif write_baseline:
         written = baseline_of(outcome.reports, write_baseline)
         deliver(written.text(), write_baseline)
-        outcome = outcome.accepting(written)
-    if report_format == "musicxml":
-        if outcome.reports and out is not None:
-            deliver_bytes(outcome.annotated(), out)
-    elif outcome.reports or report_format in FOR_PROGRAMS:
-        deliver(format_report(outcome, report_format, all_pages=all_pages, **look(out)), out)
-    raise typer.Exit(outcome.exit_code)
+        return outcome.accepting(written)
+    return outcome
 
 
 def _settings(file: Path | None, *, none: bool) -> Settings | None:

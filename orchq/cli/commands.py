@@ -39,9 +39,9 @@ class _Loading(TyperGroup):
         return name, name and _command(name), rest
 
 
-def _typer(**options: Any) -> typer.Typer:
+def _typer(*, completing: bool = False, **options: Any) -> typer.Typer:
     return typer.Typer(
-        add_completion=False,
+        add_completion=completing,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"]},
@@ -59,6 +59,7 @@ def _command(name: str) -> Any:
 
 
 app = _typer(
+    completing=True,
     cls=_Loading,
     name="orchq",
     help="Find mistakes in string parts before the players do, and show the sources.",

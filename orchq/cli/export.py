@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.options import Extensions, Level, Trust
+from orchq.cli.options import Extensions, Level, Out, Trust
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 
@@ -25,10 +25,7 @@ def export(
     score: Annotated[
         Path | None, typer.Argument(metavar="[SCORE]", help="A MusicXML score.")
     ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the triples to this file."),
-    ] = None,
+    out: Out = None,
     triple_format: Annotated[
         TripleFormat,
         typer.Option(

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.options import Extensions
+from orchq.cli.options import AsJson, Extensions, Level, Out, TextOrJson, Trust
 from orchq.cli.output import check_out, deliver, deliver_bytes
 from orchq.errors import OrchqError
 from orchq.readers import MUSICXML_SUFFIXES, read_text
@@ -15,19 +15,11 @@ from orchq.report.fingering_report import fingering_json, fingering_text, marked
 
 def fingering(
     score: Annotated[Path, typer.Argument(metavar="FILE", help="A MusicXML score.")],
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the score, fingered, to this file."),
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
-    level: Annotated[
-        str | None,
-        typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
-    ] = None,
-    trust: Annotated[
-        str | None,
-        typer.Option(metavar="SOURCE", help="Follow this authority where sources disagree."),
-    ] = None,
+    out: Out = None,
+    result_format: TextOrJson = "text",
+    as_json: AsJson = False,
+    level: Level = None,
+    trust: Trust = None,
     extensions: Extensions = None,
 ) -> None:
     """Write the likeliest fingering of a score; players and teachers know better.
@@ -40,7 +32,7 @@ def fingering(
     if out is not None and out.suffix.lower() == ".mxl":
         raise OrchqError(f"{out}: the fingered score is written uncompressed; name it .musicxml")
     parts = orchq.fingering(score, knowledge=orchq.load(extensions or ()), level=level, trust=trust)
-    if as_json:
+    if as_json or result_format == "json":
         deliver(fingering_json(parts), out)
     elif out is not None and out.suffix.lower() in MUSICXML_SUFFIXES:
         if score.suffix.lower() not in MUSICXML_SUFFIXES:

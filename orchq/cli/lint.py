@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 import typer
 
 from orchq.cli.failure import BROKEN_CALL, fail
+from orchq.cli.options import AsJson, Out
 from orchq.cli.output import check_out, deliver
 from orchq.errors import OrchqError
 from orchq.lint import LintReport
@@ -34,10 +35,8 @@ def lint(
     report_format: Annotated[
         LintFormat, typer.Option("--format", help="Format of the report.")
     ] = "text",
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the report to this file."),
-    ] = None,
+    as_json: AsJson = False,
+    out: Out = None,
     fail_on: Annotated[
         Threshold, typer.Option(help="The mildest fault that makes the exit code 1.")
     ] = "violation",
@@ -45,6 +44,8 @@ def lint(
     """Report what is missing, misspelt, invalid or contradictory in extensions."""
     if not files and not reason:
         raise OrchqError("give an extension to lint, or --reason for the ontology itself")
+    if as_json:
+        report_format = "json"
     check_out(out, files or [])
     report = lint_files(files or [], reason=reason)
     for _, sentence in report.unread:

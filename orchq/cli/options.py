@@ -1,6 +1,7 @@
 """Options that several commands share."""
 
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Literal
 
 import typer
 
@@ -23,4 +24,15 @@ Trust = Annotated[
     typer.Option(
         metavar="SOURCE", help="Follow this authority of the graph where sources disagree."
     ),
+]
+
+Out = Annotated[
+    Path | None,
+    typer.Option("-o", "--out", metavar="OUT", help="Write the result to this file."),
+]
+
+AsJson = Annotated[bool, typer.Option("--json", help="Write JSON: the same as --format json.")]
+
+TextOrJson = Annotated[
+    Literal["text", "json"], typer.Option("--format", help="Format of the result.")
 ]

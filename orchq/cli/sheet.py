@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 import orchq
-from orchq.cli.options import Extensions
+from orchq.cli.options import Extensions, Level, Out, Trust
 from orchq.cli.output import check_out, deliver
 from orchq.report.sheet import instrument_sheet
 
@@ -15,17 +15,9 @@ def sheet(
     instrument: Annotated[
         str, typer.Argument(metavar="INSTRUMENT", help="Its name, in any language of the graph.")
     ],
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the page to this file."),
-    ] = None,
-    level: Annotated[
-        str | None,
-        typer.Option("--level", help="Who plays: student, orchestral (the default) or soloist."),
-    ] = None,
-    trust: Annotated[
-        str | None, typer.Option("--trust", help="Follow this authority where sources disagree.")
-    ] = None,
+    out: Out = None,
+    level: Level = None,
+    trust: Trust = None,
     extensions: Extensions = None,
 ) -> None:
     """Write a page about an instrument: what it can play, and who says so."""

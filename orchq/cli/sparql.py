@@ -9,7 +9,7 @@ import typer
 from pyoxigraph import Quad, RdfFormat, parse
 
 import orchq
-from orchq.cli.options import Extensions, Trust
+from orchq.cli.options import AsJson, Extensions, Out, Trust
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
 from orchq.graph_api import weighed_quads
@@ -28,10 +28,8 @@ def sparql(
         typer.Argument(metavar="FILE|-", help="A file with the query, or - for standard input."),
     ],
     form: Annotated[Form, typer.Option("--format", help="Format of the result.")] = "table",
-    out: Annotated[
-        Path | None,
-        typer.Option("-o", "--out", metavar="OUT", help="Write the result to this file."),
-    ] = None,
+    as_json: AsJson = False,
+    out: Out = None,
     excerpt: Annotated[
         Path | None,
         typer.Option(metavar="FILE", help="Add a score, or an excerpt as triples, to the graph."),
@@ -48,6 +46,8 @@ def sparql(
     The graph is the one that ``orchq export --knowledge`` writes, with its weighed limits.
     The prefixes oq, rdf, rdfs, owl, skos, sh, dcterms and xsd are known.
     """
+    if as_json:
+        form = "json"
     inputs = [*map(Path, extensions or ()), *([excerpt] if excerpt else ())]
     check_out(out, inputs if query == "-" else [Path(query), *inputs])
     graph = orchq.load(extensions or ())

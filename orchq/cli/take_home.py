@@ -6,7 +6,7 @@ from pathlib import Path
 from orchq.cli.output import deliver, deliver_bytes
 from orchq.errors import OrchqError
 from orchq.project import Applied, Choice, Project
-from orchq.project.applying import music_of
+from orchq.project.corrections import music_of
 from orchq.report.wording import counted, one_line, place
 from orchq.rules.finding import Finding
 
@@ -28,8 +28,20 @@ def write_stripped(files: Sequence[Path], out: Path | None) -> None:
     deliver_bytes(music_of(score), target)
 
 
-def choices(text: str) -> list[Choice]:
-    """Read ``3,4.2``. Raises ``OrchqError`` for anything else."""
+def chosen_proposals(
+    text: str | None, form: str, files: Sequence[Path], out: Path | None
+) -> list[Choice]:
+    """Read ``3,4.2``, where it is given, for a call that writes a score.
+
+    Raises ``OrchqError`` for anything else, and for what does not go together.
+    """
+    if text is None:
+        if form == "musicxml":
+            one_score(files, out, "--format musicxml")
+        return []
+    if form != "text":
+        raise OrchqError("--apply writes a score, and a text about it: it takes no --format")
+    one_score(files, out, "--apply")
     return [Choice.parse(each) for each in text.split(",")]
 
 

@@ -21,6 +21,11 @@ _ORCHESTRAL, _SOLOIST = oq("orchestral").value, oq("soloist").value
 Value = NamedNode | Fraction | str | bool | int
 
 
+def level_of_players(*, several: bool) -> str:
+    """The level of player (an IRI) that is assumed of a section or of one player."""
+    return _ORCHESTRAL if several else _SOLOIST
+
+
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """A part with the clock of its score, the level of its players and the source to follow.
@@ -44,7 +49,7 @@ class Circumstances:
         A section is taken to be of orchestral players, a single player to be a soloist.
         """
         several = self.part.section if in_force is None else self.has_several_players(in_force)
-        return self.level or (_ORCHESTRAL if several else _SOLOIST)
+        return self.level or level_of_players(several=several)
 
     def scope(self, in_force: InForce, technique: str | None = None) -> NamedNode:
         """The scope of the instrument, of one technique or of none, where this holds."""

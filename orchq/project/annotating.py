@@ -5,7 +5,7 @@ from pathlib import Path
 from orchq.errors import OrchqError
 from orchq.inputs import without_controls
 from orchq.knowledge import Knowledge
-from orchq.project.applying import music_of
+from orchq.project.corrections import music_of
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.rules.finding import FileReport, Finding, Place
 from orchq.score import Event, Part

@@ -8,6 +8,7 @@ from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
 from orchq.project.annotating import annotated
+from orchq.project.judge import Judge
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import FileReport
 from orchq.severity import Severity, Threshold, failing
@@ -62,13 +63,14 @@ class Outcome:
 
     ``files`` are in the order in which they were given; ``rules`` are those that were run;
     ``threshold`` is the mildest severity that makes the check fail. ``knowledge`` is the graph
-    that was used.
+    that was used, ``judge`` holds the options of the check.
     """
 
     files: tuple[FileReport | Unread, ...]
     rules: tuple[RuleInfo, ...] = ()
     threshold: Threshold = "violation"
     knowledge: Knowledge | None = field(default=None, repr=False, compare=False)
+    judge: Judge | None = field(default=None, repr=False, compare=False)
 
     @property
     def reports(self) -> tuple[FileReport, ...]:

@@ -8,18 +8,19 @@ from orchq.baseline import Baseline, read_baseline
 from orchq.errors import FaultsError, explain, known
 from orchq.excerpt import seated_quads
 from orchq.knowledge import Knowledge
-from orchq.project.applying import Applied, Choice, applied, music_of
-from orchq.project.judging import Judge
+from orchq.project.corrections import Applied, Choice, applied, music_of
+from orchq.project.judge import Judge
 from orchq.project.outcome import Outcome, Unread
 from orchq.project.score_input import read_input
 from orchq.questions import load_graph
+from orchq.questions.naming import Names
 from orchq.rules.checking import ENGINES, rules_of
 from orchq.rules.finding import FileReport
 from orchq.rules.gathering import gathered
 from orchq.score import Score
 from orchq.settings import Settings, read_settings, with_settings
 from orchq.severity import Threshold
-from orchq.terms import OQ, local_name
+from orchq.terms import local_name
 
 
 class Project:
@@ -79,8 +80,10 @@ class Project:
             settings.check_names(levels, sources, slugs)
         self.settings = settings
         self.baseline = baseline
-        self.level = _named("level", level or agreed.level, levels)
-        self.trust = _named("source", trust or agreed.trust, sources)
+        names = Names(self.knowledge, tuple)
+        level, trust = level or agreed.level, trust or agreed.trust
+        self.level = None if level is None else names.level(level)
+        self.trust = None if trust is None else names.source(trust).iri
         self.players = players or agreed.players
         self.engine = known("engine", engine, ENGINES)
         self.advice = advice
@@ -112,7 +115,7 @@ class Project:
             agreed = iter(with_settings(reports, self.settings, ran))
             found = [each if isinstance(each, Unread) else next(agreed) for each in found]
         settled = (each if isinstance(each, Unread) else gathered(each) for each in found)
-        outcome = Outcome(tuple(settled), self.rules, self.threshold, self.knowledge)
+        outcome = Outcome(tuple(settled), self.rules, self.threshold, self.knowledge, self.judge)
         return outcome if self.baseline is None else outcome.accepting(self.baseline)
 
     def _checked(self, file: Path) -> FileReport | Unread:
@@ -161,8 +164,3 @@ class Project:
         raw, score = self._read_and_judged(path)
         outcome = self._outcome([raw])
         return applied(self.judge, path, choices, outcome.reports[0].findings, raw, score)
-
-
-def _named(kind: str, name: str | None, names: Iterable[str]) -> str | None:
-    """Resolve a slug or IRI of a level or source to its IRI."""
-    return None if name is None else OQ + known(kind, local_name(name), names)

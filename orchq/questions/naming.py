@@ -12,6 +12,7 @@ from functools import cached_property
 from orchq.errors import OrchqError, hint, nearest
 from orchq.knowledge import Directive, Dynamic, Instrument, Knowledge, Source, Technique
 from orchq.knowledge.lexicon import words_of
+from orchq.knowledge.shipped_names import shipped_with
 from orchq.terms import OQ, local_name
 
 LANGUAGES: Mapping[str, str] = {"it": "Italian", "fr": "French", "de": "German", "en": "English"}
@@ -48,6 +49,11 @@ class Names:
         if iri is None:
             iri = self._knowledge.instrument_named(_checked(text)).instrument
         if iri is None or iri not in instruments:
+            extension = shipped_with(text)
+            if extension is not None:
+                raise OrchqError(
+                    f"{text!r} is an instrument of a shipped extension: add --with {extension}"
+                )
             raise self._unknown("instrument", text, instruments)
         return instruments[iri]
 

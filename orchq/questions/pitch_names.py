@@ -1,9 +1,10 @@
-"""Pitches as people type them: A4, a', B flat 4, or a MIDI number."""
+"""Pitches as people type them: A4, a', B flat 4, fis', H4, la4, or a MIDI number."""
 
 import re
 
 from orchq.errors import OrchqError
 from orchq.notation import Pitch
+from orchq.questions.pitch_languages import in_english
 
 MOST_PITCHES = 64
 """The most pitches that one question takes."""
@@ -93,7 +94,8 @@ def _plain(text: str) -> str:
     """Accidentals as ASCII, those in words joined to letter and octave: ``B flat 4`` as ``Bb4``."""
     for sign, ascii_sign in _SIGNS.items():
         text = text.replace(sign, ascii_sign)
-    return _SPOKEN.sub(lambda m: m[1] + _WORDS[m[3].lower()] * (2 if m[2] else 1), text)
+    text = _SPOKEN.sub(lambda m: m[1] + _WORDS[m[3].lower()] * (2 if m[2] else 1), text)
+    return in_english(text)
 
 
 def _midi(number: int) -> Pitch:

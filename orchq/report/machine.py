@@ -54,6 +54,8 @@ def _file(report: FileReport | Unread) -> dict[str, Any]:
     seconds = report.seconds
     return {
         "file": report.file,
+        "title": report.title,
+        "composer": report.composer,
         "notes": report.notes,
         "parts": [
             {
@@ -62,6 +64,7 @@ def _file(report: FileReport | Unread) -> dict[str, Any]:
                 "index": part.index,
                 "instrument": part.instrument,
                 "checked": part.checked,
+                "level": part.level or None,
             }
             for part in report.parts
         ],

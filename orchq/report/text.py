@@ -5,12 +5,15 @@ from collections.abc import Sequence
 from pathlib import PurePath
 from typing import Unpack
 
+from orchq.knowledge.shipped_names import shipped_with
 from orchq.project import Outcome
 from orchq.report.text_page import STYLES, Look, Page
 from orchq.report.wording import (
     attributions,
     counted,
     extensions_in_force,
+    file_names,
+    heading,
     one_line,
     other_places,
     part_name,
@@ -40,19 +43,21 @@ def text_report(
     for extension in extensions_in_force(outcome.extensions):
         page.line(extension, hang=2)
         page.line()
+    names = file_names(reports)
     for number, report in enumerate(reports):
         if number:
             page.line()
-        _write_file(page, report)
+        _write_file(page, report, names[report.file])
     if len(reports) > 1:
         page.line()
         page.line(f"{counted(len(reports), 'file')}: {counts(reports)}", "bold", hang=2)
     return page.text()
 
 
-def _write_file(page: Page, report: FileReport) -> None:
-    name = file_name(report)
+def _write_file(page: Page, report: FileReport, name: str) -> None:
     page.line(name, "bold underline")
+    if title := heading(report):
+        page.line(title, hang=2)
     page.line()
     number = 0
     for part in report.parts:
@@ -133,6 +138,11 @@ def _write_rest(page: Page, report: FileReport) -> None:
         page.line(f"Nothing to report: {', '.join(quiet)}.", hang=2)
     if skipped:
         page.line(f"Not checked, no string instrument known: {', '.join(skipped)}.", hang=2)
+    for part in report.parts:
+        extension = None if part.checked else shipped_with(part.name)
+        if extension is not None:
+            name = part_name(part.name, part.index)
+            page.line(f"{name} is checked with a shipped extension: add --with {extension}", hang=2)
     for remark in dict.fromkeys(report.remarks):
         page.line(f"Remark: {one_line(remark, 1000)}", hang=2)
     if quiet or skipped or report.remarks:

@@ -6,13 +6,13 @@ Whatever comes from a score or an extension passes ``one_line`` before it is sho
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from orchq.evidence import Evidence
 from orchq.inputs import without_controls
 from orchq.knowledge.extensions import Extension
 from orchq.notation import beat_name, measure_name
-from orchq.rules.finding import Finding, PartReport
+from orchq.rules.finding import FileReport, Finding, PartReport
 from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
 
@@ -167,9 +167,51 @@ def basis_name(basis: str) -> str:
 
 
 def part_title(part: PartReport) -> str:
-    """The name of a part with its instrument and the number of its notes."""
+    """The name of a part with its instrument and notes, and for whom it is judged."""
     instrument = one_line(part.instrument or "unknown instrument").replace("-", " ")
-    return f"{part_name(part.name, part.index)} ({instrument}, {counted(part.notes, 'note')})"
+    judged = f"; judged for {players(part)}" if part.level else ""
+    notes = counted(part.notes, "note")
+    return f"{part_name(part.name, part.index)} ({instrument}, {notes}{judged})"
+
+
+def players(part: PartReport) -> str:
+    """For whom a part was judged.
+
+    >>> players(PartReport("Violins I", "P1", 0, "violin", True, 12, "orchestral", True))
+    'an orchestral section'
+    """
+    level = one_line(part.level)
+    if level == "soloist":
+        return "a section of soloists" if part.section else "a soloist"
+    article = "an" if level[:1] in "aeiou" else "a"
+    return f"{article} {level} {'section' if part.section else 'player'}"
+
+
+def heading(report: FileReport) -> str:
+    """Composer and title as printed, or nothing."""
+    return ", ".join(filter(None, (one_line(report.composer, 120), one_line(report.title, 200))))
+
+
+def file_names(reports: Sequence[FileReport]) -> dict[str, str]:
+    """What each file is called: its name, with as many folders as tell it from the others.
+
+    >>> sorted(file_names_of(["a/b/one.mxl", "a/c/one.mxl", "a/two.mxl"]).values())
+    ['b/one.mxl', 'c/one.mxl', 'two.mxl']
+    """
+    return file_names_of([report.file for report in reports])
+
+
+def file_names_of(files: Sequence[str]) -> dict[str, str]:
+    """As ``file_names``, of paths."""
+    names: dict[str, str] = {}
+    for file in dict.fromkeys(files):
+        parts = PurePath(file).parts
+        others = [PurePath(other).parts for other in files if other != file]
+        length = 1
+        while length < len(parts) and any(o[-length:] == parts[-length:] for o in others):
+            length += 1
+        names[file] = one_line("/".join(parts[-length:]))
+    return names
 
 
 def severity_counts(findings: Iterable[Finding]) -> str:

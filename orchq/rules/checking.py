@@ -10,6 +10,7 @@ from time import perf_counter
 from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.derive import Derivation, Derived, derive
+from orchq.derive.circumstances import level_of_players
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads
@@ -23,6 +24,7 @@ from orchq.rules.node_names import NodeNames
 from orchq.rules.own_rules import run_own, with_own
 from orchq.score import Part, Score
 from orchq.severity import rank
+from orchq.terms import local_name
 
 ENGINES = ("fast", "pyshacl")
 """The engines that can run the rules; the second is the reference."""
@@ -111,10 +113,12 @@ def check_score(
     report = FileReport(
         file=file,
         notes=sum(part.note_count for part in score.parts if part.instrument is not None),
-        parts=tuple(_part_report(part, knowledge) for part in score.parts),
+        parts=tuple(_part_report(part, knowledge, level) for part in score.parts),
         findings=tuple(findings),
         seconds=Seconds(read_seconds, derivation.seconds, finished - started),
         remarks=score.remarks,
+        title=": ".join(filter(None, (score.heading.work, score.heading.movement))),
+        composer=score.heading.composer,
     )
     if not score.acceptances:
         return report
@@ -183,7 +187,7 @@ def _in_score_order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _part_report(part: Part, knowledge: Knowledge) -> PartReport:
+def _part_report(part: Part, knowledge: Knowledge, level: str | None) -> PartReport:
     instrument = knowledge.instruments.get(part.instrument or "")
     return PartReport(
         name=part.name,
@@ -192,6 +196,8 @@ def _part_report(part: Part, knowledge: Knowledge) -> PartReport:
         instrument=instrument.slug if instrument else None,
         checked=instrument is not None,
         notes=part.note_count,
+        level=local_name(level or level_of_players(several=part.section)) if instrument else "",
+        section=part.section,
     )
 
 

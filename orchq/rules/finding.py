@@ -95,7 +95,11 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True)
 class PartReport:
-    """A part of the file: ``instrument`` is the slug of the graph, or ``None`` if unknown."""
+    """A part of the file: ``instrument`` is the slug of the graph, or ``None`` if unknown.
+
+    ``level`` is the slug of the level of player that the part was judged for; ``section`` is true
+    where several read it.
+    """
 
     name: str
     id: str
@@ -103,6 +107,8 @@ class PartReport:
     instrument: str | None
     checked: bool
     notes: int
+    level: str = ""
+    section: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +131,8 @@ class FileReport:
     """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
 
     ``findings`` are those that stand; ``accepted`` are those that someone has accepted.
-    ``settings`` is the settings file in force, empty where there is none.
+    ``settings`` is the settings file in force, empty where there is none; ``title`` and
+    ``composer`` are as printed, empty where nothing is.
     """
 
     file: str
@@ -136,3 +143,5 @@ class FileReport:
     remarks: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
     settings: str = ""
+    title: str = ""
+    composer: str = ""

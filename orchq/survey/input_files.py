@@ -1,11 +1,12 @@
 """The files of a survey: which there are, and what each is called in the tables."""
 
 import os
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from orchq.errors import OrchqError
+from orchq.inputs import files_below
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreF
     """
     folders = [path for path in given if path.is_dir()]
     single = [path for path in given if not path.is_dir()]
-    found = [_named(path, folder) for folder in folders for path in _scores_in(folder, suffixes)]
+    found = [_named(path, folder) for folder in folders for path in files_below(folder, suffixes)]
     if single:
         above = Path(os.path.commonpath([path.absolute().parent for path in single]))
         found += [_named(path.absolute(), above, path) for path in single]
@@ -46,16 +47,6 @@ def score_files(given: Sequence[Path], suffixes: Collection[str]) -> list[ScoreF
     if not by_work:
         raise OrchqError(f"{', '.join(map(str, given))}: no score lies there")
     return [by_work[work] for work in sorted(by_work)]
-
-
-def _scores_in(folder: Path, suffixes: Collection[str]) -> Iterator[Path]:
-    root = folder.resolve()
-    for above, names, files in os.walk(folder):
-        names[:] = [name for name in names if not name.startswith(".")]
-        for path in (Path(above, name) for name in files if not name.startswith(".")):
-            leads_out = path.is_symlink() and not path.resolve().is_relative_to(root)
-            if path.suffix.lower() in suffixes and path.is_file() and not leads_out:
-                yield path
 
 
 def _named(path: Path, folder: Path, as_given: Path | None = None) -> ScoreFile:

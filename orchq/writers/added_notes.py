@@ -7,7 +7,7 @@ from fractions import Fraction
 from orchq.readers.printed_text import NOTE_VALUES, with_dots
 from orchq.readers.source import Element
 from orchq.score import Event, Part
-from orchq.writers.measure_elements import MeasureElements, Place
+from orchq.writers.measure_elements import Location, MeasureElements
 from orchq.writers.note_elements import (
     join_chord,
     make_pitched,
@@ -40,7 +40,7 @@ class Adding:
 
     def _beside(self, base: Event, event: Event) -> str | None:
         """Notes that begin with a chord and are shorter, in a voice of their own."""
-        places = self._elements.chord(Place(base.measure_index, base.notes[0].child or 0))
+        places = self._elements.chord(Location(base.measure_index, base.notes[0].child or 0))
         lead = self._elements.standing(places)[0]
         template = deepcopy(self._elements.get(lead))
         whole = Fraction(template.findtext("duration") or 0)
@@ -66,7 +66,7 @@ class Adding:
 
     def _shift(self, base: Event) -> int:
         note = base.notes[0]
-        element = self._elements.look(Place(base.measure_index, note.child or 0))
+        element = self._elements.look(Location(base.measure_index, note.child or 0))
         octave = int(element.findtext("pitch/octave") or 0)
         return octave - note.pitch.spelling[2] if element.find("pitch") is not None else 0
 
@@ -125,7 +125,7 @@ class Adding:
                 return self._shift(event)
         return 0
 
-    def _rest_at(self, event: Event) -> tuple[Place, Fraction, Fraction, int] | None:
+    def _rest_at(self, event: Event) -> tuple[Location, Fraction, Fraction, int] | None:
         """The rest that covers an event: its place, begin and end in quarters, and the ticks."""
         divisions = self._elements.divisions(event.measure_index)
         if divisions is None:
@@ -134,7 +134,7 @@ class Adding:
         for child, span in enumerate(self._elements.spans(event.measure_index)):
             if span.tag not in {"note", "backup", "forward"}:
                 continue
-            place = Place(event.measure_index, child)
+            place = Location(event.measure_index, child)
             element = self._elements.look(place)
             if element.find("chord") is not None or element.find("grace") is not None:
                 continue

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from orchq.readers.source import Element
-from orchq.writers.score_text import ScoreText, Span
+from orchq.writers.score_text import Extent, ScoreText
 
 _BEGIN, _END = b"<?orchq-annotation ", b"<?orchq-end?>"
 
@@ -72,7 +72,7 @@ def _direction(annotation: Annotation) -> str:
     )
 
 
-def _colour(text: ScoreText, note: Span, colour: str) -> None:
+def _colour(text: ScoreText, note: Extent, colour: str) -> None:
     drawn = next((child for child in text.within(note) if child.tag == "notehead"), None)
     if drawn is None:
         head = f'<notehead color="{colour}">normal</notehead>'.encode()

@@ -16,7 +16,7 @@ from orchq.readers.source import Element
 from orchq.score import Event, Hairpin, Mark, Note, Part, Score, Slur
 from orchq.writers.added_notes import Adding
 from orchq.writers.direction_elements import Directing, is_empty, without_wedge
-from orchq.writers.measure_elements import MeasureElements, Place
+from orchq.writers.measure_elements import Location, MeasureElements
 from orchq.writers.note_elements import (
     Signing,
     add_leaf,
@@ -93,9 +93,11 @@ class _PartWriting:
 
     # ------------------------------------------------------------------------ events
 
-    def _heads(self, event: Event) -> list[Place]:
+    def _heads(self, event: Event) -> list[Location]:
         places = [
-            Place(event.measure_index, note.child) for note in event.notes if note.child is not None
+            Location(event.measure_index, note.child)
+            for note in event.notes
+            if note.child is not None
         ]
         if len(places) != len(event.notes):
             raise NotWritableError(f"{self._where(event)}: the note was not read from this file")
@@ -130,7 +132,7 @@ class _PartWriting:
                     label = self._signs.knowledge.label(sign)
                     raise NotWritableError(f"{self._where(old)}: MusicXML has no sign for {label}")
 
-    def _lead(self, event: Event) -> Place:
+    def _lead(self, event: Event) -> Location:
         """The first head of an event that still stands."""
         return self._elements.standing(self._heads(event))[0]
 
@@ -141,7 +143,7 @@ class _PartWriting:
         spare = [iri for iri in places if iri not in {note.iri for note in new.notes}]
         first = deepcopy(self._elements.get(self._heads(old)[0]))
         shift = self._shift(old.notes[0], first, old)
-        written: list[Place] = []
+        written: list[Location] = []
         for note in new.notes:
             iri = note.iri if note.iri in places else spare.pop(0) if spare else None
             if iri is not None:
@@ -248,11 +250,11 @@ class _PartWriting:
 
     def _take_hairpin(self, pin: Hairpin) -> None:
         for measure, child in pin.ends:
-            place = Place(measure, child)
+            place = Location(measure, child)
             without_wedge(self._elements.get(place))
             self._drop_if_empty(place)
 
-    def _drop_if_empty(self, place: Place) -> None:
+    def _drop_if_empty(self, place: Location) -> None:
         direction = self._elements.get(place)
         if direction.tag == "direction" and is_empty(direction):
             self._elements.drop(place)
@@ -271,7 +273,7 @@ class _PartWriting:
             raise NotWritableError(
                 f"{self._where(old)}: a retuning is not moved; print it by hand where it is to be"
             )
-        place = Place(old.measure_index, old.child)
+        place = Location(old.measure_index, old.child)
         gone = [each for each in old.directives if each not in new.directives]
         come = [each for each in new.directives if each not in old.directives]
         if not gone and old.number != new.number:
@@ -283,7 +285,7 @@ class _PartWriting:
     def _takes_number(self, directive: str) -> bool:
         return "PlayerCall" in self._signs.kinds(directive)
 
-    def _exchange(self, place: Place, old: str, new: list[str], mark: Mark) -> None:
+    def _exchange(self, place: Location, old: str, new: list[str], mark: Mark) -> None:
         element = self._elements.get(place)
         number = mark.number if any(map(self._takes_number, new)) else None
         if element.tag == "direction":
@@ -330,7 +332,7 @@ class _PartWriting:
         """Whether the mark stands before all others at its onset."""
         return next(m for m in self._new.marks if m.onset == mark.onset).iri == mark.iri
 
-    def _just_before(self, event: Event, place: Place) -> Iterable[Place]:
+    def _just_before(self, event: Event, place: Location) -> Iterable[Location]:
         """The directions at the onset of an event that stand in a row before it."""
         children = {
             m.child
@@ -338,8 +340,8 @@ class _PartWriting:
             if m.measure_index == event.measure_index and m.onset == event.onset
         }
         child = place.child
-        while child - 1 in children and self._elements.tag(Place(place.measure, child - 1)) == (
+        while child - 1 in children and self._elements.tag(Location(place.measure, child - 1)) == (
             "direction"
         ):
             child -= 1
-            yield Place(place.measure, child)
+            yield Location(place.measure, child)

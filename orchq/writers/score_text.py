@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass
 from io import BytesIO
 from typing import cast
@@ -32,7 +33,7 @@ _Path = list[tuple[str, Mapping[str, str], int]]
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Extent:
     """An element in the text: its name, and the bytes from its first to behind its last."""
 
     tag: str
@@ -59,7 +60,7 @@ class _Walk:
     def began(self, path: _Path) -> None:
         """Called when an element above the depth begins."""
 
-    def found(self, path: _Path, span: Span) -> None:
+    def found(self, path: _Path, span: Extent) -> None:
         """Called for each element at the depth."""
         raise NotImplementedError
 
@@ -80,7 +81,7 @@ class _Walk:
         _, _, begin = self._path.pop()
         self._hollow = False
         if len(self._path) == self._depth:
-            self.found(self._path, Span(name, begin, end))
+            self.found(self._path, Extent(name, begin, end))
 
 
 class _Children(_Walk):
@@ -88,9 +89,9 @@ class _Children(_Walk):
 
     def __init__(self, data: bytes, encoding: str) -> None:
         super().__init__(data, 1, encoding)
-        self.spans: list[Span] = []
+        self.spans: list[Extent] = []
 
-    def found(self, _path: _Path, span: Span) -> None:
+    def found(self, _path: _Path, span: Extent) -> None:
         self.spans.append(span)
 
 
@@ -99,7 +100,7 @@ class _Music(_Walk):
 
     def __init__(self, data: bytes) -> None:
         super().__init__(data, _IN_MUSIC)
-        self.spans: dict[str, list[list[Span]]] = {}
+        self.spans: dict[str, list[list[Extent]]] = {}
         self.namespaces: dict[str, str] = {}
 
     def began(self, path: _Path) -> None:
@@ -109,7 +110,7 @@ class _Music(_Walk):
         if len(path) == _IN_MUSIC and {name, path[-2][0]} == {"part", "measure"}:
             self.spans.setdefault(_part_of(path), []).append([])
 
-    def found(self, path: _Path, span: Span) -> None:
+    def found(self, path: _Path, span: Extent) -> None:
         if {path[-1][0], path[-2][0]} == {"part", "measure"}:
             self.spans[_part_of(path)][-1].append(span)
 
@@ -141,23 +142,33 @@ class ScoreText:
         self._namespaces = "".join(f' {k}="{v}"' for k, v in music.namespaces.items())
         self._splices: list[tuple[int, int, bytes]] = []
 
-    def measures(self, part: str) -> list[list[Span]]:
+    def fresh(self) -> "ScoreText":
+        """The same text without splices."""
+        other = copy(self)
+        other.clear()
+        return other
+
+    def clear(self) -> None:
+        """Forget all splices."""
+        self._splices = []
+
+    def measures(self, part: str) -> list[list[Extent]]:
         """The children of each measure of a part (its identifier in the file)."""
         return self._spans.get(part, [])
 
-    def within(self, span: Span) -> list[Span]:
+    def within(self, span: Extent) -> list[Extent]:
         """The children of an element, each with its place in the whole text."""
         children = _Children(self.data[span.begin : span.end], self.encoding)
         children.walk()
-        return [Span(s.tag, span.begin + s.begin, span.begin + s.end) for s in children.spans]
+        return [Extent(s.tag, span.begin + s.begin, span.begin + s.end) for s in children.spans]
 
-    def in_note(self, note: Span, name: str) -> int:
+    def in_note(self, note: Extent, name: str) -> int:
         """The place in a note for one more child of this name, behind those it has."""
         after = NOTE_CHILDREN[NOTE_CHILDREN.index(name) + 1 :]
         later = (child.begin for child in self.within(note) if child.tag in after)
         return next(later, self.data.rindex(b"<", note.begin, note.end))
 
-    def element(self, span: Span) -> Element:
+    def element(self, span: Extent) -> Element:
         """An element of the text, parsed by itself."""
         text = self.data[span.begin : span.end].decode(self.encoding)
         wrapped = f"<measure{self._namespaces}>{text}</measure>"
@@ -173,7 +184,7 @@ class ScoreText:
         """A text in the encoding of the file."""
         return text.encode(self.encoding, "xmlcharrefreplace")
 
-    def indent(self, span: Span) -> bytes:
+    def indent(self, span: Extent) -> bytes:
         """The end of line and the blanks before an element that begins its line, else nothing."""
         begin = span.begin
         while begin and self.data[begin - 1 : begin] in (b" ", b"\t"):
@@ -186,7 +197,7 @@ class ScoreText:
         """Put a text at a place, behind what was put there before."""
         self._splices.append((at, at, text))
 
-    def replace(self, span: Span, text: bytes) -> None:
+    def replace(self, span: Extent, text: bytes) -> None:
         """Put a text in place of an element; without one the line that it leaves empty goes too."""
         begin, end = span.begin, span.end
         if not text:

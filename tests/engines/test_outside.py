@@ -22,8 +22,8 @@ from orchq.rules.plain import derived_triples, plain_shapes
 
 TESTS = Path(__file__).parents[1]
 RULES = TESTS / "rules"
-README = (TESTS.parent / "README.md").read_text(encoding="utf-8")
-(PASSAGE,) = re.findall(r"`passage.ttl`:\n\n```turtle\n(.*?)```", README, re.DOTALL)
+USES = (TESTS.parent / "orchq" / "docs" / "three-uses.md").read_text(encoding="utf-8")
+(PASSAGE,) = re.findall(r"`passage.ttl`:\n\n```turtle\n(.*?)```", USES, re.DOTALL)
 EXPECTED = "https://example.org/expect#"
 SCORE = "https://example.org/score#"
 

@@ -12,7 +12,7 @@ from orchq.cli.app import main
 from orchq.errors import OrchqError
 from orchq.project import project
 
-README = Path(__file__).parents[2] / "README.md"
+PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "use-it.md"
 
 
 @pytest.fixture
@@ -33,12 +33,12 @@ def folder(tmp_path, monkeypatch):
     return tmp_path
 
 
-def test_the_script_of_the_readme_writes_what_the_command_line_writes(folder, capsys):
-    """Five lines, as README shows them; their SARIF is that of ``orchq check``."""
-    scripts = re.findall(r"```python\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+def test_the_script_of_the_page_writes_what_the_command_line_writes(folder, capsys):
+    """Five lines, as the page shows them; their SARIF is that of ``orchq check``."""
+    scripts = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)
     (script,) = (script for script in scripts if "Project" in script)
     assert len([line for line in script.splitlines() if line]) == 5
-    exec(compile(script, "README.md", "exec"), {})  # noqa: S102 - it is ours
+    exec(compile(script, "use-it.md", "exec"), {})  # noqa: S102 - it is ours
     written = json.loads(Path("findings.sarif").read_text(encoding="utf-8"))
     files = ("first.musicxml", "second.musicxml")
     code = main(["check", *files, "--baseline", "known.json", "--format", "sarif"])

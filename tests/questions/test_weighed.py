@@ -11,8 +11,8 @@ import orchq
 from orchq.graph_api import weighed_quads
 from orchq.knowledge.store import PROLOGUE, select
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-(QUERY,) = re.findall(r"`at-ff.rq`:\n\n```sparql\n(.*?)```", README, re.DOTALL)
+USES = (Path(__file__).parents[2] / "orchq/docs/three-uses.md").read_text(encoding="utf-8")
+(QUERY,) = re.findall(r"`at-ff.rq`:\n\n```sparql\n(.*?)```", USES, re.DOTALL)
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from orchq.settings import AcceptedPlace, Settings, read_settings, settings_of
 from orchq.settings.settings_file import KEYS, settings_from
 from orchq.terms import local_name
 
-README = Path(__file__).parents[2] / "README.md"
+PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "use-it.md"
 
 WHOLE = """
 level = "student"
@@ -97,7 +97,7 @@ def test_a_project_file_says_the_same_in_a_table_of_its_own(write):
 
 
 def test_the_settings_of_readme_are_read_and_name_what_exists(write):
-    (shown,) = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    (shown,) = re.findall(r"```toml\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)
     settings = read_settings(write(shown))
     assert settings.players
     assert settings.accepted

@@ -1,9 +1,11 @@
 """verovio in a process of its own: a score that makes it crash or hang costs no report.
 
 Run as a module. Reads one JSON object from standard input: ``xml`` is MusicXML, ``notes`` are
-identifiers, ``all`` asks for every system and not only those in which the notes stand. Writes
-one: ``systems`` are drawings by the number of the system, from 1; ``places`` are the numbers by
-note, 0 for one that is not drawn. Ends with 1 when verovio cannot read the score.
+identifiers, ``shown`` those of them whose systems are drawn, unless ``all`` asks for every system.
+``passages`` are further scores, each drawn by itself. Writes one object: ``systems`` are drawings
+by the number of the system, from 1; ``places`` are the numbers by note, 0 for one that is not
+drawn; ``passages`` are drawings, null where verovio cannot read one. Ends with 1 when it cannot
+read the score.
 """
 
 import json
@@ -27,6 +29,9 @@ _OPTIONS = {
     "xmlIdSeed": 1,  # the same drawing for the same score
 }
 
+_PASSAGE = {"breaks": "none", "adjustPageWidth": True, "pageHeight": 60000}
+"""A passage is one system, as wide as it is."""
+
 
 def main() -> None:
     """Engrave what standard input asks for."""
@@ -40,14 +45,15 @@ def main() -> None:
         sys.exit(1)
     places = {note: toolkit.getPageWithElement(note) for note in asked["notes"]}
     every = range(1, toolkit.getPageCount() + 1)
-    systems = every if asked["all"] else sorted({place for place in places.values() if place})
-    json.dump(
-        {
-            "places": places,
-            "systems": {system: toolkit.renderToSVG(system) for system in systems},
-        },
-        sys.stdout,
-    )
+    shown = {places[note] for note in asked["shown"] if places[note]}
+    systems = {
+        system: toolkit.renderToSVG(system) for system in (every if asked["all"] else sorted(shown))
+    }
+    toolkit.setOptions(_OPTIONS | _PASSAGE)
+    passages = [
+        toolkit.renderToSVG(1) if toolkit.loadData(xml) else None for xml in asked["passages"]
+    ]
+    json.dump({"places": places, "systems": systems, "passages": passages}, sys.stdout)
 
 
 if __name__ == "__main__":

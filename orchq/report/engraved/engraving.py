@@ -16,7 +16,8 @@ from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Element
 from orchq.readers.tree import numbered_tree
 from orchq.report.wording import one_line
-from orchq.rules.finding import Finding
+from orchq.rules.finding import Finding, Place
+from orchq.score import Note
 
 MEASURE_ID = "m{}"
 """How the drawings of measures are called, counted from 0."""
@@ -46,14 +47,17 @@ class Engraving:
 
     ``systems`` are verovio's drawings by the number of the system, from 1. ``places`` are the
     systems by note, and ``concerned`` the notes of each finding, named by the identifiers of
-    their drawings; a note that is not drawn is in neither. ``measures`` are printed numbers by the
-    identifiers of the drawings of measures.
+    their drawings, those of its first place first; a note that is not drawn is in neither, nor
+    is a finding of which the first place is not. ``measures`` are printed numbers by the
+    identifiers of the drawings of measures. ``passages`` are drawings of the passages given, empty
+    where one cannot be drawn.
     """
 
     systems: Mapping[int, str]
     places: Mapping[str, int]
     concerned: Sequence[tuple[str, ...]]
     measures: Mapping[str, str]
+    passages: Sequence[str] = ()
 
 
 def engrave(
@@ -63,38 +67,57 @@ def engrave(
     findings: Sequence[Finding],
     *,
     whole: bool,
+    passages: Sequence[str] = (),
 ) -> Engraving | None:
     """Engrave the parts with these indices; ``None`` when verovio cannot.
 
-    Only the systems with findings are drawn unless ``whole`` is true. Raises ``ReadError`` when
-    the file can no longer be read.
+    Only the systems with first places of findings are drawn unless ``whole`` is true; the notes of
+    all places are traced. ``passages`` are short scores to be drawn as well. Raises ``ReadError``
+    when the file can no longer be read.
     """
     root = numbered_tree(path)
     score = read_musicxml_bytes(etree.tostring(root, encoding="utf-8"), path, knowledge)
     kept = [part for part in score.parts if part.index in parts]
     notes = {event.iri: event.notes for part in kept for event in part.events}
-    concerned = [
-        tuple(
-            note.xml_id
-            for note in notes.get(finding.event, ())
-            if note.xml_id and note.pitch.name in finding.notes
-        )
-        for finding in findings
-    ]
+    first = [_traced(notes, finding.all_places[:1]) for finding in findings]
+    others = [_traced(notes, finding.all_places[1:]) for finding in findings]
     _prepare(root, {part.id for part in kept})
-    drawn = _drawn(root, sorted({note for each in concerned for note in each}), whole=whole)
+    asked = {
+        "notes": sorted({note for each in (*first, *others) for note in each}),
+        "shown": sorted({note for each in first for note in each}),
+        "all": whole,
+        "passages": [*passages],
+    }
+    drawn = _drawn(root, asked)
     if drawn is None:
         return None
     places = {note: system for note, system in drawn["places"].items() if system}
+    concerned = [
+        tuple(note for note in (*own, *more) if note in places)
+        if any(note in places for note in own)
+        else ()
+        for own, more in zip(first, others, strict=True)
+    ]
     return Engraving(
         systems={int(system): svg for system, svg in drawn["systems"].items()},
         places=places,
-        concerned=[tuple(note for note in each if note in places) for each in concerned],
+        concerned=concerned,
         measures={
             MEASURE_ID.format(index): measure.number
             for part in kept
             for index, measure in enumerate(part.measures)
         },
+        passages=[svg or "" for svg in drawn["passages"]],
+    )
+
+
+def _traced(notes: Mapping[str, Sequence[Note]], places: Iterable[Place]) -> tuple[str, ...]:
+    """The identifiers of the notes that stand in some places of a finding."""
+    return tuple(
+        note.xml_id
+        for place in places
+        for note in notes.get(place.event, ())
+        if note.xml_id and note.pitch.name in place.notes
     )
 
 
@@ -119,10 +142,10 @@ def _prepare(root: Element, names: Collection[str]) -> None:
             measure.set("id", MEASURE_ID.format(index))
 
 
-def _drawn(root: Element, notes: Iterable[str], *, whole: bool) -> Any:
+def _drawn(root: Element, asked: Mapping[str, Any]) -> Any:
     """What the engraver answers, ``None`` when it fails."""
-    asked = {"xml": etree.tostring(root, encoding="unicode"), "notes": [*notes], "all": whole}
-    ended = done(_ENGRAVER, json.dumps(asked).encode(), _PATIENCE)
+    question = {"xml": etree.tostring(root, encoding="unicode"), **asked}
+    ended = done(_ENGRAVER, json.dumps(question).encode(), _PATIENCE)
     return None if ended.code else json.loads(ended.written)
 
 

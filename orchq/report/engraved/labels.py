@@ -29,13 +29,15 @@ class Label:
     """A finding as it is shown at a note.
 
     ``name`` is the identifier of the finding on the page, ``number`` what is printed, and
-    ``words`` what the label is called where it is read aloud.
+    ``words`` what the label is called where it is read aloud. ``leads`` is false where another
+    system shows the first place of the finding, to which the page jumps.
     """
 
     name: str
     number: int
     severity: Severity
     words: str
+    leads: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +145,10 @@ class LabelLayout:
 
 
 def _written(label: Label, box: Box, head: Box) -> str:
+    ident = f' id="{label.name}-note"' if label.leads else ""
     shape = _SHAPES[label.severity].format(_SHAPE, _SHAPE // 2)
     return (
-        f'<a class="mark {label.severity}" id="{label.name}-note" href="#{label.name}"'
+        f'<a class="mark {label.severity}"{ident} href="#{label.name}"'
         f' data-finding="{label.name}" aria-label="{escape(label.words)}">'
         f'<rect class="room" x="{box.left - 50}" y="{box.top - 40}" rx="60"'
         f' width="{box.right - box.left + 100}" height="{_HEIGHT + 80}"/>'

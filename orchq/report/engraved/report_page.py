@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from orchq.project import Outcome
+from orchq.project.before_after import before_after
 from orchq.questions import load_graph
 from orchq.report.engraved.engraving import check_installed, text_font
 from orchq.report.engraved.sections import section_of
@@ -30,7 +31,15 @@ def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = T
     glyphs = Glyphs()
     knowledge = outcome.knowledge or load_graph()
     sections = [
-        section_of(report, number, knowledge, glyphs, all_pages=all_pages, engraved=engraved)
+        section_of(
+            report,
+            number,
+            knowledge,
+            glyphs,
+            all_pages=all_pages,
+            engraved=engraved,
+            passages=before_after(report, outcome.judge) if engraved and outcome.judge else {},
+        )
         for number, report in enumerate(outcome.reports, 1)
     ]
     entries = [entry for section in sections for entry in section.entries]

@@ -1,13 +1,15 @@
 """What the page shows of one file: systems with their findings, and what stands beside them."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import holds_triples
+from orchq.project.before_after import BeforeAfter
 from orchq.report.engraved.engraving import Engraving, engrave
 from orchq.report.engraved.labels import Label
+from orchq.report.engraved.strips import strip
 from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
 from orchq.report.wording import (
     linked_attributions,
@@ -23,7 +25,11 @@ from orchq.severity import rank
 
 @dataclass(frozen=True, slots=True)
 class FindingEntry:
-    """A finding as it is shown; ``name`` is its identifier on the page."""
+    """A finding as it is shown; ``name`` is its identifier on the page.
+
+    ``strip`` shows its places over the piece, ``before`` and ``after`` the passage as it is and as
+    the first proposal has it: drawings that are safe to write into a page, or nothing.
+    """
 
     name: str
     number: int
@@ -34,6 +40,9 @@ class FindingEntry:
     pitches: str
     says: tuple[tuple[str, str], ...]
     others: str
+    strip: str = ""
+    before: str = ""
+    after: str = ""
 
     @property
     def words(self) -> str:
@@ -81,8 +90,12 @@ def section_of(
     *,
     all_pages: bool,
     engraved: bool,
+    passages: Mapping[int, BeforeAfter] | None = None,
 ) -> Section:
-    """Gather what is shown of a file, which is the ``number``-th of the page."""
+    """Gather what is shown of a file, which is the ``number``-th of the page.
+
+    ``passages`` are first proposals in notes, by the places of their findings in the report.
+    """
     name = f"f{number}"
     numbered = sorted(enumerate(report.findings, 1), key=lambda pair: _reading_order(pair[1]))
     ordered = [finding for _, finding in numbered]
@@ -94,10 +107,14 @@ def section_of(
     notice = ""
     if engraved and checked and not triples and (entries or all_pages):
         parts = {part.index for part in checked}
-        engraving = engrave(path, knowledge, parts, ordered, whole=all_pages)
+        pairs = passages or {}
+        scores = [xml for pair in pairs.values() for xml in (pair.before, pair.after)]
+        engraving = engrave(path, knowledge, parts, ordered, whole=all_pages, passages=scores)
         if engraving is None:
             notice = "The score could not be engraved."
         else:
+            drawings = dict(zip(pairs, _pairs(engraving.passages), strict=True))
+            entries = [_illustrated(entry, engraving, drawings, glyphs) for entry in entries]
             systems = _systems(engraving, entries, name, glyphs)
     drawn = {entry.name for system in systems for entry in system.entries}
     found = {finding.part_index for finding in report.findings}
@@ -137,6 +154,28 @@ def _entry(name: str, number: int, finding: Finding) -> FindingEntry:
     )
 
 
+def _pairs(drawings: Sequence[str]) -> list[tuple[str, str]]:
+    return list(zip(drawings[::2], drawings[1::2], strict=True))
+
+
+def _illustrated(
+    entry: FindingEntry,
+    engraving: Engraving,
+    drawings: Mapping[int, Sequence[str]],
+    glyphs: Glyphs,
+) -> FindingEntry:
+    """The entry with its strip over the piece, and its first proposal in notes."""
+    strip_drawn = strip(entry.finding, len(engraving.measures))
+    pair = drawings.get(entry.number - 1, ("", ""))
+    if not all(pair):
+        return replace(entry, strip=strip_drawn)
+    before, after = (
+        draw(svg, {}, f"{entry.name}-{when}", glyphs).svg
+        for svg, when in zip(pair, ("before", "after"), strict=True)
+    )
+    return replace(entry, strip=strip_drawn, before=before, after=after)
+
+
 def _systems(
     engraving: Engraving, entries: Sequence[FindingEntry], prefix: str, glyphs: Glyphs
 ) -> tuple[System, ...]:
@@ -146,8 +185,9 @@ def _systems(
     for entry, notes in zip(entries, engraving.concerned, strict=True):
         if notes:
             inside[engraving.places[notes[0]]].append(entry)
-        label = Label(entry.name, entry.number, entry.finding.severity, entry.words)
         for note in notes:
+            leads = engraving.places[note] == engraving.places[notes[0]]
+            label = Label(entry.name, entry.number, entry.finding.severity, entry.words, leads)
             labels.setdefault(note, []).append(label)
     return tuple(
         _system(number, draw(svg, labels, prefix, glyphs), prefix, engraving, inside[number])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from orchq.errors import OrchqError
 from orchq.lazily import lazily
 from orchq.notation import beat_name, measure_name
-from orchq.project.judging import Judge
+from orchq.project.judge import Judge
 from orchq.readers import MUSICXML_SUFFIXES, read_text
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.rules.finding import FileReport, Finding
