@@ -32,7 +32,7 @@ def given_scores(places: Sequence[Path]) -> Iterator[list[Path]]:
                 files += below
             else:
                 files.append(place)
-        yield list(dict.fromkeys(files))
+        yield files
 
 
 def _spooled(folder: Path) -> Path:

@@ -65,16 +65,18 @@ def _would_be_read(out: Path, folder: Path) -> bool:
     return folder.is_dir() and out.resolve().is_relative_to(folder.resolve())
 
 
-def deliver(text: str, out: Path | None) -> None:
-    """Write to standard output, or to a file whole or not at all.
+def deliver(text: str, out: Path | None, *, named: bool = True) -> None:
+    """Write to standard output, or to a file whole or not at all, which is then named on stderr.
 
-    Raises ``OrchqError`` when it cannot be written.
+    ``named`` is false where one line names several files. Raises ``OrchqError`` when it cannot be
+    written.
     """
     if out is None:
         say(text)
         return
     write_whole(out, lambda draft: draft.write_text(text, encoding="utf-8", newline="\n"))
-    complain(f"wrote {out}")
+    if named:
+        complain(f"wrote {out}")
 
 
 def deliver_bytes(data: bytes, out: Path) -> None:

@@ -7,6 +7,7 @@ import typer
 
 from orchq.cli.options import Extensions
 from orchq.cli.output import deliver, refuse_foreign
+from orchq.cli.streams import complain
 from orchq.errors import OrchqError
 from orchq.report.reference import reference_pages
 from orchq.report.reference.published import published_files
@@ -36,4 +37,5 @@ def reference(
     except OSError as error:
         raise OrchqError(f"{out}: cannot make the folder: {error.strerror}") from error
     for name, text in (pages | files).items():
-        deliver(text, out / name)
+        deliver(text, out / name, named=False)
+    complain(f"wrote {out}: {len(pages) + len(files)} pages")

@@ -55,7 +55,7 @@ def survey(
     if len(unread) < len(files):
         surveying.write(outcomes)
         page = survey_page(read_surveys([out]), orchq.load(extensions or ()))
-        deliver(page, out / "index.html")
+        deliver(page, out / "index.html", named=False)
         say(f"{out}: {len(files) - len(unread)} of {len(files)} files measured\n")
     if len(unread) == len(files) or not set(unread).isdisjoint(places):
         raise typer.Exit(BROKEN_CALL)

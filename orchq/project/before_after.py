@@ -20,7 +20,6 @@ from orchq.writers.score_text import ScoreText
 
 if TYPE_CHECKING:
     from orchq import advice as remedying
-    from orchq.advice import Rewriting
 else:
     (remedying,) = lazily("orchq", "advice")
 
@@ -78,7 +77,7 @@ def before_after(report: FileReport, judge: Judge) -> Mapping[int, BeforeAfter]:
     return shown
 
 
-def _measures(finding: Finding, rewriting: "Rewriting") -> range:
+def _measures(finding: Finding, rewriting: "remedying.Rewriting") -> range:
     """The measures to show: those rewritten from the first on, or about the finding."""
     first, last = rewriting.candidate.first.measure_index, rewriting.candidate.last.measure_index
     first = min(first, finding.measure_index)

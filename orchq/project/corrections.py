@@ -20,7 +20,6 @@ from orchq.writers.score_text import ScoreText
 
 if TYPE_CHECKING:
     from orchq import advice as remedying
-    from orchq.advice import Rewriting
 else:
     (remedying,) = lazily("orchq", "advice")
 
@@ -196,11 +195,11 @@ class _Applying:
     def _round(
         self,
         report: FileReport,
-        found: Mapping[int, Sequence["Rewriting"]],
+        found: Mapping[int, Sequence["remedying.Rewriting"]],
         kinds: dict[Choice, tuple[str, str]],
-    ) -> list["Rewriting"]:
+    ) -> list["remedying.Rewriting"]:
         """Rewritings that do not touch each other, one for each finding."""
-        taken: list[Rewriting] = []
+        taken: list[remedying.Rewriting] = []
         for number in sorted(found):
             finding = report.findings[number]
             choice = self._chosen[_key(finding)]
@@ -221,8 +220,8 @@ class _Applying:
 
 
 def _like(
-    found: Sequence["Rewriting"], choice: Choice, kinds: dict[Choice, tuple[str, str]]
-) -> "Rewriting | None":
+    found: Sequence["remedying.Rewriting"], choice: Choice, kinds: dict[Choice, tuple[str, str]]
+) -> "remedying.Rewriting | None":
     """The rewriting of the kind chosen at the first place, else the best that there is."""
     if not found:
         return None
@@ -236,7 +235,7 @@ def _like(
     return next(alike, found[0])
 
 
-def _touch(one: "Rewriting", other: "Rewriting") -> bool:
+def _touch(one: "remedying.Rewriting", other: "remedying.Rewriting") -> bool:
     """Whether two rewritings reach into the same stretch of a part."""
     shared = {iri for iri, _ in one.candidate.edits} & {iri for iri, _ in other.candidate.edits}
     first, second = one.candidate, other.candidate

@@ -81,7 +81,7 @@ def test_general_help(run):
         (["ask", "techniques", "--on", "violin", "--at"], "--at lacks its value"),
         (["ask", "techniques", "--on", "violin", "--on", "viola", "--at", "f"], "twice"),
         (["ask", "compass", "--in", "violin"], "has no --in"),
-        (["ask", "compass", "violin"], "stands alone"),
+        (["ask", "compass", *["violin", "legato", "student", "berlioz", "one", "two"]], "too many"),
         (["ask", "compass", "--on", "violin", "--level", "studnt"], "student"),
         (["ask", "terms", "--for", "arco", "--level", "studnt"], "student"),
         (["ask", "compass", "--on", "violin", "--level"], "lacks its value"),
@@ -190,3 +190,33 @@ def run_python():
         return done.stdout
 
     return call
+
+
+def test_values_without_a_name_are_taken_in_order(run):
+    by_name = run("ask", "techniques", "--on", "violin", "--at", "ff")
+    assert run("ask", "techniques", "violin", "ff").out == by_name.out
+    assert run("ask", "techniques", "ff", "--on", "violin").out == by_name.out
+
+
+def test_json_is_asked_for_in_either_way_and_goes_to_a_file(run, tmp_path):
+    words = ("ask", "strings", "violin", "A4")
+    plain = run(*words, "--json")
+    assert json.loads(plain.out)["question"] == "strings"
+    out = tmp_path / "answer.json"
+    written = run(*words, "--format", "json", "-o", out)
+    assert (written.out, written.err) == ("", f"wrote {out}\n")
+    assert out.read_text(encoding="utf-8") == plain.out
+
+
+def test_german_names_are_read_and_b_must_be_said(run):
+    assert "pitch F#4" in run("ask", "strings", "violin", "fis'").out
+    assert "pitches B3 Bb4" in run("ask", "stops", "violin", "H3 B4", "--german").out
+    refused = run("ask", "stops", "violin", "H3 B4")
+    assert refused.code == 2
+    assert "--german" in refused.err
+
+
+def test_a_shipped_extension_is_named(run):
+    refused = run("ask", "pedals", "--on", "Harfe", "--pitches", "C4")
+    assert refused.code == 2
+    assert "add --with harp" in refused.err

@@ -86,7 +86,7 @@ def test_a_call_without_sense_ends_with_2_unless_it_asks_for_help(run, arguments
     ("option", "wrong", "right"),
     [
         ("--level", "studnet", "student"),
-        ("--level", "Orchestral", "orchestral"),
+        ("--trust", "berliotz", "berlioz"),
         ("--format", "jsn", "json"),
     ],
 )

@@ -15,7 +15,7 @@ def test_a_report_goes_to_the_file_and_nothing_to_the_terminal(run, checker, sco
     checker()
     out = tmp_path / "report.json"
     outcome = run("check", score(), "--format", "json", "-o", out)
-    assert (outcome.code, outcome.out, outcome.err) == (0, "", "")
+    assert (outcome.code, outcome.out, outcome.err) == (0, "", f"wrote {out}\n")
     assert json.loads(out.read_text())["files"][0]["notes"] == 312
 
 

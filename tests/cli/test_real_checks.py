@@ -54,7 +54,12 @@ def test_json_tells_the_finding_and_its_place(run, excerpt, engine):
 def test_text_names_part_place_and_pitch(run, excerpt):
     outcome = run("check", excerpt)
     assert outcome.code == 1
-    for words in ("Violin (violin, 2 notes)", "m. 1, beat 1: F3", "Kazoo", "1 violation in 1 part"):
+    for words in (
+        "Violin (violin, 2 notes; judged for a soloist)",
+        "m. 1, beat 1: F3",
+        "Kazoo",
+        "1 violation in 1 part",
+    ):
         assert words in outcome.out
 
 
@@ -119,7 +124,7 @@ def test_the_process_ends_with_the_exit_code(excerpt, tmp_path):
 def test_html_goes_to_a_file(run, excerpt, tmp_path):
     page = tmp_path / "report.html"
     outcome = run("check", excerpt, "--format", "html", "-o", page)
-    assert (outcome.code, outcome.out, outcome.err) == (1, "", "")
+    assert (outcome.code, outcome.out, outcome.err) == (1, "", f"wrote {page}\n")
     assert "F3 lies below the lowest string" in page.read_text(encoding="utf-8")
 
 

@@ -4,7 +4,7 @@
 def test_a_sheet_is_written(run, tmp_path):
     out = tmp_path / "violin.html"
     ended = run("sheet", "Geige", "-o", out)
-    assert (ended.code, ended.out, ended.err) == (0, "", "")
+    assert (ended.code, ended.out, ended.err) == (0, "", f"wrote {out}\n")
     assert out.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 

@@ -10,7 +10,7 @@ import orchq
 from orchq.baseline import baseline_of
 from orchq.cli.app import main
 from orchq.errors import OrchqError
-from orchq.project import project
+from orchq.project import judge
 
 PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "use-it.md"
 
@@ -90,13 +90,13 @@ def test_an_outcome_cannot_be_changed(folder):
 
 def test_the_short_way_loads_the_graph_once(folder, monkeypatch):
     given = []
-    real = project.derive
+    real = judge.derive
 
     def derive(score, knowledge, **options):
         given.append(knowledge)
         return real(score, knowledge, **options)
 
-    monkeypatch.setattr(project, "derive", derive)
+    monkeypatch.setattr(judge, "derive", derive)
     for file in ("first.musicxml", "second.musicxml"):
         orchq.check(file, advice=False, rules=["note-above-compass"])
     assert given[0] is given[1] is orchq.load()

@@ -137,6 +137,11 @@ def _prepare(root: Element, names: Collection[str]) -> None:
     for repeat in root.iter("repeat"):
         if "times" in repeat.attrib:
             del repeat.attrib["times"]
+    for metronome in root.iter("metronome"):
+        before = metronome.getparent()
+        words = None if before is None else before.getprevious()
+        for word in () if words is None else words.findall("words")[-1:]:
+            word.text = f"{(word.text or '').rstrip()}\N{NO-BREAK SPACE}"
     for part in root.iterfind("part"):
         for index, measure in enumerate(part.iterfind("measure")):
             measure.set("id", MEASURE_ID.format(index))

@@ -58,9 +58,18 @@ def _name(pitch: etree._Element, octaves: int) -> str:
     return f"{pitch.findtext('step')}{sign}{int(pitch.findtext('octave') or 0) + octaves}"
 
 
-def expected(finding: Finding) -> set[Place]:
-    beat = Fraction(finding.beat).limit_denominator(1000)
-    return {(finding.part_index, finding.measure_index, beat, name) for name in finding.notes}
+def expected(finding: Finding, *, everywhere: bool = False) -> set[Place]:
+    """The notes of the first place of a finding, or of all."""
+    return {
+        (
+            finding.part_index,
+            place.measure_index,
+            Fraction(place.beat).limit_denominator(1000),
+            name,
+        )
+        for place in finding.all_places[: None if everywhere else 1]
+        for name in place.notes
+    }
 
 
 def marked(page: str, places: list[Place | None]) -> dict[str, Counter[Place | None]]:
@@ -85,9 +94,13 @@ def test_the_notes_marked_are_those_of_the_finding(path, level, page, graph):
     assert len(found) == len(report.findings)
     for notes in found.values():
         assert set(notes.values()) == {1}
-    assert sorted(map(sorted, found.values())) == sorted(
-        sorted(expected(finding)) for finding in report.findings
-    )
+    several = 0
+    for number, finding in enumerate(report.findings, 1):
+        notes = found[f"f1-{number}"].keys()
+        # of the places after the first those are marked that stand in a system that is shown
+        assert expected(finding) <= notes <= expected(finding, everywhere=True)
+        several += len(notes) > len(expected(finding))
+    assert several or path == orchq.demo_path()
 
 
 PIECES = [
@@ -110,6 +123,7 @@ def test_every_note_is_found_again(path, page, graph):
             measure_index=event.measure_index,
             beat=float(event.beat),
             notes=tuple(note.pitch.name for note in event.notes),
+            places=(),
         )
         for part in score.parts
         for event in part.events
