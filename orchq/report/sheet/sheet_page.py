@@ -51,13 +51,14 @@ def instrument_sheet(
         table, nodes = harmonics(content)
         return table
 
-    printed, examples = content.notation()
     tables = {
         "tunings": content.tunings(),
         "lengths": content.lengths(),
+        "zones": content.zones(),
         "compass": content.compass(),
         "ceilings": content.ceilings(),
         "registers": content.registers(),
+        "loudness": attempt("Softest and loudest at a glance", content.loudness),
         "envelopes": content.envelopes(),
         "harmonics": attempt("Natural harmonics", natural),
         "stops": attempt("Double stops", partial(double_stops, content)),
@@ -66,8 +67,8 @@ def instrument_sheet(
         "rates": content.rates(),
         "sections": content.sections(),
         "terms": content.terms(),
-        "notation": printed,
     }
+    tables["notation"], examples = content.notation()
     dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
     return document(
         _HERE / "sheet.html.jinja",
@@ -78,11 +79,22 @@ def instrument_sheet(
         tables=tables,
         drawn={
             key: [staff.drawing(row.notes) for row in tables[key].rows]
-            for key in ("tunings", "compass", "ceilings", "registers")
+            for key in ("tunings", "zones", "compass", "ceilings", "registers")
         },
         examples=[[(each, example_inline(each, glyphs)) for each in row] for row in examples],
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
+        overlays=[
+            (
+                _bar(tables["loudness"], row, dynamics),
+                [
+                    _bar(tables["envelopes"], each, dynamics)
+                    for each in tables["envelopes"].rows
+                    if each.cells[0] == row.cells[0]
+                ],
+            )
+            for row in tables["loudness"].rows
+        ],
         nodes=nodes,
         citations=[attribution(each, "") for each in content.citations.numbers],
         glyphs=glyphs.definitions(),

@@ -15,11 +15,14 @@ from orchq.questions.naming import LANGUAGES
 from orchq.questions.printing import PrintedExample
 from orchq.report.tables import Table, TableRow
 from orchq.report.wording import one_line
+from orchq.terms import OQ
 
 _AFTER = "SELECT DISTINCT ?after WHERE { ?limit a oq:ChangeTime ; oq:changesTo ?after }"
 _CLEFS = "SELECT $on ?clef WHERE { $on oq:readsClef ?clef } ORDER BY ?clef"
 _CLEF = re.compile("[GFC][1-5]")
 _LONGEST_PRINTED = 900
+_MOST_DRAWN = 12
+"""Open strings drawn on a staff; of more only the lowest and the highest are."""
 _MOST_FORMS, _MOST_SHORT = 4, 3
 """Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
 
@@ -75,6 +78,8 @@ class SheetTables:
             order = "re-entrant" if answer.reentrant else NOTHING
             cells = (one_line(answer.tuning), strings, courses, along, order, cell(answer.frets))
             pitches = tuple(map(Pitch.parse, reversed(answer.strings)))
+            if len(pitches) > _MOST_DRAWN:
+                pitches = (pitches[0], pitches[-1])
             rows.append(TableRow(cells, self.citations.cite(answer.evidence), pitches))
         heads = ("tuning", "open strings", "in each course", "sympathetic", "order", "frets")
         return _table("Strings", heads, rows, missing="")
@@ -108,6 +113,38 @@ class SheetTables:
         ]
         table = self._table("Compass", replace(answers, answers=tuple(spoken)))
         return _with_notes(table, ("lowest", "highest"))
+
+    def zones(self) -> Table:
+        """What the opinions about height come to: unopposed, granted by some, for soloists."""
+        asked, solo = (
+            self._graph.weighings(
+                "CompassLimit", self.instrument, level=level, trust=self.stand.trust
+            )
+            for level in (self.stand.level, OQ + "soloist")
+        )
+        height = [zone for weighing in asked for zone in weighing.zones if zone.up_to is not None]
+        granted = [zone for zone in height if zone.verdict in ("allowed", "disputed")]
+        unopposed = [zone for zone in granted if not zone.opposed_by]
+        alone = [
+            zone
+            for weighing in solo
+            for zone in weighing.zones
+            if zone.up_to is not None and zone.verdict in ("allowed", "disputed")
+        ]
+        tops = [zones[-1] if zones else None for zones in (unopposed, granted, alone)]
+        missing = "The graph has no highest note."
+        if not any(tops):
+            return Table("Compass at a glance", missing=missing)
+        pitches = [self.instrument.standard.lowest.pitch]
+        pitches += [Pitch.from_midi(int(zone.up_to or 0)) for zone in tops if zone is not None]
+        cells = (
+            pitches[0].name,
+            *(NOTHING if z is None else Pitch.from_midi(int(z.up_to or 0)).name for z in tops),
+        )
+        limits = [limit for zone in tops if zone is not None for limit in zone.permitted_by[:1]]
+        row = TableRow(cells, self.citations.cite(self.ask.evidence(limits)), tuple(pitches))
+        heads = ("lowest", "nobody objects up to", "some allow up to", "soloists up to")
+        return _table("Compass at a glance", heads, [row], missing)
 
     def ceilings(self) -> Table:
         """How high single techniques go, by each opinion."""
@@ -146,6 +183,25 @@ class SheetTables:
         return _with_notes(table, ("lowest", "highest"))
 
     # ------------------------------------------------------------- loudness and time
+
+    def loudness(self) -> Table:
+        """What the opinions about loudness come to, one line for each technique."""
+        middle = list(self._graph.dynamics.values())[len(self._graph.dynamics) // 2]
+        answers = self.ask.techniques(
+            on=self.instrument.iri, at=middle.iri, all=True, **self.follows
+        )
+        rows = [
+            TableRow(
+                tuple(
+                    one_line(each or NOTHING)
+                    for each in (answer.technique, answer.softest, answer.loudest)
+                ),
+                self.citations.cite(answer.evidence[:2]),
+            )
+            for answer in sorted(answers, key=lambda each: each.technique)
+        ]
+        heads = ("technique", "softest", "loudest")
+        return _table("Softest and loudest at a glance", heads, rows, "The graph has no loudness.")
 
     def envelopes(self) -> Table:
         """How soft and how loud every technique goes, by each authority."""
