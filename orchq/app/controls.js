@@ -61,6 +61,19 @@
   choices.addEventListener("change", () => {
     if (choices.checkValidity()) sent(choices);
   });
+  // A copy is renewed by dropping the file again; another file is another score.
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", async (event) => {
+    event.preventDefault();
+    const [file] = event.dataTransfer.files;
+    if (!file) return;
+    const again = file.name === panel.dataset.name && panel.dataset.followed === "no";
+    const to = again ? `${address}file` : `${panel.dataset.scores}?name=${encodeURIComponent(file.name)}`;
+    const answer = await fetch(to, { method: "POST", body: file });
+    const text = (await answer.text()).trim();
+    if (!answer.ok) status.textContent = text;
+    else if (!again) location.assign(text);
+  });
   renewed.addEventListener("click", () => location.reload());
   look();
 })();

@@ -1,14 +1,15 @@
 """What a process does for the server: from plain values to messages of plain values."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from orchq.app.kept_graphs import kept_graph
+from orchq.app.question_pages import drawing, question, questions
 from orchq.baseline import Known, known_of, unpaired
 from orchq.knowledge.data_files import shipped_extensions
 from orchq.project import Project, Unread
-from orchq.questions import Graph, load_graph
+from orchq.questions import load_graph
 from orchq.report.engraved import html_report
 from orchq.report.reference import reference_pages
 from orchq.report.sheet import instrument_sheet
@@ -52,7 +53,7 @@ def check(job: Job) -> Iterator[Message]:
         level=job["level"] or None,
         trust=job["trust"] or None,
         players=_players(settings, job["players"]),
-        knowledge=_graph(settings, job["extensions"]),
+        knowledge=kept_graph(settings, job["extensions"]),
     )
     outcome = project.check(Path(job["file"]))
     (found,) = outcome.files
@@ -77,7 +78,7 @@ def check(job: Job) -> Iterator[Message]:
 
 def sheet(job: Job) -> Iterator[Message]:
     """The page about an instrument, as ``orchq sheet`` writes it."""
-    graph = _graph(None, job["extensions"])
+    graph = kept_graph(None, job["extensions"])
     level, trust = job["level"] or None, job["trust"] or None
     yield {"page": instrument_sheet(graph, job["instrument"], level=level, trust=trust)}
 
@@ -89,24 +90,13 @@ def reference(job: Job) -> Iterator[Message]:
 
 JOBS: Mapping[str, Callable[[Job], Iterator[Message]]] = {
     "check": check,
+    "questions": questions,
+    "question": question,
+    "drawing": drawing,
     "sheet": sheet,
     "reference": reference,
 }
 """Every job by its name."""
-
-
-def _graph(settings: Settings | None, extensions: Sequence[str]) -> Graph:
-    """The graph with extensions; one with shipped extensions alone is kept."""
-    own = settings.extensions if settings else ()
-    every = (*map(str, own), *extensions)
-    if all(each in shipped_extensions() for each in every):
-        return _shipped(tuple(sorted(set(every))))
-    return load_graph(every)
-
-
-@lru_cache(maxsize=3)
-def _shipped(extensions: tuple[str, ...]) -> Graph:
-    return load_graph(extensions)
 
 
 def _players(settings: Settings | None, given: Mapping[str, int]) -> Mapping[str, int] | None:

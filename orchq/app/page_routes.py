@@ -10,7 +10,8 @@ from starlette.responses import Response
 from starlette.routing import BaseRoute, Route
 
 from orchq.app.crew import Crew
-from orchq.app.shell import CHAPTERS, framed, own_page
+from orchq.app.own_pages import own_page
+from orchq.app.shell import CHAPTERS, framed
 from orchq.errors import OrchqError
 
 LONGEST_PAGE = 60.0
@@ -28,11 +29,37 @@ class PageRoutes:
     def table(self) -> list[BaseRoute]:
         """Every address with its handler."""
         pages = {
+            "/questions/": self.questions,
+            "/questions/{name}": self.question,
+            "/questions/{name}/drawing.svg": self.drawing,
             "/instruments/": self.instruments,
             "/instruments/sheet": self.sheet,
             "/reference/{name}": self.reference,
         }
         return [Route(path, handler, methods=["GET"]) for path, handler in pages.items()]
+
+    async def questions(self, _: Request) -> Response:
+        """Every question, with examples."""
+        message = await self._answer({"do": "questions", "root": self._root})
+        return framed(message["page"], self._root, "questions/")
+
+    async def question(self, request: Request) -> Response:
+        """The form of a question, and the answers when it was sent."""
+        message = await self._answer(self._asked(request, "question"))
+        return framed(message["page"], self._root, "questions/", status=message["status"])
+
+    async def drawing(self, request: Request) -> Response:
+        """The answers as a drawing, which may have styles of its own and nothing else."""
+        message = await self._answer(self._asked(request, "drawing"))
+        policy = "default-src 'none'; style-src 'unsafe-inline'; font-src data:"
+        headers = {"Content-Security-Policy": policy}
+        return Response(message["svg"], media_type="image/svg+xml", headers=headers)
+
+    def _asked(self, request: Request, do: str) -> Mapping[str, Any]:
+        """The job of answering what a form asks; fields that were left empty are not given."""
+        given = {name: text for name, text in request.query_params.items() if text.strip()}
+        name = request.path_params["name"]
+        return {"do": do, "root": self._root, "name": name, "given": given}
 
     async def instruments(self, _: Request) -> Response:
         """The instruments whose sheets there are."""

@@ -10,9 +10,10 @@ from starlette.routing import BaseRoute, Route
 
 from orchq.api import demo_path
 from orchq.app.desk import Desk
+from orchq.app.own_pages import addition, own_page
 from orchq.app.requests import choices_of, download, field, form_of, length_of
 from orchq.app.shelf import LARGEST_UPLOAD, OpenedScore
-from orchq.app.shell import addition, framed, own_page
+from orchq.app.shell import framed
 from orchq.errors import OrchqError
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES

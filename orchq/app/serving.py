@@ -18,9 +18,10 @@ from starlette.types import ASGIApp
 
 from orchq.app.desk import Desk
 from orchq.app.guard import LOOPBACK, Guard
+from orchq.app.own_pages import own_page
 from orchq.app.page_routes import PageRoutes
 from orchq.app.score_routes import ScoreRoutes
-from orchq.app.shell import framed, own_page
+from orchq.app.shell import framed
 from orchq.errors import OrchqError
 
 _TOKEN_BYTES = 24

@@ -17,10 +17,10 @@ from orchq.questions import (
 )
 from orchq.questions.graph import Graph
 from orchq.questions.pitch_languages import from_german
-from orchq.questions.sound_words import colour_words
 from orchq.report.answer_report import (
     answers_json,
     answers_text,
+    known_values,
     question_lines,
     question_list,
     question_page,
@@ -110,7 +110,7 @@ def ask_words(words: Sequence[str]) -> None:
     graph = load_graph(call.extensions)
     asked = graph.ask.asked(call.name)
     if call.explained or call.listed:
-        deliver(question_page(asked, lambda kind: _known(graph, kind), **look(None)), None)
+        deliver(question_page(asked, lambda kind: known_values(graph, kind), **look(None)), None)
         return
     check_out(call.out, [*map(Path, call.extensions)])
     if call.plot is not None:
@@ -220,9 +220,3 @@ def _in_order(
             f" {', '.join(f'--{name}' for name in free) or 'no more'}"
         )
     return dict(zip(free, words, strict=False))
-
-
-def _known(graph: Graph, kind: str) -> Sequence[str]:
-    if kind == "composer":
-        return tuple(graph.ask.composers.values())
-    return colour_words(graph.ask) if kind == "colour" else graph.ask.names.known(kind)

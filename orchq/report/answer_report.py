@@ -7,8 +7,9 @@ from typing import Unpack
 from rich.table import Column
 from rich.text import Text
 
-from orchq.questions import Answer, Answers, Question
+from orchq.questions import Answer, Answers, Graph, Question
 from orchq.questions.answers import NOTHING
+from orchq.questions.sound_words import colour_words
 from orchq.report.text_page import PLAIN_WIDTH, Look, Page
 from orchq.report.wording import attribution, one_line
 
@@ -120,6 +121,13 @@ def _is_number(text: str) -> bool:
     return text == NOTHING or text.lstrip("-").replace(".", "", 1).isdecimal()
 
 
+def known_values(graph: Graph, kind: str) -> Sequence[str]:
+    """The values that a parameter of this kind accepts, where they can be listed."""
+    if kind == "composer":
+        return tuple(graph.ask.composers.values())
+    return colour_words(graph.ask) if kind == "colour" else graph.ask.names.known(kind)
+
+
 def answers_json(answers: Answers[Answer]) -> str:
     """Return the answers as one JSON object, in ASCII."""
     return json.dumps(answers.to_dict(), indent=2) + "\n"
@@ -166,7 +174,7 @@ def question_page(
     page.line()
     for parameter in question.parameters:
         page.entry(f"--{parameter.name}", parameter.meaning)
-        names = ", ".join(known(parameter.kind)) or _FORMS.get(parameter.kind, "")
+        names = ", ".join(known(parameter.kind)) or VALUE_FORMS.get(parameter.kind, "")
         if names:
             page.entry("", one_line(names, 2000), "dim")
     if question.parameters:
@@ -183,7 +191,7 @@ def question_page(
     return page.text()
 
 
-_FORMS = {
+VALUE_FORMS = {
     "pitch": "A4, a', Bb4, F#5, B flat 4, or a MIDI number",
     "pitches": "G3 D4 B4 G5, separated by spaces, commas or hyphens",
     "count": "a whole number",
@@ -196,6 +204,7 @@ _FORMS = {
     "change": 'two ways of playing as printed: "pizz. arco", or "senza sord. to con sord."',
     "seconds": "a number, as 1 or 1.5s",
 }
+"""How the values of a kind of parameter are written."""
 
 
 def command(question: Question, arguments: str) -> str:

@@ -18,10 +18,13 @@ from orchq.app.crew import Crew
 from orchq.app.desk import Desk
 from orchq.app.serving import server_app
 from orchq.settings import settings_of
+from tests.browsers import browser, faults, open_address, requested
+
+__all__ = ["browser", "faults", "open_address", "requested"]
 
 TOKEN = "token-of-a-test"  # noqa: S105 - of a server that lives within a test
 PORT = 8000
-HOPELESS = 300
+HOPELESS = 60
 """Seconds after which a test that waits has failed."""
 SLOW = "tests.app.slow_worker"
 DEMO = orchq.demo_path().read_bytes()
