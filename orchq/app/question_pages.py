@@ -28,6 +28,9 @@ Message = Mapping[str, Any]
 _MOST_STAVES = 40
 """Answers of one table that are drawn on a staff."""
 
+_PREFERRED = ("pitches", "notes", "sounding", "sounds")
+"""Columns of notes that are drawn rather than others."""
+
 _CHOSEN = frozenset({"level", "source", "dynamic", "language", "instrument", "instrument-kind"})
 """Kinds of parameters whose values are few, and chosen from a list."""
 
@@ -82,6 +85,7 @@ def question(job: Job) -> Iterator[Message]:
         answers=answers,
         rows=list(zip(answers.rows(), cites, strict=True)) if answers is not None else [],
         staves=_staves(graph, answers, glyphs) if answers is not None else [],
+        staff_head=f"{_noted(answers).replace('_', ' ')} on the staff" if answers else "",
         authorities=[attribution(each, "") for each in evidence],
         drawing=f"{asked.name}/drawing.svg?{urlencode(job['given'])}" if drawn else "",
         glyphs=glyphs.definitions(),
@@ -148,11 +152,12 @@ def _staves(graph: Graph, answers: Answers[Answer], glyphs: Glyphs) -> list[str]
     """Each answer on a staff of its instrument, as far as it holds notes; empty for none."""
     if len(answers) > _MOST_STAVES:
         return []
+    noted = _noted(answers)
     staves: dict[str, StaffDrawing] = {}
     drawings = []
     for answer in answers:
         on = getattr(answer, "instrument", None) or answers.parameters.get("on")
-        notes = _notes(answers, answer)
+        notes = _notes(answer, noted) if noted else []
         if not notes or not isinstance(on, str):
             drawings.append("")
             continue
@@ -164,15 +169,20 @@ def _staves(graph: Graph, answers: Answers[Answer], glyphs: Glyphs) -> list[str]
     return drawings if any(drawings) else []
 
 
-def _notes(answers: Answers[Answer], answer: Answer) -> list[Pitch]:
-    """The notes of the first column that holds nothing else."""
-    for column in answers.asked.columns:
-        value = getattr(answer, column.name)
-        texts = value if isinstance(value, tuple) else (value,)
-        try:
-            pitches = [Pitch.parse(text) for text in texts if isinstance(text, str)]
-        except (ValueError, OrchqError):
-            continue
-        if pitches and len(pitches) == len(texts):
-            return pitches
-    return []
+def _noted(answers: Answers[Answer]) -> str:
+    """The name of the column whose notes are drawn, empty where none holds notes alone."""
+    names = [column.name for column in answers.asked.columns]
+    preferred = [name for name in _PREFERRED if name in names]
+    holding = (name for name in (*preferred, *names) if any(_notes(each, name) for each in answers))
+    return next(holding, "")
+
+
+def _notes(answer: Answer, column: str) -> list[Pitch]:
+    """The notes in a column of an answer, if it holds nothing else."""
+    value = getattr(answer, column)
+    texts = value if isinstance(value, tuple) else (value,)
+    try:
+        pitches = [Pitch.parse(text) for text in texts if isinstance(text, str)]
+    except (ValueError, OrchqError):
+        return []
+    return pitches if len(pitches) == len(texts) else []

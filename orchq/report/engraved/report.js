@@ -74,7 +74,7 @@
 
   function pressed(event) {
     if (!form.elements.keys.checked || event.ctrlKey || event.altKey || event.metaKey) return;
-    if (event.target.closest("select")) return;
+    if (event.target.closest("select, input:not([type=checkbox])")) return;
     if (event.key === "n") step(1);
     if (event.key === "p") step(-1);
   }
