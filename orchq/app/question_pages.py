@@ -38,7 +38,7 @@ _FEW = {"harmonic-kind": ("natural", "artificial")}
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class FormField:
     """A parameter in a form: ``options`` are its values by what each is called."""
 
     parameter: Parameter
@@ -117,7 +117,7 @@ def _answered(graph: Graph, asked: Question, given: Mapping[str, str]) -> Answer
     )
 
 
-def _field(graph: Graph, parameter: Parameter, value: str) -> Field:
+def _field(graph: Graph, parameter: Parameter, value: str) -> FormField:
     known = [
         (each, each) for each in _FEW.get(parameter.kind) or known_values(graph, parameter.kind)
     ]
@@ -129,7 +129,7 @@ def _field(graph: Graph, parameter: Parameter, value: str) -> Field:
         inside = {each.slug for each in graph.instruments.values()}
         others = [(n, n.replace("-", " ")) for n in shipped_extensions() if n not in inside]
     hint = VALUE_FORMS.get(parameter.kind, "")
-    return Field(parameter, value, known, others, hint)
+    return FormField(parameter, value, known, others, hint)
 
 
 def _example(asked: Question, example: Any) -> tuple[str, str]:
