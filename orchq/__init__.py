@@ -1,7 +1,10 @@
 """orchq: an orchestration knowledge graph for bowed strings, with rule queries."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
+from orchq.displays import register
 from orchq.errors import OrchqError, ReadError, UnknownTermError
 from orchq.lazily import loaded
 
@@ -73,3 +76,13 @@ def __getattr__(name: str) -> object:
 
 def __dir__() -> list[str]:
     return __all__
+
+
+def _displayed(name: str, thing: object) -> str | None:
+    """Show a thing in a notebook, by what is loaded for the first that is shown."""
+    display: Callable[[object], str | None] = getattr(loaded("orchq.report.notebook"), name)
+    return display(thing)
+
+
+for _name in ("outcome_html", "report_html", "answers_svg"):
+    register(_name, partial(_displayed, _name))

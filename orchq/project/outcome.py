@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from orchq.baseline import Baseline
+from orchq.displays import shown
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.knowledge.extensions import Extension
@@ -115,6 +116,10 @@ class Outcome:
         2 where a file could not be read, or none of its parts could be checked.
         """
         return 2 if self.unread or self.unchecked else int(self.fails)
+
+    def _repr_html_(self) -> str | None:
+        """The engraved report, for notebooks."""
+        return shown("outcome_html", self)
 
     def annotated(self) -> bytes:
         """Return the MusicXML of the one file that was checked, with each finding at its note.

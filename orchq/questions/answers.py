@@ -1,10 +1,12 @@
 """What a question returns: typed answers with the question, as rows, JSON values or HTML."""
 
+from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from html import escape
 from typing import Any, Generic, Protocol, TypeVar, overload
 
+from orchq.displays import shown
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.questions.head import Column, Question
@@ -121,6 +123,10 @@ class Answers(Sequence[A_co], Generic[A_co]):
         rows = [plain(answer) for answer in self.answers]
         return pd.DataFrame(rows, columns=names)
 
+    def _repr_svg_(self) -> str | None:
+        """The answers drawn, for notebooks; ``None`` where they are not."""
+        return shown("answers_svg", self)
+
     def _repr_html_(self) -> str:
         """A table for notebooks, with numbered notes on the sources."""
         evidence, numbers = self.authorities()
@@ -133,6 +139,12 @@ class Answers(Sequence[A_co], Generic[A_co]):
         )
         notes = "".join(f"<li>{escape(_attribution(each))}</li>" for each in evidence)
         remarks = "".join(f"<p>{escape(remark)}</p>" for remark in self.remarks)
+        drawn = self._repr_svg_()
+        if drawn is not None:
+            data = b64encode(drawn.encode()).decode()
+            remarks += (
+                f'<p><img alt="The answers drawn" src="data:image/svg+xml;base64,{data}"></p>'
+            )
         return (
             f"<table><caption>{escape(self.asked.asks)}</caption>"
             f"<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"

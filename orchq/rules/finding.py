@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from orchq.displays import shown
 from orchq.evidence import Evidence
 from orchq.severity import Severity
 
@@ -143,5 +144,10 @@ class FileReport:
     remarks: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
     settings: str = ""
+
     title: str = ""
     composer: str = ""
+
+    def _repr_html_(self) -> str | None:
+        """The engraved report, for notebooks."""
+        return shown("report_html", self)
