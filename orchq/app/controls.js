@@ -45,6 +45,13 @@
     added.querySelector("[name=number]").value = number;
     added.querySelector("summary").append(Object.assign(document.createElement("span"), { className: "unseen", textContent: ` finding ${number}` }));
     card.append(added);
+    card.querySelectorAll(".proposal").forEach((proposal, index) => {
+      const box = Object.assign(document.createElement("input"), { type: "checkbox", name: "chosen", value: `${number}.${index + 1}` });
+      box.setAttribute("form", "app-apply");
+      const label = Object.assign(document.createElement("label"), { className: "app-choose" });
+      label.append(box, ` carry out`, Object.assign(document.createElement("span"), { className: "unseen", textContent: ` proposal ${index + 1} of finding ${number}` }));
+      proposal.append(" ", label);
+    });
   }
 
   document.addEventListener("submit", async (event) => {

@@ -1,7 +1,8 @@
 """The work on open scores: checked when opened, when choices change, and when saved anew."""
 
 import asyncio
-from collections.abc import Callable, Mapping
+from base64 import b64decode
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -115,20 +116,48 @@ class Desk:
         self.shelf.end()
         await self.crew.end()
 
+    async def taken_home(self, do: str, score: OpenedScore, **more: Any) -> Mapping[str, Any]:
+        """A copy of a score to take home: ``annotate`` or ``apply``, as ``jobs`` answers them.
+
+        Raises ``OrchqError`` when it cannot be made.
+        """
+        heard: list[Mapping[str, Any]] = []
+        await self.crew.run(
+            "scores", self._job(do, score, **more), heard.append, seconds=LONGEST_CHECK
+        )
+        if "error" in heard[0]:
+            raise OrchqError(heard[0]["error"])
+        return {**heard[0], "score": b64decode(heard[0]["score"])}
+
+    async def correct(self, score: OpenedScore, chosen: Sequence[str]) -> OpenedScore:
+        """Carry out proposals in a copy of a score, and open it.
+
+        Raises ``OrchqError`` for one that does not exist or cannot be carried out.
+        """
+        made = await self.taken_home("apply", score, chosen=chosen)
+        key, path = self.shelf.place(f"{score.path.stem}-corrected.musicxml")
+        path.write_bytes(made["score"])
+        corrected = self.shelf.dropped(key, path)
+        corrected.choices, corrected.remark = score.choices, made["account"]
+        self.check(corrected, "Corrected")
+        return corrected
+
+    def _job(self, do: str, score: OpenedScore, **more: Any) -> Mapping[str, Any]:
+        settings = self.settings()
+        return {
+            "do": do,
+            "file": str(score.path),
+            "settings": str(settings) if settings else None,
+            "level": score.choices.level,
+            "trust": score.choices.trust,
+            "extensions": score.choices.extensions,
+            "players": score.choices.players,
+        } | more
+
     async def _checked(self, score: OpenedScore, cause: str) -> None:
         heard = partial(_heard, score, cause)
         try:
-            settings = self.settings()
-            job = {
-                "do": "check",
-                "file": str(score.path),
-                "settings": str(settings) if settings else None,
-                "level": score.choices.level,
-                "trust": score.choices.trust,
-                "extensions": score.choices.extensions,
-                "players": score.choices.players,
-                "before": score.standing,
-            }
+            job = self._job("check", score, before=score.standing)
             await self.crew.run(
                 "scores", job, heard, seconds=LONGEST_CHECK, begun=partial(_begun, score)
             )

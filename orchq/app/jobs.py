@@ -1,5 +1,6 @@
 """What a process does for the server: from plain values to messages of plain values."""
 
+from base64 import b64encode
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from orchq.questions import load_graph
 from orchq.report.engraved import html_report
 from orchq.report.reference import reference_pages
 from orchq.report.sheet import instrument_sheet
-from orchq.report.wording import one_line, part_name, place
+from orchq.report.wording import counted, one_line, part_name, place
 from orchq.rules.finding import FileReport, Finding
 from orchq.rules.gathering import spread
 from orchq.settings import Settings, read_settings
@@ -47,14 +48,7 @@ def check(job: Job) -> Iterator[Message]:
     ``extensions`` and ``players`` are as for ``Project``. ``before`` is what an earlier answer
     called ``standing``; what appeared since and what went is compared with it.
     """
-    settings = read_settings(Path(job["settings"])) if job["settings"] else None
-    project = Project(
-        settings=settings,
-        level=job["level"] or None,
-        trust=job["trust"] or None,
-        players=_players(settings, job["players"]),
-        knowledge=kept_graph(settings, job["extensions"]),
-    )
+    project = _project(job)
     outcome = project.check(Path(job["file"]))
     (found,) = outcome.files
     if isinstance(found, Unread):
@@ -76,6 +70,31 @@ def check(job: Job) -> Iterator[Message]:
     yield {"page": html_report(outcome)}
 
 
+def annotate(job: Job) -> Iterator[Message]:
+    """A copy of a score with each finding at its note; choices as for ``check``."""
+    outcome = _project(job).check(Path(job["file"]))
+    yield {"score": _sent(outcome.annotated())}
+
+
+def apply(job: Job) -> Iterator[Message]:
+    """A copy of a score with the ``chosen`` proposals carried out, and what became of them.
+
+    A proposal is named as by ``Project.apply``; other choices are as for ``check``.
+    """
+    applied = _project(job).apply(Path(job["file"]), job["chosen"])
+    done = "; ".join(
+        f"{one_line(each.part, 80)}, {each.where}: {one_line(each.do, 300)}"
+        for each in applied.corrections
+    )
+    left = counted(len(applied.left), "place")
+    rest = f"{left} left; {counted(len(applied.new), 'finding')} new"
+    proof = rest if applied.exit_code else "checked again: nothing left, nothing new"
+    yield {
+        "score": _sent(applied.text),
+        "account": f"Carried out: {done or 'nothing'}. {proof[0].upper()}{proof[1:]}.",
+    }
+
+
 def sheet(job: Job) -> Iterator[Message]:
     """The page about an instrument, as ``orchq sheet`` writes it."""
     graph = kept_graph(None, job["extensions"])
@@ -90,6 +109,8 @@ def reference(job: Job) -> Iterator[Message]:
 
 JOBS: Mapping[str, Callable[[Job], Iterator[Message]]] = {
     "check": check,
+    "annotate": annotate,
+    "apply": apply,
     "questions": questions,
     "question": question,
     "drawing": drawing,
@@ -97,6 +118,22 @@ JOBS: Mapping[str, Callable[[Job], Iterator[Message]]] = {
     "reference": reference,
 }
 """Every job by its name."""
+
+
+def _sent(score: bytes) -> str:
+    """A score as a message holds it, in whatever encoding it declares."""
+    return b64encode(score).decode("ascii")
+
+
+def _project(job: Job) -> Project:
+    settings = read_settings(Path(job["settings"])) if job["settings"] else None
+    return Project(
+        settings=settings,
+        level=job["level"] or None,
+        trust=job["trust"] or None,
+        players=_players(settings, job["players"]),
+        knowledge=kept_graph(settings, job["extensions"]),
+    )
 
 
 def _players(settings: Settings | None, given: Mapping[str, int]) -> Mapping[str, int] | None:
@@ -110,6 +147,7 @@ def _found(finding: Finding) -> Message:
         "rule": finding.rule,
         "part": finding.part,
         "part_id": finding.part_id,
+        "proposals": len(finding.instead),
         "places": [(each.measure, each.beat) for each in finding.all_places],
     }
 

@@ -15,6 +15,7 @@ from orchq.app.requests import choices_of, download, field, form_of, length_of
 from orchq.app.shelf import LARGEST_UPLOAD, OpenedScore
 from orchq.app.shell import framed
 from orchq.errors import OrchqError
+from orchq.inputs import read_whole
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
 
@@ -24,6 +25,7 @@ MOST_LISTED = 60
 SUFFIXES = (*sorted(MUSICXML_SUFFIXES), *sorted(FOREIGN_FORMATS), *sorted(TRIPLE_SUFFIXES))
 """Endings of the files that can be checked."""
 
+_MUSICXML = "application/vnd.recordare.musicxml+xml"
 _WORDS = {
     "waiting": "Waiting for another score",
     "checking": "Being read and checked",
@@ -52,6 +54,8 @@ class ScoreRoutes:
             f"{score}/": self.page,
             f"{score}/state": self.state,
             f"{score}/report.html": self.report,
+            f"{score}/annotated.musicxml": self.annotated,
+            f"{score}/score": self.music,
         }
         deeds = {
             "/scores": self.drop,
@@ -61,6 +65,7 @@ class ScoreRoutes:
             f"{score}/file": self.renew,
             f"{score}/choices": self.choose,
             f"{score}/accept": self.accept,
+            f"{score}/apply": self.apply,
             f"{score}/close": self.close,
         }
         return [
@@ -151,6 +156,24 @@ class ScoreRoutes:
         if not score.report:
             raise HTTPException(404, "There is no report yet.")
         return download(score.report, f"{score.path.stem}-report.html", "text/html")
+
+    async def annotated(self, request: Request) -> Response:
+        """A copy of the score with each finding at its note."""
+        score = self._score(request)
+        made = await self._desk.taken_home("annotate", score)
+        return download(made["score"], f"{score.path.stem}-annotated.musicxml", _MUSICXML)
+
+    async def apply(self, request: Request) -> Response:
+        """Carry out the chosen proposals in a copy, which is opened."""
+        chosen = (await form_of(request)).get("chosen", ())
+        if not chosen:
+            raise OrchqError("no proposal is chosen")
+        return self._to(await self._desk.correct(self._score(request), chosen))
+
+    async def music(self, request: Request) -> Response:
+        """The score itself, as it lies here."""
+        score = self._score(request)
+        return download(read_whole(score.path, LARGEST_UPLOAD, "scores"), score.name, _MUSICXML)
 
     async def end(self, _: Request) -> Response:
         """End the server, and with it all that is open."""

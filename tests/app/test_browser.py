@@ -5,6 +5,7 @@ import shutil
 from base64 import b64encode
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from urllib.request import urlopen
 
 import music21
 import pytest
@@ -111,6 +112,20 @@ def test_the_demo_is_judged_accepted_saved_and_seen_to_change(show, server, widt
     assert "agreed" in one(chrome, ".accepted").text
     assert 'reason = "agreed"' in (server.folder / "orchq.toml").read_text()
     (server.folder / "orchq.toml").unlink()
+    box = one(chrome, ".app-choose input")
+    number = box.get_attribute("value").split(".")[0]
+    corrected = one(chrome, f"#f1-{number} .message").text
+    box.click()
+    one(chrome, ".app-apply button").click()
+    wait(chrome, lambda: "-corrected" in one(chrome, ".app-panel").get_attribute("data-name"))
+    settled(chrome)
+    assert "Carried out" in one(chrome, ".app-panel").text
+    assert corrected not in found(chrome)
+    saved = one(chrome, ".app-take a[href$='/score']").get_attribute("href")
+    with urlopen(saved) as answer:  # noqa: S310 - our own
+        assert answer.read().count(b"<note") > 100
+    chrome.back()
+    settled(chrome)
     text = score.read_text(encoding="utf-8")
     score.write_text(text.replace("<sign>C</sign>", "<sign>F</sign>"), encoding="utf-8")
     version = settled(chrome, version)
