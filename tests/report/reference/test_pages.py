@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-import pytest
 from lxml.html import fromstring
 
 from orchq.knowledge.data_files import shipped_extensions
