@@ -4,13 +4,11 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pyoxigraph import Quad
-
-from orchq.derive.scopes import knowledge_scopes
 from orchq.knowledge import Knowledge
 from orchq.knowledge.triple_formats import written
 from orchq.knowledge.whole import excerpt_ontology, whole_ontology
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph
+from orchq.questions.open_graph import weighed_quads
 from orchq.rules.checking import structure_files
 from orchq.rules.structure import excerpt_vocabulary
 from orchq.terms import PREFIXES
@@ -43,18 +41,6 @@ def ask(question: str, knowledge: Knowledge | None = None, **parameters: Any) ->
     return asking.question(question, parameters)
 
 
-def weighed_quads(knowledge: Knowledge | None = None, trust: str | None = None) -> list[Quad]:
-    """Return all triples of the graph, with its limits weighed in every scope.
-
-    A scope is an instrument and a level of player, with or without a technique. ``trust`` names
-    the one source to follow where sources disagree.
-    """
-    graph = knowledge or load()
-    asking = graph.ask if isinstance(graph, Graph) else Ask(graph)
-    authority = asking.standpoint(trust=trust).trust
-    return [*graph.quads, *knowledge_scopes(graph, authority)]
-
-
 def export_vocabulary(
     knowledge: Knowledge | None = None,
     format: str = "turtle",  # noqa: A002 - the word users know
@@ -80,4 +66,4 @@ def export_knowledge(
     imports of the modules are left out, so that no program that opens it fetches anything.
     ``trust`` names the one source to follow where limits are weighed.
     """
-    return written(whole_ontology(weighed_quads(knowledge, trust)), format, PREFIXES)
+    return written(whole_ontology(weighed_quads(knowledge or load(), trust)), format, PREFIXES)

@@ -12,8 +12,8 @@ import orchq
 from orchq.cli.options import AsJson, Extensions, Out, Trust
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import ReadError
-from orchq.graph_api import weighed_quads
 from orchq.inputs import opened
+from orchq.questions.open_graph import open_quads
 from orchq.report.solutions import solutions_table
 from orchq.sandbox.results import Form
 from orchq.sandbox.running import result_of
@@ -43,7 +43,9 @@ def sparql(
 ) -> None:
     """Run a SELECT, ASK, CONSTRUCT or DESCRIBE query over the graph; nothing is changed or fetched.
 
-    The graph is the one that ``orchq export --knowledge`` writes, with its weighed limits.
+    The graph is the one that ``orchq export --knowledge`` writes, with its weighed limits, the
+    rules, and the places in open scores; individuals are also of the classes that they belong to
+    by definition.
     The prefixes oq, rdf, rdfs, owl, skos, sh, dcterms and xsd are known.
     """
     if as_json:
@@ -52,7 +54,7 @@ def sparql(
     check_out(out, inputs if query == "-" else [Path(query), *inputs])
     graph = orchq.load(extensions or ())
     text = _read_query(query)
-    quads: Sequence[Quad] = weighed_quads(graph, trust)
+    quads: Sequence[Quad] = open_quads(graph, trust)
     if excerpt:
         triples = orchq.export(excerpt, knowledge=graph, format="nt")
         quads = [*quads, *parse(triples.encode(), RdfFormat.N_TRIPLES)]

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 
 from orchq.errors import OrchqError, hint
@@ -40,6 +41,12 @@ def shipped_extensions() -> Mapping[str, Path]:
 def context_file() -> Path:
     """Return the JSON-LD context of the vocabulary."""
     return data_directory("ontology") / "context.jsonld"
+
+
+@lru_cache(maxsize=1)
+def rule_files() -> tuple[Path, ...]:
+    """Return the files of the rules that travel with the package."""
+    return tuple(turtle_files(data_directory("shapes") / "rules"))
 
 
 def dataset_file() -> Path:

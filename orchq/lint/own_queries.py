@@ -8,12 +8,12 @@ from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
+from orchq.knowledge.data_files import rule_files
 from orchq.knowledge.extensions import Extension
 from orchq.knowledge.line_numbers import Lines
 from orchq.lint.faults import Fault
 from orchq.questions.own_questions import own_questions
 from orchq.rules.catalogue import SHAPE_PREFIXES, load_rules
-from orchq.rules.checking import rule_files
 from orchq.rules.own_rules import with_own
 from orchq.sandbox.flaws import Flaw
 from orchq.sandbox.screening import bare, plain

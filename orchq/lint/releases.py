@@ -17,10 +17,9 @@ from pyoxigraph import BlankNode, NamedNode, Quad
 
 from orchq.errors import OrchqError
 from orchq.knowledge import read_graph
-from orchq.knowledge.data_files import data_directory, shipped_extensions
+from orchq.knowledge.data_files import data_directory, rule_files, shipped_extensions
 from orchq.knowledge.deprecation import deprecated_terms
 from orchq.knowledge.store import read_triples
-from orchq.rules.checking import rule_files
 from orchq.terms import DCTERMS, OQ, OWL, RDF_TYPE, SKOS
 
 _NAMESPACES = {

@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orchq.errors import OrchqError
-from orchq.knowledge import Knowledge
 from orchq.lazily import lazily
 from orchq.questions.answers import Answer, Answers
 from orchq.questions.asking import Asking
 from orchq.questions.head import Question, catalogue, question, question_names
+from orchq.questions.open_graph import OpenGraph
 
 if TYPE_CHECKING:
     from orchq.questions import (
@@ -129,7 +129,7 @@ class Ask(Asking):
         return (*catalogue(), *(self.own[name] for name in sorted(self.own)))
 
 
-class Graph(Knowledge):
+class Graph(OpenGraph):
     """The knowledge graph with its questions."""
 
     @cached_property

@@ -15,7 +15,7 @@ from orchq.errors import OrchqError
 from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge, Limit
-from orchq.knowledge.data_files import data_directory, turtle_files
+from orchq.knowledge.data_files import data_directory, rule_files, turtle_files
 from orchq.rules.accepting import accept_in_excerpt
 from orchq.rules.catalogue import RuleInfo, Shape, load_rules
 from orchq.rules.engine import ResultRow, predicates_asked, run_fast, run_pyshacl
@@ -30,12 +30,6 @@ ENGINES = ("fast", "pyshacl")
 """The engines that can run the rules; the second is the reference."""
 
 _SLOT = re.compile(r"\{[?$](value|other|limit)\}")
-
-
-@lru_cache(maxsize=1)
-def rule_files() -> tuple[Path, ...]:
-    """The Turtle files of the rules that travel with the package."""
-    return tuple(turtle_files(data_directory("shapes") / "rules"))
 
 
 def prefix_file() -> Path:

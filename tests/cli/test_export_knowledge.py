@@ -8,8 +8,8 @@ from rdflib import OWL, RDF, Graph
 
 import orchq
 from orchq.errors import OrchqError
-from orchq.graph_api import weighed_quads
 from orchq.knowledge.data_files import shipped_extensions
+from orchq.questions.open_graph import weighed_quads
 
 FORMATS = {"turtle": "turtle", "nt": "nt", "jsonld": "json-ld", "owl": "xml"}
 OQ = "https://w3id.org/orchq/"
@@ -41,7 +41,7 @@ def test_another_library_reads_as_many_triples(exported, parsed, name):
 
 
 def test_the_whole_graph_is_there(parsed):
-    quads = weighed_quads()
+    quads = weighed_quads(orchq.load())
     whole = parsed["nt"]
     heads = {quad.subject for quad in quads if quad.object.value == str(OWL.Ontology)}
     lost = {

@@ -10,8 +10,9 @@ from pyoxigraph import Store
 from orchq import load
 from orchq.derive import derive
 from orchq.excerpt import score_quads
+from orchq.knowledge.data_files import rule_files
 from orchq.notation import Pitch
-from orchq.rules.checking import prefix_file, rule_files, rules_of
+from orchq.rules.checking import prefix_file, rules_of
 from orchq.rules.engine import predicates_asked, run_fast, run_pyshacl
 from orchq.score import Event, Hairpin, Mark, Note, Part, Score, Slur
 

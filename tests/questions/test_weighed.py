@@ -8,8 +8,8 @@ from pyoxigraph import Store
 from rdflib import Graph
 
 import orchq
-from orchq.graph_api import weighed_quads
 from orchq.knowledge.store import PROLOGUE, select
+from orchq.questions.open_graph import weighed_quads
 
 USES = (Path(__file__).parents[2] / "orchq/docs/three-uses.md").read_text(encoding="utf-8")
 (QUERY,) = re.findall(r"`at-ff.rq`:\n\n```sparql\n(.*?)```", USES, re.DOTALL)
@@ -18,7 +18,7 @@ USES = (Path(__file__).parents[2] / "orchq/docs/three-uses.md").read_text(encodi
 @pytest.fixture(scope="module")
 def store():
     store = Store()
-    store.bulk_extend(weighed_quads())
+    store.bulk_extend(weighed_quads(orchq.load()))
     return store
 
 
@@ -71,7 +71,7 @@ def test_another_library_gives_the_same_table(graph):
 
 def test_an_authority_that_is_trusted_stands_with_every_scope(graph, store):
     trusting = Store()
-    trusting.bulk_extend(weighed_quads(trust="berlioz"))
+    trusting.bulk_extend(weighed_quads(orchq.load(), trust="berlioz"))
     scopes = (
         "SELECT ?scope ?said { ?scope a oq:LimitScope OPTIONAL { ?scope oq:scopeAuthority ?said } }"
     )

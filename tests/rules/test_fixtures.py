@@ -18,11 +18,11 @@ from pyoxigraph import NamedNode, Quad, Store
 from orchq.derive import Derivation, derive
 from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads
 from orchq.knowledge import Knowledge, load
+from orchq.knowledge.data_files import rule_files
 from orchq.rules.catalogue import RULE, Shape
 from orchq.rules.checking import (
     check_score,
     prefix_file,
-    rule_files,
     rules_of,
     structure_files,
 )

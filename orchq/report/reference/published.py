@@ -5,13 +5,20 @@ from pathlib import Path
 
 from pyoxigraph import Triple
 
-from orchq.graph_api import load, weighed_quads
-from orchq.knowledge.data_files import context_file, dataset_file, place_files, shape_files
+from orchq.graph_api import load
+from orchq.knowledge.data_files import (
+    context_file,
+    dataset_file,
+    place_files,
+    rule_files,
+    shape_files,
+)
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.triple_formats import written
 from orchq.knowledge.whole import excerpt_ontology, whole_ontology
+from orchq.questions.open_graph import weighed_quads
 from orchq.rules.catalogue import RULE
-from orchq.rules.checking import rule_files, structure_files
+from orchq.rules.checking import structure_files
 from orchq.rules.structure import excerpt_vocabulary
 from orchq.terms import PREFIXES
 

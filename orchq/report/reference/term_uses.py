@@ -10,13 +10,13 @@ from pyoxigraph import BlankNode, NamedNode, Quad
 from orchq.api import demo_path, read
 from orchq.derive import derive
 from orchq.excerpt import score_quads
-from orchq.knowledge.data_files import place_files, shipped_extensions
+from orchq.knowledge.data_files import place_files, rule_files, shipped_extensions
 from orchq.knowledge.store import read_triples
 from orchq.questions import Graph, load_graph
 from orchq.report.reference.term_links import TermLinks
 from orchq.report.wording import one_line
 from orchq.rules.catalogue import RuleInfo, Shape
-from orchq.rules.checking import rule_files, rules_of
+from orchq.rules.checking import rules_of
 from orchq.rules.engine import TERM
 from orchq.terms import OQ, RDF_TYPE, SKOS
 

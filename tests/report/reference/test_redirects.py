@@ -8,17 +8,18 @@ from pathlib import Path
 import pytest
 from pyoxigraph import NamedNode
 
-from orchq.graph_api import weighed_quads
+import orchq
 from orchq.knowledge.data_files import (
     data_directory,
     dataset_file,
     place_files,
+    rule_files,
     shape_files,
     shipped_extensions,
 )
 from orchq.knowledge.store import read_triples
+from orchq.questions.open_graph import weighed_quads
 from orchq.report.reference import published
-from orchq.rules.checking import rule_files
 from tests.report.reference.redirects import FOLDERS, redirected
 
 HOST = "https://w3id.org/"
@@ -47,7 +48,7 @@ def iris():
     """All names of ours that the published files use."""
     files = (*rule_files(), *shape_files(), *place_files(), dataset_file())
     files = (*files, *shipped_extensions().values())
-    quads = [*weighed_quads(), *(quad for file in files for quad in read_triples(file))]
+    quads = [*weighed_quads(orchq.load()), *(quad for file in files for quad in read_triples(file))]
     found = {
         node.value
         for quad in quads
