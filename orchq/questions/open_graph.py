@@ -26,15 +26,14 @@ from orchq.knowledge.inferred import inferred_types
 from orchq.knowledge.store import read_triples
 from orchq.lazily import lazily
 from orchq.questions.asking import Asking
-from orchq.sandbox.results import read_only
 from orchq.terms import PREFIXES
 
 if TYPE_CHECKING:
-    import rdflib
-
     from orchq.derive import scopes
+    from orchq.sandbox import results
 else:
     (scopes,) = lazily("orchq.derive", "scopes")
+    (results,) = lazily("orchq.sandbox", "results")
 
 Value = str | int | float | bool | None
 
@@ -115,7 +114,7 @@ class Solutions(Sequence[Mapping[str, Value]]):
 class OpenGraph(Knowledge):
     """A graph that answers queries of any kind."""
 
-    def sparql(self, query: str, *, trust: str | None = None) -> "Solutions | bool | rdflib.Graph":
+    def sparql(self, query: str, *, trust: str | None = None) -> Any:
         """Run a SELECT, ASK, CONSTRUCT or DESCRIBE query over facts, weighings, rules and places.
 
         Returns ``Solutions``, a truth value or an ``rdflib.Graph``. The project's prefixes are
@@ -126,7 +125,7 @@ class OpenGraph(Knowledge):
         >>> orchq.load().sparql("SELECT ?n { oq:viola skos:prefLabel ?n }")[0]["n"]
         'viola'
         """
-        text = read_only(query)
+        text = results.read_only(query)
         try:
             found = _store(self, trust).query(text)
             if isinstance(found, QuerySolutions):
@@ -140,7 +139,7 @@ class OpenGraph(Knowledge):
         except (SyntaxError, ValueError, OSError) as error:
             raise OrchqError(f"the query cannot be run: {error}") from error
 
-    def to_rdflib(self, *, trust: str | None = None) -> "rdflib.Graph":
+    def to_rdflib(self, *, trust: str | None = None) -> Any:
         """Return facts, weighings, rules and places as an ``rdflib.Graph``, to go on with."""
         return _in_rdflib(open_quads(self, trust))
 
@@ -152,7 +151,7 @@ def _store(knowledge: Knowledge, trust: str | None) -> Store:
     return store
 
 
-def _in_rdflib(quads: Iterator[Quad] | Sequence[Quad]) -> "rdflib.Graph":
+def _in_rdflib(quads: Iterator[Quad] | Sequence[Quad]) -> Any:
     import rdflib  # noqa: PLC0415 - heavy
 
     data = serialize((quad.triple for quad in quads), format=RdfFormat.N_TRIPLES)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from lxml.html import fromstring
 
 from orchq.knowledge.data_files import shipped_extensions
