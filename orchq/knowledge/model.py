@@ -230,14 +230,15 @@ class DoubtGround:
     needs_signature: bool
 
 
-_PAGE = re.compile(r"djvu/(\d+)")
+_PAGE = re.compile(r"djvu/(\d+)|entry ([\w-]+)$")
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
     """A book, paper or data set; ``label`` is short enough for a report.
 
-    ``address`` opens it, ``pages`` a page of it when its number is added; either may be empty.
+    ``address`` opens it, ``pages`` a page or entry of it when its number or name is added; either
+    may be empty.
     """
 
     iri: str
@@ -253,7 +254,7 @@ class Source:
         Others than those of the web are left out, for pages link to it.
         """
         page = _PAGE.match(locator)
-        address = f"{self.pages}{page[1]}" if page and self.pages else self.address
+        address = f"{self.pages}{page[1] or page[2]}" if page and self.pages else self.address
         return address if address.startswith(("https://", "http://")) else ""
 
 

@@ -43,8 +43,8 @@ _DATA_SET = """
 SELECT $thing ?title ?version ?issued ?rights WHERE {
     $thing dcterms:title ?title ;
         dcterms:hasVersion ?version ;
-        dcterms:issued ?issued ;
-        dcterms:rights ?rights .
+        oq:yearIssued ?issued ;
+        dcterms:rights/skos:prefLabel ?rights .
 }"""
 _TECHNIQUES = """
 SELECT DISTINCT ?technique WHERE {

@@ -315,9 +315,13 @@ mine:scores a oq:DataSet ;
     skos:prefLabel "my scores"@en ;
     dcterms:title "Scores of my own" ;
     dcterms:hasVersion "1" ;
-    dcterms:issued "2026" ;
-    dcterms:rights "All rights reserved" ;
+    dcterms:creator mine:me ;
+    oq:yearIssued 2026 ;
+    dcterms:rights oq:rights-reserved ;
     rdfs:seeAlso <https://example.org/scores> .
+
+mine:me a oq:Agent ;
+    skos:prefLabel "Me"@en .
 """
 
 

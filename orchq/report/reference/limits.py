@@ -9,10 +9,22 @@ from orchq.knowledge.model import Value
 from orchq.questions import Graph
 from orchq.report.reference.term_links import Link, TermLinks
 from orchq.report.wording import one_line
-from orchq.terms import DCTERMS, OQ, slug_of
+from orchq.terms import DCTERMS, OQ, RDFS, slug_of
 
-_SOURCE = {"by": "creator", "title": "title", "issued": "issued", "read in": "provenance"}
-_SOURCE |= {"rights": "rights"}
+_SOURCE = {
+    "by": DCTERMS + "creator",
+    "with": DCTERMS + "contributor",
+    "published by": DCTERMS + "publisher",
+    "title": DCTERMS + "title",
+    "issued": OQ + "yearIssued",
+    "issued from": OQ + "issuedFromYear",
+    "issued until": OQ + "issuedUntilYear",
+    "year not known": OQ + "whyNoYear",
+    "read": OQ + "partRead",
+    "rights": DCTERMS + "rights",
+    "opens at": RDFS + "seeAlso",
+    "does not open": OQ + "whyNoAddress",
+}
 _ABOUT = (
     *("onInstrument", "inFamily", "forRole", "withTuning", "inRegister", "about"),
     *("limitsTechnique", "limitsDynamic", "changesFrom", "changesTo", "forLevel"),
@@ -71,9 +83,9 @@ class _Statements:
                 anchor=f"by-{slug_of(ground)}",
                 title=self._names.link(ground),
                 lines=tuple(
-                    (head, one_line(text, 2000))
+                    (head, one_line("; ".join(map(self._facts.label, nodes)), 2000))
                     for head, name in _SOURCE.items()
-                    if (text := self._facts.text(ground, DCTERMS + name))
+                    if (nodes := self._facts.nodes(ground, name))
                 ),
                 stated=tuple(self._stated(iri) for iri in stated[ground]),
             )
