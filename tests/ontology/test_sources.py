@@ -3,11 +3,13 @@
 import json
 
 import pytest
+from music21.languageExcerpts import instrumentLookup
 from rdflib import DCTERMS, RDF, RDFS, Namespace, URIRef
 
 import orchq
 from orchq.knowledge import load
 from orchq.knowledge.model import Source
+from tests.benchmarks.on_memory_alone import Statements
 
 OQ = Namespace("https://w3id.org/orchq/")
 
@@ -102,3 +104,47 @@ def test_reports_link_to_the_page(tmp_path):
     links = {e.get("link") for finding in file["findings"] for e in finding["evidence"]}
     assert any(link and link.endswith("symphonique.djvu/14") for link in links)
     assert 'symphonique.djvu/14" rel="noreferrer">' in orchq.format_report(outcome, "html")
+
+
+def test_few_statements_rest_on_memory_alone(ontology):
+    every, alone = Statements(ontology).counted()
+    assert alone.total() < 600
+    assert alone.total() < every.total()
+
+
+def test_names_from_a_library_stand_in_its_tables(ontology):
+    """Outside the project: the tables of music21 with names of instruments in four languages."""
+    tables = {
+        name: getattr(instrumentLookup, name)
+        for name in dir(instrumentLookup)
+        if name.endswith("ToClassName")
+    }
+    kinds = {"violin": "Violin", "viola": "Viola", "cello": "Violoncello"}
+    kinds["double-bass"] = "Contrabass"
+    checked = 0
+    for term in ontology.subjects(OQ.accordingTo, OQ["music21"]):
+        instrument = str(ontology.value(term, OQ.names) or "").removeprefix(OQ)
+        if instrument not in kinds:
+            continue
+        for name in ("hasForm", "hasPlural", "hasAbbreviation"):
+            for form in ontology.objects(term, OQ[name]):
+                key = form.lower().rstrip(".")
+                assert any(table.get(key) == kinds[instrument] for table in tables.values()), form
+                checked += 1
+    assert checked > 20
+
+
+def test_doublings_of_rimsky_korsakov(ontology):
+    """Principles of Orchestration, chapter II: which colour prevails, and what octaves give."""
+    found = {
+        str(each).removeprefix(OQ): (
+            int(ontology.value(each, OQ.octavesApart)),
+            {str(word) for word in ontology.objects(each, OQ.hasEffect)},
+        )
+        for each in ontology.subjects(RDF.type, OQ.Doubling)
+    }
+    assert found["doubling-violins-unison"] == (0, {"powerful", "rich"})
+    assert found["doubling-violas-cellos-unison"] == (0, {"rich", "full"})
+    assert found["doubling-violins-octaves"] == (1, {"full", "expressive"})
+    assert found["doubling-cellos-basses-octaves"] == (1, set())
+    assert len(found) == 10
