@@ -132,7 +132,8 @@ def test_sources_stand_with_what_they_state(documents):
     (berlioz,) = documents["limits.html"].xpath("//section[@aria-labelledby='by-berlioz']")
     row = berlioz.xpath(".//tr[@id='limit-compass-violin-berlioz']")[0]
     assert "djvu/" in row.text_content()
-    assert "Public domain." in berlioz.text_content()
+    assert "public domain" in berlioz.text_content()
+    assert berlioz.xpath(".//dl//a/@href")[0].endswith("orchestration.djvu/11")
     for limit in load_graph().limits:
         assert documents["limits.html"].xpath(f"//tr[@id='{limit.iri.rpartition('/')[2]}']")
 
