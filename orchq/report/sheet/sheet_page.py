@@ -59,6 +59,7 @@ def instrument_sheet(
         "ceilings": content.ceilings(),
         "registers": content.registers(),
         "loudness": attempt("Softest and loudest at a glance", content.loudness),
+        "colours": content.colours(),
         "envelopes": content.envelopes(),
         "harmonics": attempt("Natural harmonics", natural),
         "stops": attempt("Double stops", partial(double_stops, content)),

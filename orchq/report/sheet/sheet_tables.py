@@ -182,6 +182,31 @@ class SheetTables:
         table = self._table("Registers", self.ask.registers(on=self.instrument.iri))
         return _with_notes(table, ("lowest", "highest"))
 
+    def colours(self) -> Table:
+        """What sounds how: the widest words of the thesaurus, with all that is a kind of them."""
+        words = self._graph.thesaurus.words.values()
+        rows = []
+        for word in sorted(words, key=lambda each: each.label):
+            asked = self.ask.colours(like=word.label, on=self.instrument.iri)
+            found = [each for each in asked if each.fit in ("same", "narrower")]
+            if word.broader or not found:
+                continue
+            opposites = sorted(self._graph.label(iri) for iri in word.opposites)
+            rows.append(
+                TableRow(
+                    (
+                        one_line(word.label),
+                        one_line(", ".join(each.what for each in found), _LONGEST_PRINTED),
+                        one_line(", ".join(opposites) or NOTHING),
+                    ),
+                    self.citations.cite(
+                        replace(each, statement="") for answer in found for each in answer.evidence
+                    ),
+                )
+            )
+        heads = ("", "techniques and registers", "opposite")
+        return _table("Words for sound", heads, rows, "The graph has no words for its sound.")
+
     # ------------------------------------------------------------- loudness and time
 
     def loudness(self) -> Table:

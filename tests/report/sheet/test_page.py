@@ -123,3 +123,15 @@ def test_a_clef_is_changed_where_players_change_it(sheet):
     signs = [use.get("href")[1:5] for use in row.xpath(".//use")]
     # SMuFL: F clef, whole note, small G clef, whole note.
     assert signs == ["E062", "E0A2", "E07A", "E0A2"]
+
+
+def test_words_for_sound_stand_with_what_sounds_so(sheet):
+    # Common practice: the viola's C string is its dark one; a bow on the tailpiece only hums.
+    rows = {
+        cells[0]: cells[1:]
+        for row in fromstring(sheet("viola")).xpath("//table[@id='colours']//tr")
+        if (cells := [each.text_content().strip() for each in row])
+    }
+    assert rows["dark"][0].startswith("C string of the viola")
+    assert "tailpiece" not in rows["dark"][0]
+    assert rows["dark"][1] == "bright"
