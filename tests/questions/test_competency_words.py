@@ -92,6 +92,14 @@ def test_another_word_for_a_sound_and_a_wider_one_find_it(ask):
     )
 
 
+def test_what_is_scary(ask):
+    # Berlioz, on the violin: the massed tremolo on the lower strings; the rest is common practice.
+    found = {answer.what: answer.fit for answer in ask.colours(like="scary", on="violin")}
+    assert found["tremolo of many violins on the lower strings"] == "same"
+    assert "sul ponticello" in found
+    assert "vibrato espressivo" not in found
+
+
 def test_what_is_only_near_a_word_and_its_opposite_too_is_no_answer(ask):
     # Sul ponticello is glassy, which is near to pure; on the bridge itself it is noise.
     near = {answer.what for answer in ask.colours(like="pure")}
