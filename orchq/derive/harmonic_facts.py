@@ -8,16 +8,15 @@ from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.circumstances import Circumstances
 from orchq.derive.hand import HandModel, StopSolver, node_at
+from orchq.derive.harmonic_limits import HarmonicLimits, judged_limits
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
     HarmonicGrade,
-    HarmonicLimits,
     HarmonicNotation,
     Kind,
     Resolution,
     better_way,
-    judged_limits,
     resolve,
 )
 from orchq.derive.noteheads import is_harmonic

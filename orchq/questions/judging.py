@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from orchq.derive.hand import HandModel, hand_model
+from orchq.derive.harmonic_limits import HarmonicLimits, harmonic_limits
 from orchq.derive.harmonic_words import in_words
 from orchq.derive.harmonics import (
     Harmonic,
-    HarmonicLimits,
-    harmonic_limits,
     natural_ways,
     ways_to_sound,
 )

@@ -15,7 +15,7 @@ import pytest
 
 from orchq import load
 from orchq.derive.hand import Frame, HandModel, Level, hand_weights
-from orchq.derive.harmonics import HarmonicLimits
+from orchq.derive.harmonic_limits import HarmonicLimits
 
 # Relaxed 1-4: Tavan (djvu/8-9), a fourth in every position, so 1 to 6 semitones on 328 mm.
 # Stretched 1-4: Tavan (djvu/9), first finger back and fourth finger out, 1 to 8 semitones.

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from orchq.derive.hand import EffortWeights, Frame, HandModel, hand_model, hand_weights
-from orchq.derive.harmonics import HarmonicLimits, harmonic_limits, judged_limits
+from orchq.derive.harmonic_limits import HarmonicLimits, harmonic_limits, judged_limits
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge, load
 from orchq.terms import OQ

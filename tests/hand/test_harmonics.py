@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from orchq.derive.hand import HandModel, node_at, nodes
+from orchq.derive.harmonic_limits import HarmonicLimits
 from orchq.derive.harmonics import (
     Harmonic,
     HarmonicGrade,
-    HarmonicLimits,
     HarmonicNotation,
     artificial,
     better_way,

@@ -7,9 +7,9 @@ Méthode pratique d'orchestration symphonique.
 import pytest
 
 from orchq.derive.hand import Grade, HandModel, Stop, solve
+from orchq.derive.harmonic_limits import HarmonicLimits
 from orchq.derive.harmonics import (
     HarmonicGrade,
-    HarmonicLimits,
     artificial,
     better_way,
     ways_to_sound,

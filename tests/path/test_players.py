@@ -6,7 +6,7 @@ used; tests/benchmarks/fit_fingering.py says how weights do on passages they wer
 """
 
 import os
-from importlib.util import module_from_spec, spec_from_file_location
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -28,26 +28,24 @@ PLAYERS = {
 
 
 @pytest.fixture(scope="module")
-def fitting():
-    path = Path(__file__).parents[1] / "benchmarks" / "fit_fingering.py"
-    spec = spec_from_file_location("fit_fingering", path)
-    module = module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+def violinists():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(Path(__file__).parents[1] / "benchmarks")
+        yield import_module("violinists")
 
 
 @pytest.fixture(scope="module")
-def passages(fitting):
-    return fitting.read_all(Path(FOLDER))
+def passages(violinists):
+    return violinists.read_all(Path(FOLDER))
 
 
-def test_players_agree_among_themselves_as_published(fitting, passages):
+def test_players_agree_among_themselves_as_published(violinists, passages):
     for passage in passages:
-        told = fitting.mutual_agreement(passage)
+        told = violinists.mutual_agreement(passage)
         assert told == pytest.approx(PLAYERS[passage.name], abs=0.011)
 
 
-def test_path_agrees_with_players(fitting, passages, search_on):
+def test_path_agrees_with_players(violinists, passages, search_on):
     search = search_on("violin")
     shares = []
     for passage in passages:
@@ -56,8 +54,8 @@ def test_path_agrees_with_players(fitting, passages, search_on):
             search.postures(step).rows[row].taken[0]
             for step, row in zip(passage.steps, rows, strict=True)
         ]
-        path = fitting.mean_agreement([(n.string, n.finger) for n in taken], passage.players)
-        players = fitting.mutual_agreement(passage)
+        path = violinists.mean_agreement([(n.string, n.finger) for n in taken], passage.players)
+        players = violinists.mutual_agreement(passage)
         shares.append([a / b for a, b in zip(path, players, strict=True)])
     both, string = (sum(each) / len(shares) for each in zip(*shares, strict=True))
     assert both > 0.80

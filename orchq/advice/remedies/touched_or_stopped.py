@@ -7,15 +7,14 @@ from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_notes, change_signs, set_notes
 from orchq.derive.hand import HandModel
 from orchq.derive.harmonic_facts import ARTIFICIAL, NATURAL, Harmonics
+from orchq.derive.harmonic_limits import HarmonicLimits, judged_limits
 from orchq.derive.harmonic_words import how
 from orchq.derive.harmonics import (
     IN_TUNE_CENTS,
     Harmonic,
     HarmonicGrade,
-    HarmonicLimits,
     HarmonicNotation,
     Kind,
-    judged_limits,
     resolve,
     ways_to_sound,
 )

@@ -147,11 +147,14 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
         "semitone-on-neighbours": stays & string & next_finger & (abs(leap) == 1),
         "fingers-side-by-side": stays & ~string & next_finger & (low == high),
     }
-    shape = shift.shape
     return {
-        name: np.broadcast_to(np.asarray(value, dtype=float), shape)
-        for name, value in terms.items()
+        name: _filled(np.asarray(value, dtype=float), shift.shape) for name, value in terms.items()
     }
+
+
+def _filled(amounts: Floats, shape: tuple[int, ...]) -> Floats:
+    """Amounts for every pair; most have that shape already, and asking numpy costs more."""
+    return amounts if amounts.shape == shape else np.broadcast_to(amounts, shape)
 
 
 def _same_finger(before: Postures, now: Postures, shift: NDArray[np.bool_]) -> Terms:

@@ -61,6 +61,7 @@ class PathSearch:
         self._terms = dict(weights.terms)
         self._single = lru_cache(_CACHE)(self._posture_costs)
         self._move = lru_cache(_CACHE)(self._move_costs)
+        self._reason = lru_cache(_CACHE)(self._named_costs)
 
     def path(self, steps: Sequence[Step]) -> list[int]:
         """Return the row of the chosen posture at every step; each step must have postures."""
@@ -111,22 +112,25 @@ class PathSearch:
 
     def reasons(self, steps: Sequence[Step], path: Sequence[int]) -> list[dict[str, float]]:
         """Return the costs of each step of a path by name, zeros omitted."""
-        board = self.table.board
         results: list[dict[str, float]] = []
-        before: tuple[Postures, int] | None = None
+        before: tuple[Demand, int] | None = None
         for step, row in zip(steps, path, strict=True):
-            postures = self.postures(step)
-            amounts = {
-                name: float(amount[row])
-                for name, amount in posture_terms(board, postures, _alone(step.moment)).items()
-            }
-            if before is not None:
-                moves = move_terms(board, before[0], postures, _moving(step.moment))
-                amounts |= {name: float(amount[before[1], row]) for name, amount in moves.items()}
-            costs = {name: self._terms.get(name, 0.0) * each for name, each in amounts.items()}
-            results.append({name: cost for name, cost in costs.items() if cost})
-            before = postures, row
+            results.append(dict(self._reason(before, step, row)))
+            before = step.demand, row
         return results
+
+    def _named_costs(
+        self, before: tuple[Demand, int] | None, step: Step, row: int
+    ) -> tuple[tuple[str, float], ...]:
+        board, moment, postures = self.table.board, step.moment, self.postures(step)
+        terms = posture_terms(board, postures, _alone(moment))
+        amounts = {name: float(amount[row]) for name, amount in terms.items()}
+        if before is not None:
+            came = self.postures(Step(before[0], moment))
+            moves = move_terms(board, came, postures, _moving(moment))
+            amounts |= {name: float(amount[before[1], row]) for name, amount in moves.items()}
+        costs = ((name, self._terms.get(name, 0.0) * each) for name, each in amounts.items())
+        return tuple((name, cost) for name, cost in costs if cost)
 
     def costs(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Transition]]:
         """The costs of the postures at every step, and of the moves between neighbours."""
