@@ -1,6 +1,6 @@
 """Demands on one string: high notes on it, and slides along it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from pyoxigraph import Literal, NamedNode, Quad
@@ -19,12 +19,7 @@ GLISSANDO = oq("glissando").value
 
 def string_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples about single strings on a staff."""
-    calls = [
-        mark
-        for mark in staff.part.marks
-        if mark.staff in (None, staff.number)
-        and any("StringCall" in _kinds(staff, iri) for iri in mark.directives)
-    ]
+    calls = _calls(staff)
     for item in staff.placed:
         since = _measures_since(calls, item)
         if item.leaves is not None and since == 0:
@@ -33,6 +28,25 @@ def string_quads(staff: Staff) -> Iterator[Quad]:
     for line in staff.lines:
         for before, now in pairwise(line.attacks):
             yield from _slide(staff, before, now)
+
+
+def called_strings(staff: Staff) -> Callable[[Placed], InstrumentString | None]:
+    """Return what tells the string that is called for at an event, by a number or a recent word.
+
+    A word that nobody cancels is soon forgotten.
+    """
+    calls = _calls(staff)
+    return lambda item: _asked(staff, item, _measures_since(calls, item))
+
+
+def _calls(staff: Staff) -> list[Mark]:
+    """The words that call for a string, as printed on a staff."""
+    return [
+        mark
+        for mark in staff.part.marks
+        if mark.staff in (None, staff.number)
+        and any("StringCall" in _kinds(staff, iri) for iri in mark.directives)
+    ]
 
 
 def _kinds(staff: Staff, iri: str) -> frozenset[str]:

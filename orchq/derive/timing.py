@@ -4,9 +4,11 @@ from collections.abc import Iterator
 
 from pyoxigraph import Quad
 
+from orchq.derive.busy_hands import busy_hand_quads
 from orchq.derive.changes import Changes
 from orchq.derive.harmonic_runs import harmonic_run_quads
 from orchq.derive.leaps import leap_quads
+from orchq.derive.motion import motion_quads
 from orchq.derive.rates import Rates
 from orchq.derive.staves import Staff
 from orchq.derive.tremolo import Tremolos
@@ -19,4 +21,6 @@ def timing_quads(staff: Staff) -> Iterator[Quad]:
     yield from Rates(staff.around).quads(staff.lines)
     yield from harmonic_run_quads(staff)
     yield from Tremolos(staff.around, staff.solver_of).quads(staff.lines)
-    yield from leap_quads(staff.around, staff.lines, staff.hand_of)
+    yield from leap_quads(staff)
+    yield from busy_hand_quads(staff)
+    yield from motion_quads(staff)

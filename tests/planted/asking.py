@@ -1,9 +1,11 @@
 """Planters of what no string, hand or reader answers; importing this module registers them."""
 
+from dataclasses import replace
 from random import Random
 
 from orchq.notation import Pitch
-from orchq.score import Slur
+from orchq.score import Note, Slur
+from orchq.terms import oq
 
 from .passages import AFTER, WINDOW, Passage
 from .planting import ALL, UPPER, _measure, _pluck, _somewhere, _touch, plants
@@ -82,4 +84,32 @@ def _quick_chords(passage: Passage, rng: Random) -> int:
     _pluck(passage)
     chord = [passage.opens[-1], passage.opens[-2], passage.opens[-3] + 2]
     _fill(passage, WINDOW, SEMIQUAVER, [chord] * rng.randint(5, 8))
+    return WINDOW
+
+
+@plants("trill-without-finger", ("violin",))
+def _trilled_ninth(passage: Passage, rng: Random) -> int:
+    low = Pitch.parse("C5").midi + rng.randint(0, 2)
+    (place,) = _fill(passage, WINDOW, 4, [[low, low + 14]])
+    passage.sign(place, "trill")
+    return WINDOW
+
+
+@plants("left-hand-pizzicato-without-finger", ("violin",))
+def _plucked_beside_an_octave(passage: Passage, rng: Random) -> int:
+    low = Pitch.parse("B3").midi
+    (place,) = _fill(passage, WINDOW, 4, [[low, low + 12]])
+    held = passage.events[place]
+    note = Note(f"{held.iri}.plucked.n1", Pitch.parse("F5"))
+    signs = frozenset({oq("left-hand-pizzicato").value})
+    plucked = replace(held, iri=f"{held.iri}.plucked", notes=(note,), voice="2", marks=signs)
+    passage.events.insert(place + 1, plucked)
+    return WINDOW
+
+
+@plants("artificial-harmonics-leap-too-quick", ("violin",))
+def _flying_harmonics(passage: Passage, rng: Random) -> int:
+    low, high = Pitch.parse("G#3").midi, Pitch.parse("D6").midi + rng.randint(0, 2)
+    for place in _fill(passage, WINDOW, SEMIQUAVER, [[low], [high]]):
+        _touch(passage, place, passage.events[place].notes[0].pitch.midi, 5)
     return WINDOW

@@ -9,7 +9,7 @@ from orchq.derive.hand.hand_frames import FINGERS, Finger
 from orchq.derive.harmonics import Harmonic
 from orchq.derive.lines import Line
 from orchq.derive.path.moments import Moment, time_class
-from orchq.derive.path.postures import OPEN, PostureTable, Printed
+from orchq.derive.path.postures import OPEN, Printed, table_of
 from orchq.derive.path.search import Step, Weights
 from orchq.derive.states import InForce, Placed, called_string
 from orchq.derive.staves import Staff
@@ -69,7 +69,6 @@ class Passages:
     def __init__(self, staff: Staff, tempo: float) -> None:
         self._staff = staff
         self._tempo = tempo
-        self._tables: dict[HandModel, PostureTable] = {}
         self._joined = _joined(staff.lines)
         self._harmonics = {
             item.event.iri: (reader, model) for item, reader, model in staff.harmonics
@@ -85,12 +84,6 @@ class Passages:
                 yield list(self._asked(self._attacks(list(voice))))
         else:
             yield list(self._asked(self._attacks(items)))
-
-    def table(self, model: HandModel) -> PostureTable:
-        """The postures of a hand, worked out once."""
-        if model not in self._tables:
-            self._tables[model] = PostureTable(model)
-        return self._tables[model]
 
     def _attacks(self, items: Sequence[Placed]) -> list[_Attack]:
         """Join what is tied, and what voices begin together."""
@@ -218,7 +211,7 @@ class Passages:
         """The step as printed, or with as little as possible left out, and at which heads."""
         nothing = (Printed(),) * len(pitches)
         strings = tuple(Printed(string=each.string) for each in printed)
-        table = self.table(model)
+        table = table_of(model)
         for each in dict.fromkeys((printed, strings, nothing)):
             if table.of((pitches, each)) is not None:
                 departs = (

@@ -99,18 +99,35 @@ class Postures:
 
 
 class PostureTable:
-    """The postures of one hand model, worked out once for each demand."""
+    """The postures of one hand model, worked out once for each demand; see ``table_of``."""
 
     def __init__(self, model: HandModel) -> None:
         self.model = model
         self.board: Board = board_of(model)
         self.of: Callable[[Demand], Postures | None] = lru_cache(_CACHE)(self._of)
 
+    def at(self, demand: Demand) -> Postures:
+        """The postures for a demand; raises ``ValueError`` where there are none."""
+        found = self.of(demand)
+        if found is None:
+            raise ValueError(f"no hand takes {demand[0]} as printed")
+        return found
+
     def _of(self, demand: Demand) -> Postures | None:
         """The postures for a demand; ``None`` where no hand takes the notes so."""
         pitches, printed = demand
         rows = list(self._lone(*pitches, *printed)) if len(pitches) == 1 else self._chord(demand)
         return Postures(pitches, rows) if rows else None
+
+    def stretch_of(self, one: Posture, other: Posture) -> float | None:
+        """The widest stretch when the fingers of two postures stand at once, as ``stretch``.
+
+        Those of the second may stand above those of the first on one string, as for a trill.
+        ``None`` where they do not stand so.
+        """
+        both = [*_stopped(one), *_stopped(other)]
+        stopped = [(note.string, note.height) for note, _ in both]
+        return self._stretch(stopped, [fall for _, fall in both])
 
     def _lone(self, pitch: int, printed: Printed) -> Iterator[Posture]:
         for string, opened in enumerate(self.model.strings):
@@ -183,6 +200,15 @@ class PostureTable:
         hand: tuple[Fall, ...],
     ) -> Posture | None:
         """The hand over a layout; ``None`` where two fingers do not stand so at once."""
+        stretch = self._stretch(stopped, hand)
+        if stretch is None:
+            return None
+        fingers = {string: fall.finger for (string, _), fall in zip(stopped, hand, strict=True)}
+        taken = tuple(Taken(s, h, fingers.get(s, OPEN)) for s, h in layout)
+        return Posture(place, taken, hand, stretch)
+
+    def _stretch(self, stopped: Sequence[tuple[int, int]], hand: Sequence[Fall]) -> float | None:
+        """The widest stretch between fingers; ``None`` where two do not stand so at once."""
         stretch = 0.0
         spans = self.board.spans
         for i, (string, height) in enumerate(stopped):
@@ -195,11 +221,18 @@ class PostureTable:
                     return None
                 if one != two:
                     stretch = max(stretch, float(spans[one, height, two, other]))
-        if stretch >= 2.0:
-            return None
-        fingers = {string: fall.finger for (string, _), fall in zip(stopped, hand, strict=True)}
-        taken = tuple(Taken(s, h, fingers.get(s, OPEN)) for s, h in layout)
-        return Posture(place, taken, hand, stretch)
+        return stretch if stretch < 2.0 else None
+
+
+@lru_cache(32)
+def table_of(model: HandModel) -> PostureTable:
+    """Return the postures of a hand, the same table for equal models."""
+    return PostureTable(model)
+
+
+def _stopped(row: Posture) -> Iterator[tuple[Taken, Fall]]:
+    """The notes that fingers stop, each with the fall of its finger."""
+    return zip((note for note in row.taken if note.finger != OPEN), row.falls, strict=True)
 
 
 def _reached(falls: tuple[Fall, ...]) -> float:

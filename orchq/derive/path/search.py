@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from orchq.derive.hand import HandModel
 from orchq.derive.path.costs import move_terms, posture_terms
 from orchq.derive.path.moments import Moment
-from orchq.derive.path.postures import Demand, Postures, PostureTable
+from orchq.derive.path.postures import Demand, Postures, table_of
 
 _CACHE = 1 << 15
 Floats = NDArray[np.float64]
@@ -56,7 +56,7 @@ class PathSearch:
     """
 
     def __init__(self, model: HandModel, weights: Weights) -> None:
-        self.table = PostureTable(model)
+        self.table = table_of(model)
         self.weights = weights
         self._terms = dict(weights.terms)
         self._single = lru_cache(_CACHE)(self._posture_costs)
@@ -143,10 +143,7 @@ class PathSearch:
 
     def postures(self, step: Step) -> Postures:
         """The postures of a step; raises ``ValueError`` where there are none."""
-        found = self.table.of(step.demand)
-        if found is None:
-            raise ValueError(f"no hand takes {step.demand[0]} as printed")
-        return found
+        return self.table.at(step.demand)
 
     def _agreement(self, step: Step, share: Floats) -> Floats:
         alike, lying = self.postures(step).labels
