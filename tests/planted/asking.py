@@ -89,7 +89,7 @@ def _quick_chords(passage: Passage, rng: Random) -> int:
 
 @plants("trill-without-finger", ("violin",))
 def _trilled_ninth(passage: Passage, rng: Random) -> int:
-    low = Pitch.parse("C5").midi + rng.randint(0, 2)
+    low = Pitch.parse("C5").midi
     (place,) = _fill(passage, WINDOW, 4, [[low, low + 14]])
     passage.sign(place, "trill")
     return WINDOW
