@@ -30,6 +30,8 @@ def busy_hand_quads(staff: Staff) -> Iterator[Quad]:
 
     Only single players are asked: a section divides what one hand does not hold.
     """
+    if not any(TRILL in i.event.marks or PLUCK in i.in_force.techniques for i in staff.placed):
+        return
     items = [
         item
         for item in staff.placed

@@ -1,7 +1,6 @@
 """How fast the left hand has to travel between neighbouring notes."""
 
 from collections.abc import Iterator
-from orchq.exact import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
@@ -14,6 +13,7 @@ from orchq.derive.lines import Attack, Line
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.staves import Staff
 from orchq.derive.strings import called_strings
+from orchq.exact import Fraction
 from orchq.knowledge import InstrumentString, Knowledge
 
 

@@ -1,8 +1,9 @@
 """The hand in motion, judged on the path: shifts in a row, and strings passed over in one bow."""
 
-from collections.abc import Callable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from orchq.exact import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pyoxigraph import Quad
@@ -13,7 +14,7 @@ from orchq.derive.lines import Attack
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.staves import Staff
 from orchq.derive.strings import called_strings
-from orchq.knowledge import InstrumentString
+from orchq.exact import Fraction
 from orchq.lazily import lazily
 
 if TYPE_CHECKING:
@@ -21,7 +22,10 @@ if TYPE_CHECKING:
 else:
     (path,) = lazily("orchq.derive", "path")
 
-StringAt = Callable[[Attack], InstrumentString | None]
+_WIDE = 7
+"""Semitones: what is narrower lies under one hand, or needs no more than a short shift."""
+_APART = 3
+"""So many moves on the average lie between leaps that follow each other closely, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,75 +56,95 @@ def motion_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples of rows of shifts, and of crossings under slurs, that rules report.
 
     The path is that on which the hand travels least. What is called for or printed is obeyed.
+    It is searched only where there are leaps enough for something to be found.
     """
-    called = called_strings(staff)
-
-    def string_at(attack: Attack) -> InstrumentString | None:
-        return called(attack.item)
-
+    fewest = int(staff.knowledge.judged("leaps-in-a-row"))
+    crossings = int(staff.knowledge.judged("crossings-in-a-slur"))
     for line in staff.lines:
-        for run in _runs(staff, line.attacks):
-            passage = _passage(staff, run, string_at)
+        wide = _wide(line.attacks)
+        if len(wide) < crossings:
+            continue
+        for first, last in _dense(wide, fewest):
+            passage = _passage(staff, line.attacks[first : last + 1])
             if passage is not None:
-                yield from _rows(passage, int(staff.knowledge.judged("leaps-in-a-row")))
+                yield from _rows(passage, fewest)
         for slur in line.slurs:
-            attacks = line.attacks[slur.first : slur.last + 1]
-            if not slur.is_phrase and all(_is_plain(staff, attack) for attack in attacks):
-                passage = _passage(staff, attacks, string_at)
+            inside = bisect_left(wide, slur.last) - bisect_left(wide, slur.first)
+            if inside >= crossings and not slur.is_phrase:
+                passage = _passage(staff, line.attacks[slur.first : slur.last + 1])
                 if passage is not None:
-                    yield from _crossing(
-                        passage, int(staff.knowledge.judged("crossings-in-a-slur"))
-                    )
+                    yield from _crossing(passage, crossings)
 
 
-def _runs(staff: Staff, attacks: Sequence[Attack]) -> Iterator[list[Attack]]:
-    """Yield plain single notes that no rest separates."""
-    run: list[Attack] = []
-    for attack in attacks:
-        plain = _is_plain(staff, attack)
-        if run and not (plain and attack.follows):
-            yield run
-            run = []
-        if plain:
-            run.append(attack)
-    if run:
-        yield run
+def _wide(attacks: Sequence[Attack]) -> list[int]:
+    """The places after which a single note leaps to another without a rest."""
+    found = []
+    before: int | None = None
+    for place, attack in enumerate(attacks):
+        notes = attack.event.notes
+        pitch = notes[0].pitch.midi if len(notes) == 1 else None
+        single = before is not None and pitch is not None and attack.follows
+        if single and abs((pitch or 0) - (before or 0)) >= _WIDE:
+            found.append(place - 1)
+        before = pitch
+    return found
 
 
-def _is_plain(staff: Staff, attack: Attack) -> bool:
-    return len(attack.event.notes) == 1 and not is_harmonic(attack.item, staff.knowledge)
+def _dense(wide: Sequence[int], fewest: int) -> Iterator[tuple[int, int]]:
+    """The stretches, by their first and last attack, in which leaps follow each other closely."""
+    stretch: tuple[int, int] | None = None
+    for first, last in zip(wide, wide[fewest - 1 :], strict=False):
+        if last - first > _APART * fewest:
+            continue
+        if stretch is not None and first <= stretch[1]:
+            stretch = stretch[0], last + 1
+            continue
+        if stretch is not None:
+            yield stretch
+        stretch = first, last + 1
+    if stretch is not None:
+        yield stretch
 
 
-def _passage(staff: Staff, attacks: Sequence[Attack], string_at: StringAt) -> _Passage | None:
-    """The passage, or ``None`` where nothing in it is wide and quick enough to be asked."""
+def _passage(staff: Staff, attacks: Sequence[Attack]) -> _Passage | None:
+    """The passage; ``None`` where it is not of plain notes, has rests, or leaves time enough."""
     in_force = attacks[0].in_force
-    model = staff.hand_of(in_force)
     fastest = staff.around.first_reported("RepeatedTravel", "fastestRepeatedTravel", in_force)
-    if model is None or fastest is None or not _may_be_fast(staff, attacks, model, fastest):
+    if fastest is None or not all(
+        len(attack.event.notes) == 1 and (attack.follows or place == 0)
+        for place, attack in enumerate(attacks)
+    ):
         return None
-    numbers = [each.iri for each in in_force.strings]
-    called = (string_at(attack) for attack in attacks)
+    model = staff.hand_of(in_force)
+    seconds = staff.around.clock.span(attacks[0].onset, attacks[-1].onset).most
+    if model is None or not seconds or not _may_be_fast(attacks, model, float(fastest), seconds):
+        return None
+    if any(is_harmonic(attack.item, staff.knowledge) for attack in attacks):
+        return None
+    called, numbers = called_strings(staff), [each.iri for each in in_force.strings]
     strings = tuple(
         None if each is None or each.iri not in numbers else numbers.index(each.iri)
-        for each in called
+        for each in (called(attack.item) for attack in attacks)
     )
     return _Passage(staff.around, attacks, model, strings)
 
 
 def _may_be_fast(
-    staff: Staff, attacks: Sequence[Attack], model: HandModel, fastest: Fraction
+    attacks: Sequence[Attack], model: HandModel, fastest: float, seconds: Fraction
 ) -> bool:
-    """Whether two intervals in a row are so wide that the hand might have to be this fast.
+    """Whether two moves in a row are so wide that the hand might have to be this fast.
 
     No interval needs more travel than it would take low on one string.
     """
-    for one, two, three in zip(attacks, attacks[1:], attacks[2:], strict=False):
-        wide = abs(_pitch(two) - _pitch(one)), abs(_pitch(three) - _pitch(two))
-        most = sum(stop_mm(model.length_mm, each) for each in wide)
-        seconds = staff.around.clock.span(one.onset, three.onset).most
-        if seconds and most > float(fastest * seconds):
-            return True
-    return False
+    quarters = float(attacks[-1].onset - attacks[0].onset)
+    a_quarter = float(seconds) / quarters if quarters else 0.0
+    pitches = [_pitch(attack) for attack in attacks]
+    most = [stop_mm(model.length_mm, abs(one - other)) for one, other in pairwise(pitches)]
+    onsets = [float(attack.onset) for attack in attacks]
+    return any(
+        one + two > fastest * a_quarter * (until - since)
+        for one, two, since, until in zip(most, most[1:], onsets, onsets[2:], strict=False)
+    )
 
 
 def _rows(passage: _Passage, fewest: int) -> Iterator[Quad]:

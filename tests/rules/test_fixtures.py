@@ -191,6 +191,7 @@ _NEIGHBOURS = {
 EQUIVALENT = {
     # (shape, what is changed): why no excerpt can tell
     ("artificial-harmonics-too-fast-warning", "<= -> <"): "the gravest zone has no end",
+    ("artificial-harmonics-leap-too-quick-warning", "<= -> <"): "the gravest zone has no end",
     ("more-divisi-than-players-warning", "FILTER NOT EXISTS { ?part oq:isSection false } -> "): (
         "the third shape reports a part for one player; the filter spares it a second sentence"
     ),

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.hand_frames import FINGERS, Finger
-from orchq.derive.harmonics import Harmonic
+from orchq.derive.harmonics import Harmonic, natural_harmonics
 from orchq.derive.lines import Line
 from orchq.derive.path.moments import Moment, time_class
 from orchq.derive.path.postures import OPEN, Printed, table_of
@@ -146,6 +146,9 @@ class Passages:
         harmonic = self._harmonic(attack.item, notes, model)
         pitches, printed, shown = self._demand(attack.item, notes, harmonic)
         step, departs = self._playable(pitches, printed, notes, moment, model)
+        called = self._called(attack.item.in_force)
+        if harmonic is not None and called not in (None, harmonic.string - 1):
+            departs = tuple(note.iri for note in notes)
         return Asked(
             attack.item,
             notes,
@@ -172,7 +175,26 @@ class Passages:
         """The one harmonic that all heads of an attack form, or ``None``."""
         found = self._harmonics.get(item.event.iri)
         harmonics = [each.harmonic for each in found[0].interpreted(item, model)] if found else []
-        return harmonics[0] if len(harmonics) == 1 and len(notes) <= _HEADS_OF_A_HARMONIC else None
+        harmonic = harmonics[0] if len(harmonics) == 1 else None
+        if harmonic is None or len(notes) > _HEADS_OF_A_HARMONIC:
+            return None
+        called = self._called(item.in_force)
+        if harmonic.kind == "natural" and called not in (None, harmonic.string - 1):
+            every = natural_harmonics(model.strings, harmonic.partial * 2)
+            there = (each for each in every if each.string - 1 == called)
+            return next(
+                (each for each in there if each.sounding.midi == harmonic.sounding.midi), harmonic
+            )
+        return harmonic
+
+    def _called(self, in_force: InForce) -> int | None:
+        """The string that a word calls for, from 0, the highest."""
+        if in_force.string_call is None:
+            return None
+        call = self._staff.knowledge.directives[in_force.string_call]
+        called = called_string(call, in_force.strings, self._staff.around.instrument)
+        numbers = [each.iri for each in in_force.strings]
+        return numbers.index(called.iri) if called is not None else None
 
     def _demand(
         self, item: Placed, notes: tuple[Note, ...], harmonic: Harmonic | None
@@ -190,11 +212,8 @@ class Passages:
 
     def _printed(self, note: Note, in_force: InForce, many: int) -> Printed:
         string = note.string - 1 if note.string else None
-        if string is None and in_force.string_call is not None and many == 1:
-            call = self._staff.knowledge.directives[in_force.string_call]
-            called = called_string(call, in_force.strings, self._staff.around.instrument)
-            numbers = [each.iri for each in in_force.strings]
-            string = numbers.index(called.iri) if called is not None else None
+        if string is None and many == 1:
+            string = self._called(in_force)
         finger = _finger(note.finger)
         if finger is None and _OPEN_STRING in in_force.techniques and many == 1:
             finger = OPEN
