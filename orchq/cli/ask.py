@@ -67,8 +67,8 @@ With any question:
   --german          read B as in German: B flat
   --level LEVEL     who plays: student, orchestral or soloist
   --trust SOURCE    follow this authority where sources disagree
-  --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics), or
-                    engrave it (notation, sounds)
+  --plot FILE.svg   draw the answer as well (techniques, dynamics, strings, harmonics,
+                    stops, fingering), or engrave it (notation, sounds)
   --with EXT        add a folder or file of your own, or a shipped extension by name; repeatable
 
 The questions:

@@ -13,6 +13,7 @@ from orchq.questions.playing import DynamicAnswer, TechniqueAnswer
 from orchq.questions.printing import NotationAnswer
 from orchq.questions.sounding import SoundsAnswer
 from orchq.report.answer_report import as_asked
+from orchq.report.board_plots import ON_BOARD, board_svg
 from orchq.report.printed_examples import examples_svg
 from orchq.report.sounds_staff import sounds_svg
 from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, written
@@ -44,7 +45,7 @@ _OCTAVE = 12
 
 
 def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
-    """Draw the answers to a question of ``PLOTTED`` or ``ENGRAVED`` as an SVG document.
+    """Draw the answers to a question of ``PLOTTED``, ``ENGRAVED`` or ``ON_BOARD`` as SVG.
 
     Raises ``OrchqError`` when the question is not drawn, when there is nothing to draw, and when
     matplotlib or verovio is not installed.
@@ -52,6 +53,8 @@ def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
     check_drawn(answers.question)
     if not answers:
         raise OrchqError(f"there are no answers to {answers.question} to draw")
+    if answers.question in ON_BOARD:
+        return board_svg(answers, graph)
     if answers.question in ENGRAVED:
         return ENGRAVED[answers.question](answers, graph)
     instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
@@ -67,8 +70,8 @@ def check_drawn(question: str) -> None:
 
     Raises ``OrchqError``.
     """
-    if question not in PLOTTED and question not in ENGRAVED:
-        drawn = ", ".join(sorted((*PLOTTED, *ENGRAVED)))
+    if question not in PLOTTED and question not in ENGRAVED and question not in ON_BOARD:
+        drawn = ", ".join(sorted((*PLOTTED, *ENGRAVED, *ON_BOARD)))
         raise OrchqError(f"{question} cannot be drawn; these can: {drawn}")
 
 

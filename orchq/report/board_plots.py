@@ -1,0 +1,54 @@
+"""Answers about stops and fingerings as pictures of the fingerboard."""
+
+from collections.abc import Callable, Mapping, Sequence
+
+from orchq.derive.hand import hand_model
+from orchq.errors import OrchqError
+from orchq.questions import Answer, Answers, Graph
+from orchq.questions.grips import GripNote, StopAnswer
+from orchq.questions.likely_fingering import FingeringAnswer
+from orchq.report.answer_report import as_asked
+from orchq.report.fingerboard import Picture, Place, fingerboard_svg
+
+
+def board_svg(answers: Answers[Answer], graph: Graph) -> str:
+    """Draw the answers to a question of ``ON_BOARD`` as an SVG document.
+
+    Raises ``OrchqError`` where no hand takes the notes.
+    """
+    draw = ON_BOARD[answers.question]
+    pictures = [picture for answer in answers for picture in draw(answer)]
+    if not pictures:
+        raise OrchqError("no hand takes these notes together: there is nothing to draw")
+    instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
+    model = hand_model(graph.ask.knowledge, instrument)
+    title = f"{answers.question}: {as_asked(answers)}"
+    return fingerboard_svg(model, instrument.standard.strings, pictures, title, alone=True)
+
+
+def _stop_pictures(answer: Answer) -> list[Picture]:
+    """One for each fingering, with the manners in which it serves."""
+    assert isinstance(answer, StopAnswer)
+    manners: dict[tuple[GripNote, ...], list[str]] = {}
+    for name in ("struck", "broken", "plucked"):
+        grip = getattr(answer, name)
+        if grip.fingering:
+            manners.setdefault(grip.fingering, []).append(f"{name}: {grip.grade}")
+    return [Picture(", ".join(words), _places(notes)) for notes, words in manners.items()]
+
+
+def _line_pictures(answer: Answer) -> list[Picture]:
+    assert isinstance(answer, FingeringAnswer)
+    shifts = "1 shift" if answer.shifts == 1 else f"{answer.shifts} shifts"
+    return [Picture(f"{shifts}, cost {answer.cost:g}", _places(answer.fingering), in_order=True)]
+
+
+def _places(notes: Sequence[GripNote]) -> list[Place]:
+    return [Place(note.string, note.semitones, note.pitch, note.finger) for note in notes]
+
+
+ON_BOARD: Mapping[str, Callable[[Answer], list[Picture]]] = {
+    "fingering": _line_pictures,
+    "stops": _stop_pictures,
+}
+"""The questions whose answers are drawn on a fingerboard."""

@@ -1,0 +1,186 @@
+"""Pictures of a stop or a short line on a fingerboard in SVG: strings, nut, positions, fingers.
+
+A picture has presentation attributes and no styles of its own, so that a page whose policy forbids
+styles may hold it; lines and letters take the color of the text around it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+
+from orchq.derive.hand import HandModel, stop_mm
+from orchq.derive.path.board import board_of
+from orchq.knowledge import InstrumentString
+from orchq.report.svg import SURE
+from orchq.report.wording import one_line
+
+_LEFT, _RIGHT, _ABOVE, _BETWEEN, _BELOW = 64, 24, 44, 34, 44
+_WIDTH = 640
+_DOT = 9
+_LEAST_SHOWN = 8
+"""Semitones of the fingerboard that are shown at least."""
+_MARGIN = 2
+_ALONE = (
+    "<style>:root{color:#222;background:#fff}"
+    "@media(prefers-color-scheme:dark){:root{color:#ddd;background:#1b1b1b}}</style>"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A note on the fingerboard.
+
+    ``string`` counts from 1, the highest; ``semitones`` above the open string, 0 for an open one;
+    ``label`` is written beside the dot and ``finger`` into it, if there is one.
+    """
+
+    string: int
+    semitones: int
+    label: str
+    finger: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One fingerboard: what stands above it, the notes, and whether they come one after another.
+
+    Those of a line are numbered in their order.
+    """
+
+    caption: str
+    places: Sequence[Place]
+    in_order: bool = False
+
+
+def fingerboard_svg(
+    model: HandModel,
+    strings: Sequence[InstrumentString],
+    pictures: Sequence[Picture],
+    description: str,
+    *,
+    alone: bool = False,
+) -> str:
+    """Return pictures below each other on one scale as an SVG element.
+
+    ``strings`` are those of the hand, the highest first; ``description`` is read out in place of
+    the picture. With ``alone`` the element is a document of its own, for light and dark windows.
+    """
+    top = max((place.semitones for each in pictures for place in each.places), default=0)
+    top = min(max(top + _MARGIN, _LEAST_SHOWN), model.highest_stop)
+    board = _Board(model, strings, top)
+    drawn = [board.drawn(each, number * board.height) for number, each in enumerate(pictures)]
+    height = board.height * len(pictures)
+    words = escape(one_line(description, 400))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" width="{_WIDTH}" '
+        f'height="{height}" role="img" font-family="sans-serif" font-size="11" fill="currentColor">'
+        f"<title>{words}</title>{_ALONE if alone else ''}{''.join(drawn)}</svg>\n"
+    )
+
+
+class _Board:
+    """The strings up to a height, and what stands on them."""
+
+    def __init__(self, model: HandModel, strings: Sequence[InstrumentString], top: int) -> None:
+        self._model = model
+        self._strings = strings
+        self._top = top
+        self.height = _ABOVE + _BETWEEN * len(strings) + _BELOW
+
+    def drawn(self, picture: Picture, down: int) -> str:
+        """The picture with its upper edge that far down."""
+        first, last = down + _ABOVE, down + _ABOVE + _BETWEEN * (len(self._strings) - 1)
+        parts = [_text(_LEFT, down + 14, one_line(picture.caption, 120), "start", bold=True)]
+        parts.append(
+            f'<line x1="{_LEFT}" y1="{first}" x2="{_LEFT}" y2="{last}" stroke="currentColor"'
+            ' stroke-width="4"/>'
+        )
+        for row, string in enumerate(self._strings):
+            y = first + row * _BETWEEN
+            parts.append(
+                f'<line x1="{_LEFT}" y1="{y}" x2="{_WIDTH - _RIGHT}" y2="{y}"'
+                f' stroke="currentColor" stroke-width="{0.8 + 0.4 * row:.1f}" opacity="0.6"/>'
+            )
+            parts.append(_text(_LEFT - 28, y + 4, one_line(string.name, 4), "end"))
+        parts += self._positions(first, last)
+        for places in _at_once(picture):
+            parts.append(self._dot(places, first, numbered=picture.in_order))
+        return "".join(parts)
+
+    def _positions(self, first: int, last: int) -> list[str]:
+        """Where the first finger stands in each whole position, as far as there is room."""
+        board = board_of(self._model)
+        drawn, free = [], 0.0
+        for place in range(1, board.places):
+            number, height = float(board.positions[place]), float(board.heights[place])
+            if height > self._top or number != int(number) or number < 1:
+                continue
+            x = self._along(height)
+            if x < free:
+                continue
+            free = x + 26
+            drawn.append(
+                f'<line x1="{x:.1f}" y1="{first}" x2="{x:.1f}" y2="{last}" stroke="currentColor"'
+                ' stroke-width="0.6" stroke-dasharray="2 3" opacity="0.5"/>'
+            )
+            drawn.append(_text(x, last + 30, _roman(int(number))))
+        return drawn
+
+    def _dot(self, places: Sequence[tuple[int, Place]], first: int, *, numbered: bool) -> str:
+        string, semitones = places[0][1].string, places[0][1].semitones
+        x = self._along(semitones) if semitones else _LEFT - 13
+        y = first + (string - 1) * _BETWEEN
+        fingers = "".join(dict.fromkeys(place.finger or "" for _, place in places))
+        written = fingers or ("0" if not semitones else "")
+        label = places[0][1].label
+        if numbered:
+            label = f"{', '.join(str(number) for number, _ in places)}: {label}"
+        fill = SURE if semitones else "none"
+        ink = "#ffffff" if semitones else "currentColor"
+        return (
+            f'<circle cx="{x:.1f}" cy="{y}" r="{_DOT}" fill="{fill}" stroke="{SURE}"'
+            f' stroke-width="1.5"/>{_text(x, y + 4, written, fill=ink, bold=True)}'
+            f"{_text(x, y - _DOT - 3, one_line(label, 24), size=9)}"
+        )
+
+    def _along(self, semitones: float) -> float:
+        """How far from the left edge a height above the open string lies."""
+        length = self._model.length_mm
+        share = stop_mm(length, semitones) / stop_mm(length, self._top)
+        return _LEFT + share * (_WIDTH - _RIGHT - _LEFT)
+
+
+def _at_once(picture: Picture) -> Iterable[list[tuple[int, Place]]]:
+    """The notes by where they lie, each with its number in the line."""
+    found: dict[tuple[int, int], list[tuple[int, Place]]] = {}
+    for number, place in enumerate(picture.places, start=1):
+        found.setdefault((place.string, place.semitones), []).append((number, place))
+    return found.values()
+
+
+def _text(
+    x: float,
+    y: float,
+    words: str,
+    anchor: str = "middle",
+    *,
+    fill: str = "currentColor",
+    size: int = 11,
+    bold: bool = False,
+) -> str:
+    weight = ' font-weight="bold"' if bold else ""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}"'
+        f' fill="{fill}"{weight}>{escape(words)}</text>'
+    )
+
+
+def _roman(number: int) -> str:
+    """A position as it is numbered on fingerboards.
+
+    >>> _roman(4), _roman(9), _roman(14)
+    ('IV', 'IX', 'XIV')
+    """
+    tens, ones = divmod(number, 10)
+    digits = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
+    return "X" * tens + digits[ones]
