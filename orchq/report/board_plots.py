@@ -8,7 +8,7 @@ from orchq.questions import Answer, Answers, Graph
 from orchq.questions.grips import GripNote, StopAnswer
 from orchq.questions.likely_fingering import FingeringAnswer
 from orchq.report.answer_report import as_asked
-from orchq.report.fingerboard import Picture, Place, fingerboard_svg
+from orchq.report.fingerboard import BoardNote, BoardPicture, fingerboard_svg
 
 
 def board_svg(answers: Answers[Answer], graph: Graph) -> str:
@@ -26,7 +26,7 @@ def board_svg(answers: Answers[Answer], graph: Graph) -> str:
     return fingerboard_svg(model, instrument.standard.strings, pictures, title, alone=True)
 
 
-def _stop_pictures(answer: Answer) -> list[Picture]:
+def _stop_pictures(answer: Answer) -> list[BoardPicture]:
     """One for each fingering, with the manners in which it serves."""
     assert isinstance(answer, StopAnswer)
     manners: dict[tuple[GripNote, ...], list[str]] = {}
@@ -34,20 +34,22 @@ def _stop_pictures(answer: Answer) -> list[Picture]:
         grip = getattr(answer, name)
         if grip.fingering:
             manners.setdefault(grip.fingering, []).append(f"{name}: {grip.grade}")
-    return [Picture(", ".join(words), _places(notes)) for notes, words in manners.items()]
+    return [BoardPicture(", ".join(words), _places(notes)) for notes, words in manners.items()]
 
 
-def _line_pictures(answer: Answer) -> list[Picture]:
+def _line_pictures(answer: Answer) -> list[BoardPicture]:
     assert isinstance(answer, FingeringAnswer)
     shifts = "1 shift" if answer.shifts == 1 else f"{answer.shifts} shifts"
-    return [Picture(f"{shifts}, cost {answer.cost:g}", _places(answer.fingering), in_order=True)]
+    return [
+        BoardPicture(f"{shifts}, cost {answer.cost:g}", _places(answer.fingering), in_order=True)
+    ]
 
 
-def _places(notes: Sequence[GripNote]) -> list[Place]:
-    return [Place(note.string, note.semitones, note.pitch, note.finger) for note in notes]
+def _places(notes: Sequence[GripNote]) -> list[BoardNote]:
+    return [BoardNote(note.string, note.semitones, note.pitch, note.finger) for note in notes]
 
 
-ON_BOARD: Mapping[str, Callable[[Answer], list[Picture]]] = {
+ON_BOARD: Mapping[str, Callable[[Answer], list[BoardPicture]]] = {
     "fingering": _line_pictures,
     "stops": _stop_pictures,
 }

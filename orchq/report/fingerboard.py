@@ -27,7 +27,7 @@ _ALONE = (
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class BoardNote:
     """A note on the fingerboard.
 
     ``string`` counts from 1, the highest; ``semitones`` above the open string, 0 for an open one;
@@ -41,21 +41,21 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class BoardPicture:
     """One fingerboard: what stands above it, the notes, and whether they come one after another.
 
     Those of a line are numbered in their order.
     """
 
     caption: str
-    places: Sequence[Place]
+    places: Sequence[BoardNote]
     in_order: bool = False
 
 
 def fingerboard_svg(
     model: HandModel,
     strings: Sequence[InstrumentString],
-    pictures: Sequence[Picture],
+    pictures: Sequence[BoardPicture],
     description: str,
     *,
     alone: bool = False,
@@ -87,7 +87,7 @@ class _Board:
         self._top = top
         self.height = _ABOVE + _BETWEEN * len(strings) + _BELOW
 
-    def drawn(self, picture: Picture, down: int) -> str:
+    def drawn(self, picture: BoardPicture, down: int) -> str:
         """The picture with its upper edge that far down."""
         first, last = down + _ABOVE, down + _ABOVE + _BETWEEN * (len(self._strings) - 1)
         parts = [_text(_LEFT, down + 14, one_line(picture.caption, 120), "start", bold=True)]
@@ -126,7 +126,7 @@ class _Board:
             drawn.append(_text(x, last + 30, _roman(int(number))))
         return drawn
 
-    def _dot(self, places: Sequence[tuple[int, Place]], first: int, *, numbered: bool) -> str:
+    def _dot(self, places: Sequence[tuple[int, BoardNote]], first: int, *, numbered: bool) -> str:
         string, semitones = places[0][1].string, places[0][1].semitones
         x = self._along(semitones) if semitones else _LEFT - 13
         y = first + (string - 1) * _BETWEEN
@@ -150,9 +150,9 @@ class _Board:
         return _LEFT + share * (_WIDTH - _RIGHT - _LEFT)
 
 
-def _at_once(picture: Picture) -> Iterable[list[tuple[int, Place]]]:
+def _at_once(picture: BoardPicture) -> Iterable[list[tuple[int, BoardNote]]]:
     """The notes by where they lie, each with its number in the line."""
-    found: dict[tuple[int, int], list[tuple[int, Place]]] = {}
+    found: dict[tuple[int, int], list[tuple[int, BoardNote]]] = {}
     for number, place in enumerate(picture.places, start=1):
         found.setdefault((place.string, place.semitones), []).append((number, place))
     return found.values()

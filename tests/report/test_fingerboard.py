@@ -6,7 +6,7 @@ from lxml import etree
 import orchq
 from orchq.derive.hand import hand_model
 from orchq.errors import OrchqError
-from orchq.report.fingerboard import Picture, Place, fingerboard_svg
+from orchq.report.fingerboard import BoardNote, BoardPicture, fingerboard_svg
 from orchq.report.plots import plot_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -52,8 +52,8 @@ def test_each_fingering_of_a_line_has_a_board(graph):
 def test_an_octave_lies_at_half_the_string(graph, violin):
     """Mersenne's law: the octave halves the string, two octaves leave a quarter of it."""
     model = hand_model(graph.ask.knowledge, violin)
-    places = [Place(1, 12, "E6", "1"), Place(1, 24, "E7", "4")]
-    svg = fingerboard_svg(model, violin.standard.strings, [Picture("", places)], "two octaves")
+    places = [BoardNote(1, 12, "E6", "1"), BoardNote(1, 24, "E7", "4")]
+    svg = fingerboard_svg(model, violin.standard.strings, [BoardPicture("", places)], "two octaves")
     nut = 64
     (one, _), (two, _) = dots(svg)
     assert (two - nut) / (one - nut) == pytest.approx(1.5, abs=0.01)
@@ -62,7 +62,7 @@ def test_an_octave_lies_at_half_the_string(graph, violin):
 def test_words_of_others_are_text(graph, violin):
     model = hand_model(graph.ask.knowledge, violin)
     evil = '<script>alert(1)</script>"&'
-    picture = Picture(evil, [Place(2, 0, evil)])
+    picture = BoardPicture(evil, [BoardNote(2, 0, evil)])
     svg = fingerboard_svg(model, violin.standard.strings, [picture], evil)
     assert not list(etree.fromstring(svg.encode()).iter(f"{SVG}script"))
     assert "style" not in svg
