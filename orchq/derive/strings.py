@@ -31,12 +31,12 @@ def string_quads(staff: Staff) -> Iterator[Quad]:
 
 
 def called_strings(staff: Staff) -> Callable[[Placed], InstrumentString | None]:
-    """Return what tells the string that is called for at an event, by a number or a recent word.
+    """Return what tells the string that a word calls for at an event, printed not long ago.
 
-    A word that nobody cancels is soon forgotten.
+    Numbers at notes are fingering: players change it where it does not suit them.
     """
     calls = _calls(staff)
-    return lambda item: _asked(staff, item, _measures_since(calls, item))
+    return lambda item: _called(staff, item, _measures_since(calls, item))
 
 
 def _calls(staff: Staff) -> list[Mark]:
@@ -92,12 +92,17 @@ def _asked(staff: Staff, item: Placed, since: int | None) -> InstrumentString | 
     note = min(item.event.notes, key=lambda each: each.pitch)
     strings = item.in_force.strings
     numbered = next((each for each in strings if each.number == note.string), None)
-    if numbered is not None or item.in_force.string_call is None:
-        return numbered
+    return numbered if numbered is not None else _called(staff, item, since)
+
+
+def _called(staff: Staff, item: Placed, since: int | None) -> InstrumentString | None:
+    """The string that a word calls for; one that nobody cancels is soon forgotten."""
+    if item.in_force.string_call is None:
+        return None
     if since is not None and since >= staff.knowledge.judged("measures-of-a-call"):
         return None
     call = staff.knowledge.directives[item.in_force.string_call]
-    return called_string(call, strings, staff.around.instrument)
+    return called_string(call, item.in_force.strings, staff.around.instrument)
 
 
 # ----------------------------------------------------------------------------- slides

@@ -130,6 +130,17 @@ def test_natural_harmonic_is_touched_on_its_string(fingered):
     assert taken(part)[0][1] == 3
 
 
+def test_natural_harmonic_keeps_to_the_string_called_for(fingered):
+    """D5 is the octave of the D string and the twelfth of the G string: both have it."""
+    call = "<direction><direction-type><words>sul G</words></direction-type></direction>"
+    circle = technical("<harmonic><natural/></harmonic>")
+    _, [free] = fingered(note("D5", inside=circle))
+    _, [part] = fingered(note("D5", inside=circle, before=call))
+    assert taken(free)[0][1] == 3
+    assert taken(part)[0][1] == 4
+    assert not part.notes[0].departs
+
+
 def test_cello_stands_by_semitones_and_takes_the_thumb_high_up(fingered, knowledge):
     bass_clef = "<clef><sign>F</sign><line>4</line></clef>"
     low = ["C2", "D2", "E2", "F2"]
