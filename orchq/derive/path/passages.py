@@ -146,8 +146,10 @@ class Passages:
         harmonic = self._harmonic(attack.item, notes, model)
         pitches, printed, shown = self._demand(attack.item, notes, harmonic)
         step, departs = self._playable(pitches, printed, notes, moment, model)
+        if len(attack.events) > 1 and any(e.iri in self._harmonics for e in attack.events):
+            step, departs = None, ()  # a harmonic beside another voice: heads are no stop
         called = self._called(attack.item.in_force)
-        if harmonic is not None and called not in (None, harmonic.string - 1):
+        if harmonic is not None and step is not None and called not in (None, harmonic.string - 1):
             departs = tuple(note.iri for note in notes)
         return Asked(
             attack.item,
