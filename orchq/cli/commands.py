@@ -13,6 +13,7 @@ from orchq.report.machine import program_version
 
 COMMANDS = {
     "check": "Report mistakes in scores.",
+    "library": "Check many scores, in several processes, into one file of records.",
     "open": "Open a page on this machine.",
     "ask": "Ask what can be played, and who says so.",
     "sheet": "Write a page about an instrument.",

@@ -21,6 +21,31 @@ def with_progress(files: Sequence[Path]) -> Iterator[Path]:
     yield from _with_bar(files)
 
 
+def with_count(found: Iterator[str], total: int, done: int = 0) -> Iterator[str]:
+    """Yield what comes and meanwhile show how much of the total has come.
+
+    Nothing is shown when stderr is not a terminal.
+    """
+    if not sys.stderr.isatty():
+        yield from found
+        return
+    # Imported only here, as below.
+    from rich.console import Console  # noqa: PLC0415
+    from rich.progress import (  # noqa: PLC0415
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TimeRemainingColumn,
+    )
+
+    columns = (MofNCompleteColumn(), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("", total=total, completed=done)
+        for each in found:
+            yield each
+            progress.advance(task)
+
+
 def _with_bar(files: Sequence[Path]) -> Iterator[Path]:
     # Imported only here: few runs show a bar, and all should start quickly.
     from rich.console import Console  # noqa: PLC0415

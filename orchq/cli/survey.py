@@ -46,7 +46,7 @@ def survey(
     files = score_files(places, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS})
     surveying = Survey(out, orchq.read, tuple(extensions or ())).begun()
     outcomes = []
-    measuring = surveying.outcomes(files, jobs or _cores())
+    measuring = surveying.outcomes(files, jobs or cores())
     for _, outcome in zip(with_progress([file.path for file in files]), measuring, strict=True):
         outcomes.append(outcome)
         if outcome.result is None:
@@ -61,7 +61,7 @@ def survey(
         raise typer.Exit(BROKEN_CALL)
 
 
-def _cores() -> int:
+def cores() -> int:
     """Return how many cores this process may use."""
     allowed = getattr(os, "sched_getaffinity", None)  # not on every system
     return len(allowed(0)) if allowed else os.cpu_count() or 1

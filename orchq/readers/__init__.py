@@ -8,15 +8,15 @@ from orchq.knowledge import Knowledge
 from orchq.knowledge.store import TRIPLE_SUFFIXES
 from orchq.readers.container import chunks_of
 from orchq.readers.foreign import read_foreign
-from orchq.readers.formats import (
+from orchq.readers.musicxml import read_musicxml
+from orchq.readers.read_limits import ReadLimits
+from orchq.readers.score_formats import (
     FOREIGN_FORMATS,
     MUSICXML,
     MUSICXML_SUFFIXES,
     disagreement,
     format_of,
 )
-from orchq.readers.musicxml import read_musicxml
-from orchq.readers.read_limits import ReadLimits
 from orchq.readers.source import InputFile
 from orchq.score import Score
 

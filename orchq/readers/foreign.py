@@ -17,7 +17,7 @@ from orchq.errors import OrchqError
 from orchq.inputs import read_whole
 from orchq.knowledge import Knowledge
 from orchq.readers.container import SAFE
-from orchq.readers.mei import add_prints, simplified
+from orchq.readers.mei_prints import add_prints, simplified
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.read_limits import ReadLimits
 from orchq.readers.source import Element, InputFile

@@ -6,8 +6,8 @@ from lxml import etree
 
 from orchq.readers.container import SAFE, chunks_in, chunks_of
 from orchq.readers.foreign import as_musicxml
-from orchq.readers.formats import MUSICXML, format_of
 from orchq.readers.read_limits import ReadLimits
+from orchq.readers.score_formats import MUSICXML, format_of
 from orchq.readers.source import Element, InputFile
 from orchq.readers.stream import malformed, refuse_entities
 

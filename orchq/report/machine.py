@@ -27,7 +27,7 @@ def json_report(outcome: Outcome) -> str:
         "extensions": [
             {"name": each.name, "changes": list(each.changes)} for each in outcome.extensions
         ],
-        "files": list(map(_file, outcome.files)),
+        "files": list(map(file_object, outcome.files)),
     }
     return json.dumps(document, indent=2) + "\n"
 
@@ -43,7 +43,8 @@ def evidence_object(evidence: Evidence) -> dict[str, str]:
     } | link
 
 
-def _file(report: FileReport | Unread) -> dict[str, Any]:
+def file_object(report: FileReport | Unread) -> dict[str, Any]:
+    """Return one file with its parts, findings and times, or why it is unread."""
     if isinstance(report, Unread):
         faults = [
             {"error": fault.reason} | ({} if fault.line is None else {"line": fault.line})

@@ -111,8 +111,7 @@ def check_score(
         findings=tuple(findings),
         seconds=Seconds(read_seconds, derivation.seconds, finished - started),
         remarks=score.remarks,
-        title=": ".join(filter(None, (score.heading.work, score.heading.movement))),
-        composer=score.heading.composer,
+        heading=score.heading,
     )
     if not score.acceptances:
         return report

@@ -1,10 +1,11 @@
 """What a check reports."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from orchq.displays import shown
 from orchq.evidence import Evidence
+from orchq.score import Heading
 from orchq.severity import Severity
 
 
@@ -132,8 +133,8 @@ class FileReport:
     """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
 
     ``findings`` are those that stand; ``accepted`` are those that someone has accepted.
-    ``settings`` is the settings file in force, empty where there is none; ``title`` and
-    ``composer`` are as printed, empty where nothing is.
+    ``settings`` is the settings file in force, empty where there is none. ``heading`` is that of
+    the score.
     """
 
     file: str
@@ -144,9 +145,17 @@ class FileReport:
     remarks: tuple[str, ...] = ()
     accepted: tuple[Accepted, ...] = ()
     settings: str = ""
+    heading: Heading = field(default_factory=Heading)
 
-    title: str = ""
-    composer: str = ""
+    @property
+    def title(self) -> str:
+        """Work and movement as printed, empty where nothing is."""
+        return ": ".join(filter(None, (self.heading.work, self.heading.movement)))
+
+    @property
+    def composer(self) -> str:
+        """The composer as printed, empty where nobody is named."""
+        return self.heading.composer
 
     def _repr_html_(self) -> str | None:
         """The engraved report, for notebooks."""
