@@ -19,6 +19,7 @@ COMMANDS = {
     "sheet": "Write a page about an instrument.",
     "reference": "Write pages about the graph.",
     "sparql": "Query the graph with SPARQL.",
+    "endpoint": "Run the rules on a SPARQL server that holds derived triples.",
     "export": "Write a score, or the graph, as triples.",
     "attest": "Write what surveyed scores attest as limits.",
     "fingering": "Finger a score: strings, positions and fingers.",

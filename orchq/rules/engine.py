@@ -68,13 +68,15 @@ def row_of(shape: Shape, this: Term, value: Term, other: Term, limit: Term) -> R
 
 def set_query(shape: Shape, store: Store) -> str:
     """Turn a constraint with pre-bound ``$this`` into one query over all nodes of its target."""
+    return PROLOGUE + select_over(shape, targeted(store, shape.target))
+
+
+def select_over(shape: Shape, target: str) -> str:
+    """The query of a constraint over all nodes that a pattern of SPARQL binds as ``$this``."""
     match = _SELECT.search(shape.query)
     if match is None:
         raise OrchqError(f"the query of {shape.iri} has no SELECT ... WHERE {{")
-    return (
-        f"{PROLOGUE}SELECT DISTINCT {match['columns']} WHERE {{ {targeted(store, shape.target)} "
-        f"{shape.query[match.end() :]}"
-    )
+    return f"SELECT DISTINCT {match['columns']} WHERE {{ {target} {shape.query[match.end() :]}"
 
 
 def targeted(store: Store, iri: str) -> str:
