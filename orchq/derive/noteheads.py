@@ -1,6 +1,7 @@
 """Classifies noteheads: plain notes, open or stopped, and parts of harmonics."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from pyoxigraph import Literal, NamedNode, Quad
 
@@ -54,7 +55,12 @@ def shows_harmonic(note: Note) -> bool:
 
 def harmonic_technique(in_force: InForce, knowledge: Knowledge) -> str | None:
     """The kind of harmonic in force (an IRI), a definite one before the mere word."""
-    for iri in sorted(in_force.techniques, reverse=True):
+    return _harmonic_among(in_force.techniques, knowledge)
+
+
+@lru_cache(maxsize=4096)
+def _harmonic_among(techniques: frozenset[str], knowledge: Knowledge) -> str | None:
+    for iri in sorted(techniques, reverse=True):
         technique = knowledge.techniques.get(iri)
         if technique is not None and "HarmonicTechnique" in technique.kinds:
             return iri

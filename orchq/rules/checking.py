@@ -147,8 +147,8 @@ class _Running:
             stated = tuple(stated) if self.own else stated
         store = Store()
         store.bulk_extend(_asked_of(self.knowledge, asked))
-        for quads in (stated, derived.quads):
-            store.bulk_extend(q for q in quads if asked is None or q.predicate in asked)
+        store.bulk_extend(q for q in stated if asked is None or q.predicate in asked)
+        store.bulk_extend(derived.quads)  # nearly all are asked for: looking costs more
         if self.engine == "fast":
             yield from run_fast(store, self.shapes)
         else:
