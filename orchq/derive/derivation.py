@@ -33,7 +33,7 @@ _AT_EVENT = oq("atEvent")
 
 MOST_AT_ONCE = 10_000
 """Notes from which on a part is derived and checked by itself, and small parts are not joined."""
-_CHUNK = 10_000
+_CHUNK = 5_000
 
 
 @dataclass(frozen=True, slots=True)

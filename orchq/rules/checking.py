@@ -4,6 +4,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from time import perf_counter
 
@@ -29,6 +30,7 @@ from orchq.terms import local_name
 ENGINES = ("fast", "pyshacl")
 """The engines that can run the rules; the second is the reference."""
 
+_AT_ONCE = 5_000  # triples
 _SLOT = re.compile(r"\{[?$](value|other|limit)\}")
 
 
@@ -148,7 +150,10 @@ class _Running:
         store = Store()
         store.bulk_extend(_asked_of(self.knowledge, asked))
         store.bulk_extend(q for q in stated if asked is None or q.predicate in asked)
-        store.bulk_extend(derived.quads)  # nearly all are asked for: looking costs more
+        # Nearly all are asked for: looking costs more. The store copies what it is given at once.
+        quads = iter(derived.quads)
+        while some := tuple(islice(quads, _AT_ONCE)):
+            store.bulk_extend(some)
         if self.engine == "fast":
             yield from run_fast(store, self.shapes)
         else:
