@@ -116,7 +116,7 @@ def test_a_bow_sign_contradicts_a_pizzicato_and_does_not_end_it() -> None:
             (Hairpin("x:h", True, Fraction(1), Fraction(2)),),
             ["p", "p", None, None],
         ),
-        ([make_mark(0, "p"), make_mark(1, "sfz")], (), ["p", "p", "p", "p"]),
+        ([make_mark(0, "p"), make_mark(1, "sfz")], (), ["p", None, "p", "p"]),
         ([make_mark(0, "f"), make_mark(1, "fp")], (), ["f", None, "p", "p"]),
     ],
 )

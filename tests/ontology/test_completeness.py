@@ -61,6 +61,8 @@ def test_every_thing_is_called_and_explained(ontology):
     for name, kind in ontology.subject_objects(RDF.type):
         if not str(name).startswith(OQ) or kind == OWL.Ontology:
             continue
+        if str(name).startswith(f"{OQ}ontology/"):  # whoever made it, named by rdfs:label
+            continue
         said = set(ontology.predicates(name))
         if kind == URIRef(f"{OQ}Term"):
             assert said & forms, name

@@ -83,7 +83,8 @@ class TermLinks:
                 return f"{prefix}:{local}"
         if base in self._bases and _LOCAL.fullmatch(local):
             return f"my:{local}"
-        return f"score:{local}" if base.startswith(("ni:", "tag:")) else f"<{iri}>"
+        of_score = base.startswith(("ni:", "tag:")) and ";" not in local
+        return f"score:{local}" if of_score else f"<{iri}>"
 
     def value(self, node: NamedNode | BlankNode | Literal | Triple) -> str:
         """A value as Turtle writes it; without its datatype where the notation implies it."""
