@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         places,
         playing,
         printing,
+        scoring,
         sound_words,
         sounding,
         words,
@@ -36,7 +37,8 @@ else:
     )
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
     places, playing, printing = lazily("orchq.questions", "places", "playing", "printing")
-    sound_words, sounding, words = lazily("orchq.questions", "sound_words", "sounding", "words")
+    scoring, sound_words = lazily("orchq.questions", "scoring", "sound_words")
+    sounding, words = lazily("orchq.questions", "sounding", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
 
@@ -70,6 +72,7 @@ class Ask(Asking):
     rates = playing.rates
     registers = places.registers
     replace_harmonic = grips.replace_harmonic
+    scoring = scoring.scoring
     section = playing_by.section
     softest = playing.softest
     sounds = sounding.sounds

@@ -17,6 +17,7 @@ DIRECTORY = Path(__file__).parent / "queries"
 Kind = Literal[
     "instrument",
     "instrument-kind",
+    "instruments",
     "technique",
     "techniques",
     "directive",
@@ -28,6 +29,10 @@ Kind = Literal[
     "passage",
     "setting",
     "colour",
+    "colours",
+    "role",
+    "file",
+    "text",
     "language",
     "level",
     "source",

@@ -57,6 +57,14 @@ class Names:
             raise self._unknown("instrument", text, instruments)
         return instruments[iri]
 
+    def instruments(self, text: str) -> tuple[Instrument, ...]:
+        """Several instruments, divided by commas."""
+        names = filter(None, (each.strip() for each in _checked(text).split(",")))
+        found = tuple(dict.fromkeys(map(self.instrument, names)))
+        if not found:
+            raise OrchqError("no instrument is given")
+        return found
+
     def technique(self, text: str) -> Technique:
         """A technique by slug, label, IRI or printed term."""
         return self._knowledge.techniques[self._directive("technique", text, self._techniques)]
@@ -140,7 +148,7 @@ class Names:
     def known(self, kind: str) -> tuple[str, ...]:
         """The names that a parameter of this kind accepts, where they can be listed."""
         knowledge = self._knowledge
-        if kind == "instrument":
+        if kind in ("instrument", "instruments"):
             return tuple(sorted(each.label for each in knowledge.instruments.values()))
         if kind in ("technique", "techniques"):
             return tuple(sorted(self._techniques.values()))

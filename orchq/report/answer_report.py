@@ -21,6 +21,8 @@ _STYLES = {
     "impractical": "red",
 }
 _LONGEST_CELL = 600
+_MOST_LINES = 3
+"""Lines of the page that a row of a table may fill; longer ones are listed head by head."""
 
 
 def answers_text(
@@ -42,7 +44,8 @@ def answers_text(
         (*map(_shown, row), " ".join(map(str, notes)) or NOTHING)
         for row, notes in zip(answers.rows(), numbers, strict=True)
     ]
-    if len(rows) > 1 and _narrow(heads, rows, 1) <= page.width:
+    wordy = any(sum(map(len, row)) > _MOST_LINES * page.width for row in rows)
+    if len(rows) > 1 and not wordy and _narrow(heads, rows, 1) <= page.width:
         _table(heads, rows, page)
         page.line()
     elif rows:
@@ -194,7 +197,10 @@ def question_page(
 VALUE_FORMS = {
     "pitch": "A4, a', Bb4, F#5, B flat 4, or a MIDI number",
     "pitches": "G3 D4 B4 G5, separated by spaces, commas or hyphens",
+    "colours": "words for a sound, divided by commas; orchq ask colours --help lists them",
     "count": "a whole number",
+    "file": "a score: MusicXML, or another format that orchq check reads",
+    "role": "melody, accompaniment, filling or bass line",
     "tempo": "quarter notes a minute",
     "thing": "any term that a score prints, in any language of the graph, or a name",
     "directive": "any term that a score prints, in any language of the graph",

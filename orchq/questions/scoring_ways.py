@@ -1,0 +1,375 @@
+"""Ways to score a line: which there are, what speaks for each and against it, and their order."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import Literal
+
+from orchq.derive.path import DifficultyGrade
+from orchq.evidence import Evidence
+from orchq.knowledge import Dynamic, Instrument, Technique
+from orchq.questions.asked_line import AskedLine
+from orchq.questions.asking import Asking, Standpoint
+from orchq.questions.judging import (
+    ARTIFICIAL,
+    NATURAL,
+    Hands,
+    Judgement,
+    availability,
+    depth,
+    height,
+    loudness,
+    worst,
+)
+from orchq.questions.scoring_facts import Place, ScoringFacts, Thing, registers_at, scoring_facts
+from orchq.terms import OQ, local_name
+
+_ARCO = OQ + "arco"
+_USED_TO = {"student": 2, "orchestral": 4, "soloist": 6}
+_HARMONICS = frozenset({NATURAL, ARTIFICIAL})
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked for; ``words`` are labels, ``role`` is an IRI, ``without`` are techniques."""
+
+    words: tuple[str, ...]
+    dynamic: Dynamic | None
+    role: str | None
+    without: frozenset[str]
+    only: frozenset[str]
+    stand: Standpoint
+
+
+@dataclass(slots=True)
+class Way:
+    """A way to score a line, with the weights that add to its score and where they come from."""
+
+    grouping: Thing
+    manner: Thing
+    techniques: tuple[Technique, ...]
+    place: Place
+    difficulty: DifficultyGrade | None = None
+    weights: list[float] = field(default_factory=list)
+    why: list[str] = field(default_factory=list)
+    against: list[str] = field(default_factory=list)
+    evidence: list[Evidence] = field(default_factory=list)
+
+    @property
+    def score(self) -> float:
+        """All weights, added."""
+        return round(sum(self.weights), 2)
+
+    def of_kind(self, kind: str) -> str | None:
+        """The technique of a class, such as the mute."""
+        return next((each.label for each in self.techniques if kind in each.kinds), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Description:
+    """A word for the sound and the thing that it describes."""
+
+    word: str
+    what: str
+    iri: str
+    of: Literal["grouping", "manner", "register"]
+
+
+class Ways:
+    """Finds and weighs the ways to score a line."""
+
+    def __init__(self, asking: Asking, line: AskedLine, wish: Wish) -> None:
+        self._asking = asking
+        self._line = line
+        self._wish = wish
+        self._facts: ScoringFacts = scoring_facts(asking)
+        self._hands = Hands(asking, wish.stand)
+        self._allowed = lru_cache(None)(self._judge)
+        self._at_pitch = lru_cache(None)(self._judge_pitches)
+        self._graded = lru_cache(None)(self._grade)
+
+    @cached_property
+    def _ranks(self) -> Mapping[str, int]:
+        return {each.iri: each.rank for each in self._asking.knowledge.dynamics.values()}
+
+    def best(self, most: int, alike: int = 2) -> list[Way]:
+        """The best ways, at most ``alike`` of one grouping and of one manner on one string."""
+        kept: list[Way] = []
+        counts: dict[tuple[object, ...], int] = defaultdict(int)
+        order = sorted(self._all(), key=lambda way: (-way.score, way.grouping.iri, way.manner.iri))
+        for way in order:
+            keys = (way.grouping.iri,), (way.manner.iri, way.place.instrument.iri, way.place.called)
+            if len(kept) < most and all(counts[key] < alike for key in keys):
+                kept.append(way)
+                for key in keys:
+                    counts[key] += 1
+        return kept
+
+    def _all(self) -> Iterator[Way]:
+        for grouping in self._facts.groupings:
+            parts = self._parts(grouping)
+            if parts is None:
+                continue
+            lead, octaves = parts[0]
+            line = self._line.moved(octaves)
+            for manner in self._facts.manners:
+                techniques = self._techniques(manner)
+                if not all(self._can(techniques, *part) for part in parts):
+                    continue
+                for place in self._places(lead, line, len(parts) == 1):
+                    way = Way(grouping, manner, techniques, place)
+                    if self._weigh(way, parts) and (way.score > 0 or not self._wish.words):
+                        yield way
+
+    def _parts(self, grouping: Thing) -> tuple[tuple[Instrument, int], ...] | None:
+        """The instruments with the octaves that they are moved; ``None`` where one has no part."""
+        instruments = self._asking.knowledge.instruments
+        parts = tuple(
+            (instruments[iri], octaves)
+            for name, octaves in (("playsAtPitch", 0), ("playsOctaveBelow", -1))
+            for iri in sorted(grouping.all(name), key=_highest_first)
+        )
+        if self._wish.only and not {each.iri for each, _ in parts} <= self._wish.only:
+            return None
+        return parts
+
+    def _techniques(self, manner: Thing) -> tuple[Technique, ...]:
+        return tuple(self._asking.knowledge.techniques[iri] for iri in manner.all("involves"))
+
+    def _places(self, lead: Instrument, line: AskedLine, alone: bool) -> Iterator[Place]:
+        """The line as it lies, and on each single string that may be called for."""
+        yield Place(lead, line.low, line.high)
+        if not alone:
+            return
+        heights = self._asking.in_force("StringCallHeight", lead, None, self._wish.stand)
+        top = max((int(each.values["highestSemitone"]) for each in heights), default=0)
+        natural = Place(lead, line.low, line.high).strings
+        for string in lead.standard.strings:
+            opened = string.pitch.midi
+            if opened <= line.low.midi and line.high.midi <= opened + top:
+                called = Place(lead, line.low, line.high, string.number)
+                if called.strings != natural:
+                    yield called
+
+    # ------------------------------------------------------------ what cannot be done
+
+    def _can(self, techniques: Sequence[Technique], instrument: Instrument, octaves: int) -> bool:
+        every = {each.iri for each in techniques} | {i for each in techniques for i in each.implies}
+        if every & self._wish.without:
+            return False
+        able = (self._allowed(instrument.iri, each.iri) for each in techniques)
+        if any(each.verdict in ("not allowed", "unusual") for each in able):
+            return False
+        if any(not self._in_time(instrument, each) for each in techniques):
+            return False
+        harmonics = tuple(sorted(_HARMONICS & every))
+        beyond = ("not allowed",) if harmonics else ("not allowed", "unusual")
+        return self._at_pitch(instrument.iri, octaves, harmonics).verdict not in beyond
+
+    def _judge(self, instrument: str, technique: str) -> Judgement:
+        """Whether an instrument has a technique at the dynamic."""
+        asking, wish = self._asking, self._wish
+        on, asked = asking.knowledge.instruments[instrument], asking.knowledge.techniques[technique]
+        judged = [availability(asking, on, asked, wish.stand)]
+        if wish.dynamic is not None:
+            judged.append(loudness(asking, on, technique, wish.dynamic, wish.stand))
+        return worst(judged)
+
+    def _in_time(self, instrument: Instrument, technique: Technique) -> bool:
+        """Whether some authority holds the stroke possible at the rate of the line."""
+        rate = self._line.rate
+        if rate is None or technique.many_notes:
+            return True
+        limits = self._asking.opinions("RateLimit", instrument, technique.iri, self._wish.stand)
+        slowest = [float(v) for each in limits if (v := each.values.get("slowestRate")) is not None]
+        fastest = [float(v) for each in limits if (v := each.values.get("fastestRate")) is not None]
+        return min(slowest, default=0.0) <= rate <= max(fastest, default=rate)
+
+    def _judge_pitches(
+        self, instrument: str, octaves: int, harmonics: tuple[str, ...]
+    ) -> Judgement:
+        """Whether all pitches lie on an instrument, as stopped notes or as harmonics."""
+        asking, stand = self._asking, self._wish.stand
+        on = asking.knowledge.instruments[instrument]
+        judged = []
+        for pitch in {each.midi: each for each in self._line.moved(octaves).pitches}.values():
+            if harmonics:
+                judged += [self._hands.judge(on, kind, pitch) for kind in harmonics]
+            else:
+                judged += [depth(asking, on, pitch), height(asking, on, None, pitch, stand)]
+        return worst(judged)
+
+    # -------------------------------------------------------------------- the weighing
+
+    def _weigh(self, way: Way, parts: Sequence[tuple[Instrument, int]]) -> bool:
+        """Add what the rules give; false where the way contradicts the wish or meets none of it."""
+        if not self._weigh_words(way):
+            return False
+        self._weigh_role(way)
+        self._weigh_loudness(way, parts)
+        self._weigh_hand(way, parts)
+        way.against += [*way.grouping.all("speaksAgainst"), *way.manner.all("speaksAgainst")]
+        for thing in (way.grouping, way.manner):
+            way.evidence += self._asking.evidence_for(thing.iri)
+        way.weights.append(way.manner.number("instructionCount") * self._rule("instruction"))
+        if way.grouping.number("addsStrength") < 0:
+            way.weights.append(self._rule("few-players"))
+        further = way.grouping.number("sectionCount") - 1
+        if further > 0:
+            way.weights.append(further * self._rule("section"))
+        if way.place.called is not None:
+            way.weights.append(self._rule("called-string"))
+        return True
+
+    def _rule(self, name: str) -> float:
+        return self._facts.rules[name].weight
+
+    def _described(self, way: Way) -> list[_Description]:
+        found = [
+            *(_Description(word, way.grouping.label, way.grouping.iri, "grouping")
+              for word in way.grouping.words),
+            *(_Description(word, way.manner.label, way.manner.iri, "manner")
+              for word in way.manner.words),
+            *(_Description(word, each.label, each.iri, "manner")
+              for each in way.techniques for word in each.colours),
+        ]  # fmt: skip
+        rank = None if self._wish.dynamic is None else self._wish.dynamic.rank
+        for register in registers_at(self._facts, way.place, way.techniques, rank, self._ranks):
+            found += [
+                _Description(word, register.label, register.iri, "register")
+                for word in register.words
+            ]
+        return found
+
+    def _weigh_words(self, way: Way) -> bool:
+        """Weigh each word of the wish; false where none is met, or one is contradicted."""
+        described = self._described(way)
+        met = [self._weigh_word(way, word, described) for word in self._wish.words]
+        if None in met or (met and not any(met)):
+            return False
+        asked = way.manner.number("instructionCount") > 0
+        if met and asked and not any(each and "manner" in each for each in met):
+            way.weights.append(self._rule("unasked-colour"))
+            way.against.append(f"{way.manner.label}: a colour that nobody asked for")
+        return True
+
+    def _weigh_word(
+        self, way: Way, word: str, described: Sequence[_Description]
+    ) -> frozenset[str] | None:
+        """What meets the word: grouping, manner, register; ``None`` where it is contradicted.
+
+        Of a manner the more special technique decides: without vibrato a slur does not sing.
+        """
+        nearness = self._asking.knowledge.thesaurus.nearness
+        near: dict[str, list[_Description]] = defaultdict(list)
+        for each in described:
+            near[nearness(word, each.word) or ""].append(each)
+        exact = [*near["same"], *near["narrower"]]
+        loose = [*near["broader"], *near["related"]]
+        contrary = near["opposite"]
+        if any(each.of == "grouping" for each in contrary):
+            return None
+        if any(each.of == "manner" for each in contrary):
+            if not any(each.of == "manner" for each in exact):
+                return None
+            contrary = [each for each in contrary if each.of == "register"]
+        if exact:
+            way.weights.append(self._rule("word"))
+            if len({each.what for each in exact}) > 1:
+                way.weights.append(self._rule("second-witness"))
+        elif loose:
+            way.weights.append(self._rule("near-word"))
+        else:
+            way.weights.append(self._rule("missing-word"))
+            way.against.append(f"nothing in it is {word}")
+        if contrary:
+            way.weights.append(self._rule("contrary-register"))
+            way.against.append(f"{contrary[0].word}: {contrary[0].what}")
+        for each in exact or loose:
+            way.why.append(f"{each.word}: {each.what}")
+            if each.of == "register":
+                way.evidence += self._asking.evidence_for(each.iri)
+        return frozenset(each.of for each in exact or loose)
+
+    def _weigh_role(self, way: Way) -> None:
+        role = self._wish.role
+        if role is None:
+            return
+        label = self._asking.knowledge.label(role)
+        for thing in (way.grouping, way.manner):
+            if role in thing.roles:
+                way.weights.append(self._rule("role") / 2)
+                way.why.append(f"{label}: {thing.label}")
+            elif thing.roles:
+                way.weights.append(self._rule("other-role"))
+                way.against.append(f"{thing.label}: not for {label}")
+
+    def _weigh_loudness(self, way: Way, parts: Sequence[tuple[Instrument, int]]) -> None:
+        dynamic = self._wish.dynamic
+        if dynamic is None:
+            return
+        judged = worst(
+            self._allowed(each.iri, technique.iri)
+            for each, _ in parts
+            for technique in way.techniques
+        )
+        way.evidence += judged.evidence
+        if judged.verdict == "disputed":
+            way.weights.append(self._rule("disputed"))
+            way.against.append(judged.because)
+        strength = way.grouping.number("addsStrength") + way.manner.number("addsStrength")
+        loud = dynamic.rank >= self._ranks[OQ + "f"]
+        if loud and strength:
+            way.weights.append(strength * self._rule("strong-when-loud"))
+            (way.why if strength > 0 else way.against).append(
+                f"{'strong' if strength > 0 else 'weak'} at {dynamic.label}"
+            )
+        elif dynamic.rank <= self._ranks[OQ + "p"] and strength > 0:
+            way.weights.append(strength * self._rule("strong-when-soft"))
+
+    def _weigh_hand(self, way: Way, parts: Sequence[tuple[Instrument, int]]) -> None:
+        every = {each.iri for each in way.techniques}
+        harmonics = tuple(sorted(_HARMONICS & every))
+        judged = worst(self._at_pitch(each.iri, octaves, harmonics) for each, octaves in parts)
+        if judged.verdict != "allowed":
+            rule = "unsure-harmonic" if harmonics else "disputed"
+            way.weights.append(self._rule(rule))
+        if judged.because:
+            way.against.append(judged.because)
+            way.evidence += judged.evidence
+        rank = None if self._wish.dynamic is None else self._wish.dynamic.rank
+        registers = registers_at(self._facts, way.place, way.techniques, rank, self._ranks)
+        solo = [each for each in registers if each.one("isMainlySolo") == "true"]
+        if solo and way.grouping.number("sectionCount"):
+            way.weights.append(self._rule("mainly-solo"))
+            way.against.append(f"{solo[0].label}: mainly for one player")
+        if harmonics:
+            return
+        grades = [each for part in parts if (each := self._graded(part[0].iri, part[1]))]
+        if grades:
+            way.difficulty = max(grades, key=lambda each: each.rank)
+            beyond = way.difficulty.rank - _USED_TO[local_name(self._wish.stand.level)]
+            if beyond > 0:
+                way.weights.append(beyond * self._rule("hard"))
+                way.against.append(f"for the left hand: {way.difficulty.label}")
+
+    def _grade(self, instrument: str, octaves: int) -> DifficultyGrade | None:
+        on = self._asking.knowledge.instruments[instrument]
+        return self._line.moved(octaves).difficulty(on, self._wish.stand.level)
+
+
+def _highest_first(iri: str) -> int:
+    order = ("violin", "viola", "cello", "double-bass")
+    name = local_name(iri)
+    return order.index(name) if name in order else len(order)
+
+
+def opposite_words(asking: Asking, words: Iterable[str]) -> tuple[str, str] | None:
+    """Two words of a wish that cannot be true of one sound, or ``None``."""
+    given = list(words)
+    for place, one in enumerate(given):
+        for other in given[place + 1 :]:
+            if asking.knowledge.thesaurus.nearness(one, other) == "opposite":
+                return one, other
+    return None
