@@ -1,6 +1,7 @@
 """The question how a line can be scored so that it sounds as wished."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from orchq.errors import OrchqError
@@ -9,7 +10,7 @@ from orchq.questions.answers import Answers
 from orchq.questions.asked_line import AskedLine, line_of_pitches, line_of_score
 from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
-from orchq.questions.scoring_ways import Way, Ways, Wish, opposite_words
+from orchq.questions.scoring_ways import Way, Ways, Wish
 from orchq.questions.sound_words import colour_words
 
 _MOST = 10
@@ -62,7 +63,7 @@ def scoring(
     True
     """
     words = _words(self, like)
-    clash = opposite_words(self, words)
+    clash = _opposites(self, words)
     number = tempo_of(tempo)
     line = _line(self, pitches, from_, part, measures, number)
     dynamic = None if at is None else self.names.dynamic(at)
@@ -84,7 +85,7 @@ def scoring(
     if clash is not None:
         remarks = [f"{clash[0]} and {clash[1]} are opposites: no one sound is both."]
     else:
-        answers = [_answer(way) for way in Ways(self, line, wish).best(_MOST)]
+        answers = [_answer(self, way) for way in Ways(self, line, wish).best(_MOST)]
         if not answers:
             remarks = ["No way of playing that the graph knows fits all of this."]
     parameters = {
@@ -101,6 +102,16 @@ def scoring(
         **stand.shown,
     }
     return self.answer("scoring", parameters, answers, remarks)
+
+
+def _opposites(asking: Asking, words: Iterable[str]) -> tuple[str, str] | None:
+    """Two words of a wish that cannot be true of one sound, or ``None``."""
+    given = list(words)
+    for place, one in enumerate(given):
+        for other in given[place + 1 :]:
+            if asking.knowledge.thesaurus.nearness(one, other) == "opposite":
+                return one, other
+    return None
 
 
 def _words(self: Asking, like: str | None) -> tuple[str, ...]:
@@ -130,11 +141,12 @@ def _line(
     return line_of_score(file or "", part, measures, tempo, self.knowledge)
 
 
-def _answer(way: Way) -> ScoringAnswer:
+def _answer(self: Asking, way: Way) -> ScoringAnswer:
     strings = way.place.instrument.standard.strings
     called = next((each.name for each in strings if each.number == way.place.called), None)
     aside = ("ContactPoint", "Muting", "VibratoStage")
     contact, mute, vibrato = map(way.of_kind, aside)
+    grounds = [each for iri in dict.fromkeys(way.grounds) for each in self.evidence_for(iri)]
     playing = [each.label for each in way.techniques if not each.kinds.intersection(aside)]
     return ScoringAnswer(
         way.score,
@@ -147,5 +159,5 @@ def _answer(way: Way) -> ScoringAnswer:
         None if way.difficulty is None else way.difficulty.label,
         tuple(dict.fromkeys(way.why)),
         tuple(dict.fromkeys(way.against)),
-        tuple(dict.fromkeys(way.evidence)),
+        tuple(dict.fromkeys((*grounds, *way.evidence))),
     )

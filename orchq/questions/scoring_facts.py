@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from orchq.knowledge import Instrument, Technique
@@ -89,7 +90,7 @@ def scoring_facts(asking: Asking) -> ScoringFacts:
     return ScoringFacts(things("Grouping"), things("Manner"), things("Register"), rules)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Place:
     """Where a line lies on an instrument: its lowest and highest pitch, and the strings it takes.
 
@@ -101,7 +102,10 @@ class Place:
     high: Pitch
     called: int | None = None
 
-    @property
+    def __hash__(self) -> int:
+        return hash((self.instrument.iri, self.low, self.high, self.called))
+
+    @cached_property
     def strings(self) -> frozenset[str]:
         """The strings (IRIs) that a line takes in the lowest position, or the one called for."""
         strings = self.instrument.standard.strings
@@ -127,10 +131,13 @@ def registers_at(
     manner: tuple[Technique, ...],
     rank: int | None,
     ranks: Mapping[str, int],
+    *,
+    section: bool,
 ) -> list[Thing]:
     """The registers of an instrument in which a line lies, under their conditions.
 
-    ``rank`` is the degree of loudness, ``ranks`` are those of all dynamics by IRI.
+    ``rank`` is the degree of loudness, ``ranks`` are those of all dynamics by IRI; ``section`` is
+    whether more than one player has the line.
     """
     own = {register.iri for register in place.instrument.registers}
     every = {each.iri for each in manner} | {iri for each in manner for iri in each.implies}
@@ -140,6 +147,7 @@ def registers_at(
         if register.iri in own
         and _spans(register, place)
         and set(register.all("heardWith")) <= every
+        and (section or register.one("heardFromSection") != "true")
         and (register.one("liesHigh") != "true" or place.lies_high)
         and _loud_as(register, rank, ranks)
     ]

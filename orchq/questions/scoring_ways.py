@@ -1,7 +1,7 @@
 """Ways to score a line: which there are, what speaks for each and against it, and their order."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Literal
@@ -44,16 +44,22 @@ class Wish:
 
 @dataclass(slots=True)
 class Way:
-    """A way to score a line, with the weights that add to its score and where they come from."""
+    """A way to score a line, with the weights that add to its score and where they come from.
+
+    ``place`` is where the first instrument plays, ``others`` where those that join it do.
+    ``grounds`` are IRIs of what describes it, ``evidence`` is that of limits.
+    """
 
     grouping: Thing
     manner: Thing
     techniques: tuple[Technique, ...]
     place: Place
+    others: tuple[Place, ...] = ()
     difficulty: DifficultyGrade | None = None
     weights: list[float] = field(default_factory=list)
     why: list[str] = field(default_factory=list)
     against: list[str] = field(default_factory=list)
+    grounds: list[str] = field(default_factory=list)
     evidence: list[Evidence] = field(default_factory=list)
 
     @property
@@ -68,12 +74,15 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class _Description:
-    """A word for the sound and the thing that it describes."""
+    """A word for the sound and the thing that it describes.
+
+    ``joined`` is a register of an instrument that joins the first: its tone is one of several.
+    """
 
     word: str
     what: str
     iri: str
-    of: Literal["grouping", "manner", "register"]
+    of: Literal["grouping", "manner", "register", "joined"]
 
 
 class Ways:
@@ -85,6 +94,7 @@ class Ways:
         self._wish = wish
         self._facts: ScoringFacts = scoring_facts(asking)
         self._hands = Hands(asking, wish.stand)
+        self._lying: dict[tuple[Place, str, bool], list[Thing]] = {}
         self._allowed = lru_cache(None)(self._judge)
         self._at_pitch = lru_cache(None)(self._judge_pitches)
         self._graded = lru_cache(None)(self._grade)
@@ -113,12 +123,13 @@ class Ways:
                 continue
             lead, octaves = parts[0]
             line = self._line.moved(octaves)
+            others = tuple(self._lies(*part) for part in parts[1:])
             for manner in self._facts.manners:
                 techniques = self._techniques(manner)
                 if not all(self._can(techniques, *part) for part in parts):
                     continue
                 for place in self._places(lead, line, len(parts) == 1):
-                    way = Way(grouping, manner, techniques, place)
+                    way = Way(grouping, manner, techniques, place, others)
                     if self._weigh(way, parts) and (way.score > 0 or not self._wish.words):
                         yield way
 
@@ -133,6 +144,10 @@ class Ways:
         if self._wish.only and not {each.iri for each, _ in parts} <= self._wish.only:
             return None
         return parts
+
+    def _lies(self, instrument: Instrument, octaves: int) -> Place:
+        line = self._line.moved(octaves)
+        return Place(instrument, line.low, line.high)
 
     def _techniques(self, manner: Thing) -> tuple[Technique, ...]:
         return tuple(self._asking.knowledge.techniques[iri] for iri in manner.all("involves"))
@@ -210,8 +225,7 @@ class Ways:
         self._weigh_loudness(way, parts)
         self._weigh_hand(way, parts)
         way.against += [*way.grouping.all("speaksAgainst"), *way.manner.all("speaksAgainst")]
-        for thing in (way.grouping, way.manner):
-            way.evidence += self._asking.evidence_for(thing.iri)
+        way.grounds += [way.grouping.iri, way.manner.iri]
         way.weights.append(way.manner.number("instructionCount") * self._rule("instruction"))
         if way.grouping.number("addsStrength") < 0:
             way.weights.append(self._rule("few-players"))
@@ -234,13 +248,30 @@ class Ways:
             *(_Description(word, each.label, each.iri, "manner")
               for each in way.techniques for word in each.colours),
         ]  # fmt: skip
-        rank = None if self._wish.dynamic is None else self._wish.dynamic.rank
-        for register in registers_at(self._facts, way.place, way.techniques, rank, self._ranks):
+        for place in (way.place, *way.others):
             found += [
-                _Description(word, register.label, register.iri, "register")
+                _Description(
+                    word,
+                    register.label,
+                    register.iri,
+                    "register" if place == way.place else "joined",
+                )
+                for register in self._registers(way, place)
                 for word in register.words
             ]
         return found
+
+    def _registers(self, way: Way, place: Place) -> list[Thing]:
+        """The registers in which the line lies at a place."""
+        section = way.grouping.number("sectionCount") > 0
+        key = (place, way.manner.iri, section)
+        if key not in self._lying:
+            dynamic = self._wish.dynamic
+            rank = None if dynamic is None else dynamic.rank
+            self._lying[key] = registers_at(
+                self._facts, place, way.techniques, rank, self._ranks, section=section
+            )
+        return self._lying[key]
 
     def _weigh_words(self, way: Way) -> bool:
         """Weigh each word of the wish; false where none is met, or one is contradicted."""
@@ -264,7 +295,10 @@ class Ways:
         nearness = self._asking.knowledge.thesaurus.nearness
         near: dict[str, list[_Description]] = defaultdict(list)
         for each in described:
-            near[nearness(word, each.word) or ""].append(each)
+            fit = nearness(word, each.word) or ""
+            if each.of == "joined":
+                fit = "related" if fit in ("same", "narrower") else ""
+            near[fit].append(each)
         exact = [*near["same"], *near["narrower"]]
         loose = [*near["broader"], *near["related"]]
         contrary = near["opposite"]
@@ -275,7 +309,7 @@ class Ways:
                 return None
             contrary = [each for each in contrary if each.of == "register"]
         if exact:
-            way.weights.append(self._rule("word"))
+            way.weights.append(self._rule("word" if near["same"] else "kind-of-word"))
             if len({each.what for each in exact}) > 1:
                 way.weights.append(self._rule("second-witness"))
         elif loose:
@@ -288,8 +322,8 @@ class Ways:
             way.against.append(f"{contrary[0].word}: {contrary[0].what}")
         for each in exact or loose:
             way.why.append(f"{each.word}: {each.what}")
-            if each.of == "register":
-                way.evidence += self._asking.evidence_for(each.iri)
+            if each.of in ("register", "joined"):
+                way.grounds.append(each.iri)
         return frozenset(each.of for each in exact or loose)
 
     def _weigh_role(self, way: Way) -> None:
@@ -297,6 +331,11 @@ class Ways:
         if role is None:
             return
         label = self._asking.knowledge.label(role)
+        suited = [each for each in self._registers(way, way.place) if role in each.roles]
+        if suited:
+            way.weights.append(self._rule("role") / 2)
+            way.why.append(f"{label}: {suited[0].label}")
+            way.grounds.append(suited[0].iri)
         for thing in (way.grouping, way.manner):
             if role in thing.roles:
                 way.weights.append(self._rule("role") / 2)
@@ -338,9 +377,9 @@ class Ways:
         if judged.because:
             way.against.append(judged.because)
             way.evidence += judged.evidence
-        rank = None if self._wish.dynamic is None else self._wish.dynamic.rank
-        registers = registers_at(self._facts, way.place, way.techniques, rank, self._ranks)
-        solo = [each for each in registers if each.one("isMainlySolo") == "true"]
+        solo = [
+            each for each in self._registers(way, way.place) if each.one("isMainlySolo") == "true"
+        ]
         if solo and way.grouping.number("sectionCount"):
             way.weights.append(self._rule("mainly-solo"))
             way.against.append(f"{solo[0].label}: mainly for one player")
@@ -363,13 +402,3 @@ def _highest_first(iri: str) -> int:
     order = ("violin", "viola", "cello", "double-bass")
     name = local_name(iri)
     return order.index(name) if name in order else len(order)
-
-
-def opposite_words(asking: Asking, words: Iterable[str]) -> tuple[str, str] | None:
-    """Two words of a wish that cannot be true of one sound, or ``None``."""
-    given = list(words)
-    for place, one in enumerate(given):
-        for other in given[place + 1 :]:
-            if asking.knowledge.thesaurus.nearness(one, other) == "opposite":
-                return one, other
-    return None

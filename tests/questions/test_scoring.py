@@ -71,7 +71,7 @@ WISHES = [
      {"like": "rich, full", "pitches": "A3 C4 E4", "at": "f", "role": "melody"},
      [way("violas and cellos in unison")]),
     ("very expressive (Rimsky-Korsakov, doubling in octaves, e)",
-     {"like": "expressive", "pitches": "A4 C5 E5", "at": "f", "role": "melody"},
+     {"like": "expressive", "pitches": "D5 F5 A5", "at": "f", "role": "melody"},
      [way("violins, cellos an octave lower")]),
     ("full and very high (Rimsky-Korsakov, doubling in octaves, a)",
      {"like": "full", "pitches": "E6 G6 F6", "at": "f", "role": "melody"},
