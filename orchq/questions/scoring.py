@@ -10,12 +10,12 @@ from orchq.questions.answers import Answers
 from orchq.questions.asked_line import AskedLine, line_of_pitches, line_of_score
 from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
+from orchq.questions.scoring_facts import scoring_facts
 from orchq.questions.scoring_ways import Way, Ways, Wish
 from orchq.questions.sound_words import colour_words
 
 _MOST = 10
 _BETWEEN = re.compile(r"\s*(?:,|;|\band\b)\s*")
-_ROLES = "SELECT ?role ?label WHERE { ?role a oq:Role ; skos:prefLabel ?label }"
 _CAUTION = "A way to begin with, and no judgement of music: the players know their instruments."
 
 
@@ -55,7 +55,7 @@ def scoring(
     """Return ways to score a line so that it sounds as wished, the best first.
 
     The line is given by sounding pitches, taken as quarter notes, or by measures of a part of a
-    score. Raises ``OrchqError`` for an unknown name, and where there is no line.
+    score. Raises ``OrchqError`` for an unknown name, and for a line that is given twice.
 
     >>> import orchq
     >>> found = orchq.load().ask.scoring(like="dark, singing", pitches="G3 A3 Bb3 D4", at="mf")
@@ -67,7 +67,8 @@ def scoring(
     number = tempo_of(tempo)
     line = _line(self, pitches, from_, part, measures, number)
     dynamic = None if at is None else self.names.dynamic(at)
-    roles = {row["label"]: row["role"] for row in self.select(_ROLES)}
+    facts = scoring_facts(self)
+    roles = {self.knowledge.label(iri): iri for iri in facts.roles}
     asked_role = None if role is None else self.names.one_of("role", role.replace("-", " "), roles)
     avoided = () if without is None else self.names.techniques(without)
     instruments = () if only is None else self.names.instruments(only)
@@ -82,17 +83,19 @@ def scoring(
     )
     remarks = [_CAUTION]
     answers: list[ScoringAnswer] = []
-    if clash is not None:
+    if line is None:
+        remarks = ["No line is given: --pitches, or --from a score with --part and --measures."]
+    elif clash is not None:
         remarks = [f"{clash[0]} and {clash[1]} are opposites: no one sound is both."]
     else:
-        answers = [_answer(self, way) for way in Ways(self, line, wish).best(_MOST)]
+        answers = [_answer(self, way) for way in Ways(self, facts, line, wish).best(_MOST)]
         if not answers:
             remarks = ["No way of playing that the graph knows fits all of this."]
     parameters = {
         "like": ", ".join(words) or None,
-        "pitches": None if from_ else " ".join(each.name for each in line.pitches),
+        "pitches": pitches and line and " ".join(each.name for each in line.pitches),
         "from_": from_,
-        "part": line.part.name if from_ else part,
+        "part": line.part.name if from_ and line else part,
         "measures": measures,
         "at": dynamic and dynamic.label,
         "tempo": number,
@@ -133,12 +136,12 @@ def _line(
     part: str | None,
     measures: str | None,
     tempo: float | None,
-) -> AskedLine:
-    if (pitches is None) == (file is None):
+) -> AskedLine | None:
+    if pitches is not None and file is not None:
         raise OrchqError("a line is given by --pitches or by --from a score, and not by both")
-    if pitches is not None:
-        return line_of_pitches(pitches, tempo, self.knowledge)
-    return line_of_score(file or "", part, measures, tempo, self.knowledge)
+    if file is not None:
+        return line_of_score(file, part, measures, tempo, self.knowledge)
+    return None if pitches is None else line_of_pitches(pitches, tempo, self.knowledge)
 
 
 def _answer(self: Asking, way: Way) -> ScoringAnswer:

@@ -66,6 +66,12 @@ class ScoringFacts:
     registers: tuple[Thing, ...]
     rules: Mapping[str, Rule]
 
+    @property
+    def roles(self) -> frozenset[str]:
+        """The roles that something suits, as IRIs."""
+        every = (*self.groupings, *self.manners, *self.registers)
+        return frozenset(role for each in every for role in each.roles)
+
 
 def scoring_facts(asking: Asking) -> ScoringFacts:
     """Read what the graph says about scoring."""
@@ -91,7 +97,7 @@ def scoring_facts(asking: Asking) -> ScoringFacts:
 
 
 @dataclass(frozen=True)
-class Place:
+class LineOnStrings:
     """Where a line lies on an instrument: its lowest and highest pitch, and the strings it takes.
 
     ``called`` is the number of the string that the part calls for, if it does.
@@ -127,7 +133,7 @@ class Place:
 
 def registers_at(
     facts: ScoringFacts,
-    place: Place,
+    place: LineOnStrings,
     manner: tuple[Technique, ...],
     rank: int | None,
     ranks: Mapping[str, int],
@@ -153,7 +159,7 @@ def registers_at(
     ]
 
 
-def _spans(register: Thing, place: Place) -> bool:
+def _spans(register: Thing, place: LineOnStrings) -> bool:
     low, high = register.one("lowestPitch"), register.one("highestPitch")
     strings = set(register.all("coversString"))
     if low is not None and place.low.midi < Pitch.parse(low).midi:

@@ -22,7 +22,12 @@ from orchq.questions.judging import (
     loudness,
     worst,
 )
-from orchq.questions.scoring_facts import Place, ScoringFacts, Thing, registers_at, scoring_facts
+from orchq.questions.scoring_facts import (
+    LineOnStrings,
+    ScoringFacts,
+    Thing,
+    registers_at,
+)
 from orchq.terms import OQ, local_name
 
 _ARCO = OQ + "arco"
@@ -53,8 +58,8 @@ class Way:
     grouping: Thing
     manner: Thing
     techniques: tuple[Technique, ...]
-    place: Place
-    others: tuple[Place, ...] = ()
+    place: LineOnStrings
+    others: tuple[LineOnStrings, ...] = ()
     difficulty: DifficultyGrade | None = None
     weights: list[float] = field(default_factory=list)
     why: list[str] = field(default_factory=list)
@@ -88,13 +93,13 @@ class _Description:
 class Ways:
     """Finds and weighs the ways to score a line."""
 
-    def __init__(self, asking: Asking, line: AskedLine, wish: Wish) -> None:
+    def __init__(self, asking: Asking, facts: ScoringFacts, line: AskedLine, wish: Wish) -> None:
         self._asking = asking
         self._line = line
         self._wish = wish
-        self._facts: ScoringFacts = scoring_facts(asking)
+        self._facts = facts
         self._hands = Hands(asking, wish.stand)
-        self._lying: dict[tuple[Place, str, bool], list[Thing]] = {}
+        self._lying: dict[tuple[LineOnStrings, str, bool], list[Thing]] = {}
         self._allowed = lru_cache(None)(self._judge)
         self._at_pitch = lru_cache(None)(self._judge_pitches)
         self._graded = lru_cache(None)(self._grade)
@@ -145,25 +150,25 @@ class Ways:
             return None
         return parts
 
-    def _lies(self, instrument: Instrument, octaves: int) -> Place:
+    def _lies(self, instrument: Instrument, octaves: int) -> LineOnStrings:
         line = self._line.moved(octaves)
-        return Place(instrument, line.low, line.high)
+        return LineOnStrings(instrument, line.low, line.high)
 
     def _techniques(self, manner: Thing) -> tuple[Technique, ...]:
-        return tuple(self._asking.knowledge.techniques[iri] for iri in manner.all("involves"))
+        return tuple(self._asking.knowledge.techniques[iri] for iri in manner.all("playsWith"))
 
-    def _places(self, lead: Instrument, line: AskedLine, alone: bool) -> Iterator[Place]:
+    def _places(self, lead: Instrument, line: AskedLine, alone: bool) -> Iterator[LineOnStrings]:
         """The line as it lies, and on each single string that may be called for."""
-        yield Place(lead, line.low, line.high)
+        yield LineOnStrings(lead, line.low, line.high)
         if not alone:
             return
         heights = self._asking.in_force("StringCallHeight", lead, None, self._wish.stand)
         top = max((int(each.values["highestSemitone"]) for each in heights), default=0)
-        natural = Place(lead, line.low, line.high).strings
+        natural = LineOnStrings(lead, line.low, line.high).strings
         for string in lead.standard.strings:
             opened = string.pitch.midi
             if opened <= line.low.midi and line.high.midi <= opened + top:
-                called = Place(lead, line.low, line.high, string.number)
+                called = LineOnStrings(lead, line.low, line.high, string.number)
                 if called.strings != natural:
                     yield called
 
@@ -261,7 +266,7 @@ class Ways:
             ]
         return found
 
-    def _registers(self, way: Way, place: Place) -> list[Thing]:
+    def _registers(self, way: Way, place: LineOnStrings) -> list[Thing]:
         """The registers in which the line lies at a place."""
         section = way.grouping.number("sectionCount") > 0
         key = (place, way.manner.iri, section)

@@ -1,7 +1,10 @@
 """What a user types is a name of the graph or refused; it never becomes part of a query."""
 
+from pathlib import Path
+
 import pytest
 
+import orchq
 from orchq import load
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
@@ -39,6 +42,11 @@ SOUND = {
     "tempo": "96",
     "passage": "C4 E4 | C#4",
     "setting": "D C B",
+    "directives": "con sord., pizz.",
+    "colours": "dark, singing",
+    "role": "melody",
+    "instruments": "viola, cello",
+    "file": str(Path(orchq.__file__).parent / "demo" / "lantern-street.musicxml"),
 }
 SPECIAL = {"touched": "D5"}
 PEDALLED = {"on": "harp"}
@@ -46,7 +54,7 @@ CASES = [
     pytest.param(question, parameter, id=f"{question.name}-{parameter.name}")
     for question in catalogue()
     for parameter in question.parameters
-    if parameter.kind != "flag"
+    if parameter.kind not in {"flag", "text"}  # a text is looked for in a file, not in the graph
 ]
 
 

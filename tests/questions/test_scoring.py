@@ -181,10 +181,12 @@ def orchq_demo():
     return files("orchq") / "demo" / "lantern-street.musicxml"
 
 
-@pytest.mark.parametrize("given", [{}, {"pitches": "G3", "from_": "x.musicxml"}])
-def test_a_line_is_given_once(ask, given):
+def test_a_line_is_given_once(ask):
     with pytest.raises(OrchqError, match="line"):
-        ask.scoring(like="warm", **given)
+        ask.scoring(like="warm", pitches="G3", from_="x.musicxml")
+    found = ask.scoring(like="warm")
+    assert not found
+    assert "No line" in found.remarks[0]
 
 
 def test_every_weight_is_a_rule_of_the_graph(graph):
