@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from lxml import etree
 
 from orchq.questions.printing import PrintedExample
-from orchq.report.engraved.mei import StaffDef, engraved, inline, score
+from orchq.report.engraved.few_notes import StaffDef, engraved, inline, score
 from orchq.report.engraved.system_drawing import Glyphs
 
 _SVG = "http://www.w3.org/2000/svg"

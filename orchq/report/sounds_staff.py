@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
 from orchq.questions.sounding import CIRCLE, DIAMOND, OVER_NOTE, SoundsAnswer
-from orchq.report.engraved.mei import (
+from orchq.report.engraved.few_notes import (
     StaffDef,
     clef,
     engraved,

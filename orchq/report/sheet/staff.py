@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
-from orchq.report.engraved.mei import StaffDef, clef, height, inline, measures, note, score
+from orchq.report.engraved.few_notes import StaffDef, clef, height, inline, measures, note, score
 from orchq.report.engraved.system_drawing import Glyphs
 
 _FEW_LEDGER_LINES = 8
