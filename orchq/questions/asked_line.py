@@ -111,8 +111,11 @@ def line_of_score(
 ) -> AskedLine:
     """Take a line from a score.
 
-    Raises ``OrchqError`` when there is no such part or measure, or no note in it.
+    Raises ``OrchqError`` when the file cannot be read, and when there is no such part or measure,
+    or no note in it.
     """
+    if "\0" in file:
+        raise OrchqError(f"{file!r} is not the name of a file")
     score = read_score(Path(file), knowledge)
     chosen = _part(score.parts, part, file)
     wanted = _measures(chosen, measures, file)

@@ -67,10 +67,12 @@ def notation(self: Asking, *, technique: str) -> Answers[NotationAnswer]:
     clash = _clash(self, things)
     if clash:
         return self.answer("notation", parameters, [], [f"{clash}."])
-    answers = [_printed(self, things)]
-    silent = answers[0].placed == () and answers[0].wrong == ()
-    said = [] if not silent else [f"The graph has words alone for {parameters['technique']}."]
-    return self.answer("notation", parameters, answers, said)
+    answer = _printed(self, things)
+    if not answer.evidence:
+        silent = f"The graph does not say how {parameters['technique']} is printed."
+        return self.answer("notation", parameters, [], [silent])
+    words_alone = () if answer.placed or answer.wrong else ("The graph has the words alone.",)
+    return self.answer("notation", parameters, [answer], words_alone)
 
 
 def _clash(self: Asking, things: Sequence[Directive]) -> str:
