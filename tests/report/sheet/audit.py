@@ -306,7 +306,8 @@ class Audit:
         )
         fingers = set(re.findall(r">(\d)</fing>", music))
         for drawn in self.document.xpath("//td[@class='example']//svg"):
-            if alien := set(NUMBER.findall(text_of(drawn))) - fingers:
+            shown = {number for text in drawn.xpath(".//text()") for number in NUMBER.findall(text)}
+            if alien := shown - fingers:
                 yield f"examples: {alien}"
         partials = self.document.xpath("//svg[contains(@class, 'nodes')]//text/text()")
         nodes = {row[1] for row in self.rows("harmonics")}
