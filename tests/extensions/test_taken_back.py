@@ -86,8 +86,8 @@ def test_questions_follow(with_erhu):
 
 
 def test_the_sheet_follows(with_erhu):
-    assert "snap pizzicato" not in instrument_sheet(with_erhu, "erhu")
-    assert "snap pizzicato" in instrument_sheet(with_erhu, "violin")
+    assert ">snap pizzicato<" not in instrument_sheet(with_erhu, "erhu")
+    assert ">snap pizzicato<" in instrument_sheet(with_erhu, "violin")
 
 
 def test_the_graph_says_what_is_offered(with_erhu: Knowledge):
