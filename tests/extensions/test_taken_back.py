@@ -6,7 +6,6 @@ import pytest
 
 import orchq
 from orchq.knowledge import Knowledge
-from orchq.report.sheet import instrument_sheet
 
 ERHU = Path(__file__).parent / "erhu.ttl"
 PASSAGE = """
@@ -83,11 +82,6 @@ def test_questions_follow(with_erhu):
     assert stop.struck.grade == "impossible"
     (stop,) = ask.stops(on="violin", pitches="D4 A4")
     assert stop.struck.grade == "easy"
-
-
-def test_the_sheet_follows(with_erhu):
-    assert ">snap pizzicato<" not in instrument_sheet(with_erhu, "erhu")
-    assert ">snap pizzicato<" in instrument_sheet(with_erhu, "violin")
 
 
 def test_the_graph_says_what_is_offered(with_erhu: Knowledge):
