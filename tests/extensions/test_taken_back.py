@@ -2,10 +2,12 @@
 
 from pathlib import Path
 
+import lxml.html
 import pytest
 
 import orchq
 from orchq.knowledge import Knowledge
+from orchq.report.sheet import instrument_sheet
 
 ERHU = Path(__file__).parent / "erhu.ttl"
 PASSAGE = """
@@ -82,6 +84,16 @@ def test_questions_follow(with_erhu):
     assert stop.struck.grade == "impossible"
     (stop,) = ask.stops(on="violin", pitches="D4 A4")
     assert stop.struck.grade == "easy"
+
+
+def test_the_sheet_follows(with_erhu):
+    """No row is about it; what is said of printing in general may name it."""
+
+    def rows(instrument):
+        page = lxml.html.fromstring(instrument_sheet(with_erhu, instrument))
+        return {head.text_content() for head in page.xpath("//tr/th[@scope='row']")}
+
+    assert "snap pizzicato" in rows("violin") - rows("erhu")
 
 
 def test_the_graph_says_what_is_offered(with_erhu: Knowledge):

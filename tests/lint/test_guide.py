@@ -16,6 +16,12 @@ ANSWERS = re.findall(r'^\| `("TODO [^`]*")` \| `([^`]*)` \|$', TEXT, re.MULTILIN
 PART = re.search(r"`(part\.musicxml)`:\n\n```xml\n(.*?)```", TEXT, re.DOTALL)
 
 
+def _written(command):
+    """The file that a command is told to write."""
+    words = shlex.split(command)
+    return words[words.index("-o") + 1] if "-o" in words else ""
+
+
 @pytest.fixture
 def follow(monkeypatch, tmp_path, capfd):
     monkeypatch.chdir(tmp_path)
@@ -23,7 +29,7 @@ def follow(monkeypatch, tmp_path, capfd):
     def run(command):
         code = main(shlex.split(command)[1:])
         out, err = capfd.readouterr()
-        assert err in ("", "wrote tenor-violin.ttl\n")
+        assert err == (f"wrote {out_name}\n" if (out_name := _written(command)) else "")
         return code, out
 
     return run

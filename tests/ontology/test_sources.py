@@ -106,9 +106,10 @@ def test_reports_link_to_the_page(tmp_path):
     assert 'symphonique.djvu/14" rel="noreferrer">' in orchq.format_report(outcome, "html")
 
 
+@pytest.mark.xfail(reason="619: manners and groupings of scoring rest on memory", strict=True)
 def test_few_statements_rest_on_memory_alone(ontology):
     every, alone = Statements(ontology).counted()
-    assert alone.total() < 630
+    assert alone.total() < 600
     assert alone.total() < every.total()
 
 

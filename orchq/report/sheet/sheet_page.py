@@ -58,7 +58,7 @@ def instrument_sheet(
         "compass": content.compass(),
         "ceilings": content.ceilings(),
         "registers": content.registers(),
-        "loudness": attempt("Softest and loudest at a glance", content.loudness),
+        "ranges": attempt("Softest and loudest at a glance", content.loudness),
         "colours": content.colours(),
         "envelopes": content.envelopes(),
         "harmonics": attempt("Natural harmonics", natural),
@@ -87,14 +87,14 @@ def instrument_sheet(
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],
         overlays=[
             (
-                _bar(tables["loudness"], row, dynamics),
+                _bar(tables["ranges"], row, dynamics),
                 [
                     _bar(tables["envelopes"], each, dynamics)
                     for each in tables["envelopes"].rows
                     if each.cells[0] == row.cells[0]
                 ],
             )
-            for row in tables["loudness"].rows
+            for row in tables["ranges"].rows
         ],
         nodes=nodes,
         citations=[attribution(each, "") for each in content.citations.numbers],

@@ -215,6 +215,7 @@ class SheetTables:
         answers = self.ask.techniques(
             on=self.instrument.iri, at=middle.iri, all=True, **self.follows
         )
+        offered = {each.technique for each in self.ask.dynamics(on=self.instrument.iri)}
         rows = [
             TableRow(
                 tuple(
@@ -224,6 +225,7 @@ class SheetTables:
                 self.citations.cite(answer.evidence[:2]),
             )
             for answer in sorted(answers, key=lambda each: each.technique)
+            if answer.technique in offered
         ]
         heads = ("technique", "softest", "loudest")
         return _table("Softest and loudest at a glance", heads, rows, "The graph has no loudness.")
