@@ -7,16 +7,12 @@ of its heading, the name of its contents, and a digest of the program, the graph
 import gc
 import hashlib
 import json
-import os
-import signal
-import threading
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from functools import lru_cache
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +24,7 @@ from orchq.knowledge.extensions import files_of
 from orchq.project import Project
 from orchq.report.machine import file_object
 from orchq.severity import SEVERITIES
+from orchq.worker_pool import worker_pool
 
 _AHEAD = 4  # files handed out for each process, so that none waits
 _LARGEST = 200_000_000  # bytes of one record
@@ -110,7 +107,7 @@ def records(tasks: Iterable[Task], jobs: int) -> Iterator[str]:
     waiting = iter(tasks)
     again: deque[Task] = deque()
     while True:
-        pool = _pool(jobs)
+        pool = worker_pool(jobs)
         running: dict[Future[str], Task] = {}
         try:
             yield from _through(pool, waiting, running, jobs * _AHEAD)
@@ -147,32 +144,12 @@ def _through(
 
 
 def _alone(task: Task) -> str:
-    with _pool(1) as pool:
+    with worker_pool(1) as pool:
         try:
             return pool.submit(record_of, task).result()
         except BrokenProcessPool:
             error = "it ended the process that checked it, perhaps for lack of memory"
             return json.dumps({"file": task.path, "state": task.state, "error": error})
-
-
-def _pool(jobs: int) -> ProcessPoolExecutor:
-    # Started afresh, since a forked process may wait for a lock that nobody holds any more.
-    return ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_begin)
-
-
-def _begin() -> None:
-    """Set up a process that checks: the one that started it is asked to end it, not the user."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    # Looking for cycles among values that live to the end of a file finds none.
-    gc.disable()
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 def on_cluster(address: str, tasks: Iterable[Task]) -> Iterator[str]:

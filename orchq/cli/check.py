@@ -11,7 +11,7 @@ import typer
 from orchq.baseline import baseline_of, read_baseline
 from orchq.cli.failure import fail
 from orchq.cli.given_scores import given_scores
-from orchq.cli.options import AsJson, Extensions, Level, Out, Trust
+from orchq.cli.options import AsJson, Extensions, Level, Out, Rules, Trust
 from orchq.cli.output import check_out, deliver, deliver_bytes, look
 from orchq.cli.progress import with_progress
 from orchq.cli.take_home import chosen_proposals, write_applied, write_stripped
@@ -57,10 +57,7 @@ def check(
     level: Level = None,
     trust: Trust = None,
     extensions: Extensions = None,
-    rules: Annotated[
-        str | None,
-        typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
-    ] = None,
+    rules: Rules = None,
     fail_on: Annotated[
         Threshold | None,
         typer.Option(help="The mildest finding that makes the exit code 1; by default violation."),

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 import typer
 
 import orchq
-from orchq.cli.options import Extensions
+from orchq.cli.options import Extensions, Rules
 from orchq.cli.streams import say
 from orchq.errors import known
 from orchq.report.wording import one_line
@@ -22,10 +22,7 @@ def endpoint(
         Literal["text", "json"], typer.Option("--format", help="Format of the report.")
     ] = "text",
     extensions: Extensions = None,
-    rules: Annotated[
-        str | None,
-        typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
-    ] = None,
+    rules: Rules = None,
     seconds: Annotated[
         float,
         typer.Option(

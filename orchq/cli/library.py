@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from orchq.cli.failure import BROKEN_CALL, fail
-from orchq.cli.options import Extensions, Level, Trust
+from orchq.cli.options import Extensions, Level, Rules, Trust
 from orchq.cli.progress import with_count
 from orchq.cli.streams import say
 from orchq.cli.survey import cores
@@ -54,10 +54,7 @@ def library(
     level: Level = None,
     trust: Trust = None,
     extensions: Extensions = None,
-    rules: Annotated[
-        str | None,
-        typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
-    ] = None,
+    rules: Rules = None,
     advice: Annotated[
         bool, typer.Option("--advice", help="Try out what could be written instead.")
     ] = False,

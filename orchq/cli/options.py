@@ -19,6 +19,11 @@ Level = Annotated[
     typer.Option(metavar="LEVEL", help="Who plays: student, orchestral or soloist."),
 ]
 
+Rules = Annotated[
+    str | None,
+    typer.Option(metavar="NAME,...", help="Run only these rules (see orchq rules)."),
+]
+
 Trust = Annotated[
     str | None,
     typer.Option(

@@ -4,16 +4,11 @@ import gc
 import gzip
 import hashlib
 import json
-import os
-import signal
-import threading
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 from orchq.errors import OrchqError, explained
@@ -26,6 +21,7 @@ from orchq.score import Score
 from orchq.survey.input_files import ScoreFile
 from orchq.survey.measuring import measured
 from orchq.survey.table_files import Tables, Values, fits, values_of
+from orchq.worker_pool import worker_pool
 
 _LARGEST = 200_000_000  # bytes of the result of one file
 _DONE = ".done"
@@ -81,10 +77,7 @@ class Survey:
         if jobs == 1 or len(files) == 1:
             yield from map(measure, files)
             return
-        # Started afresh, since a forked process may wait for a lock that nobody holds any more.
-        pool = ProcessPoolExecutor(
-            min(jobs, len(files)), mp_context=get_context("spawn"), initializer=_begin
-        )
+        pool = worker_pool(min(jobs, len(files)))
         done = 0
         try:
             for outcome in pool.map(measure, files):
@@ -175,19 +168,3 @@ def _kept(result: Path) -> dict[str, Values] | None:
     except (OrchqError, OSError, EOFError, ValueError, zlib.error, RecursionError):
         return None
     return kept if fits(kept) else None
-
-
-def _begin() -> None:
-    """Set up a process that measures: the one that started it is asked to end it, not the user."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    # Looking for cycles among values that live to the end of a file finds none; see ``_outcome``.
-    gc.disable()
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    """Leave no process behind when the one that started it is killed."""
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
