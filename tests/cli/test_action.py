@@ -91,7 +91,7 @@ def test_every_option_reaches_the_check(act, tmp_path):
         "fail-on": "info", "format": "json", "out": "report.json",
     }  # fmt: skip
     done = act(files="scores/demo.musicxml", **options)
-    assert done.stderr == ""
+    assert done.stderr == "wrote report.json\n"
     assert done.returncode == 1
     assert done.stdout == ""
     (file,) = json.loads((tmp_path / "work" / "report.json").read_text())["files"]

@@ -99,7 +99,7 @@ def test_what_was_understood_is_told(ask):
         ("b-flat 4", 70), ("F sharp 5", 78), ("F##5", 79), ("Cx4", 62), ("Ebb4", 62),
         ("a'", 69), ("a\N{PRIME}", 69), ("a\N{RIGHT SINGLE QUOTATION MARK}", 69), ("bb'", 70),
         ("c''", 72), ("C,", 24), ("E,", 28), ("C-1", 0), ("69", 69), (69, 69), ("0", 0),
-        ("127", 127), ("G9", 127),
+        ("127", 127), ("G9", 127), ("H4", 71),
     ],
 )  # fmt: skip
 def test_pitches(text, midi):
@@ -109,7 +109,7 @@ def test_pitches(text, midi):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "A", "bb", "H4", "A4x", "A10", "G#9", "128", "-1", "4A", "A'", "c,", "A 4 4", "B flat",
+    ["", "A", "bb", "H", "A4x", "A10", "G#9", "128", "-1", "4A", "A'", "c,", "A 4 4", "B flat",
      "\N{FULLWIDTH DIGIT FOUR}", "A\N{ARABIC-INDIC DIGIT FOUR}", "a" + "'" * 9],
 )  # fmt: skip
 def test_what_is_no_pitch_is_refused(text):

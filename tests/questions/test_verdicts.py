@@ -170,6 +170,14 @@ RULES = {
         "artificial-harmonic",
         gravest="warning",
     ),
+    "artificial-harmonics-leap-too-quick": Measured(
+        "HandTravel",
+        "fastestHandTravel",
+        "HarmonicLeap",
+        "frameSpeed",
+        "artificial-harmonic",
+        gravest="warning",
+    ),
     "plucked-chords-too-fast": Measured(
         "PluckedChordRate",
         "mostChordsPerSecond",

@@ -359,7 +359,7 @@ def test_scores_of_ones_own_make_an_extension_without_fault(survey, tmp_path, ca
         "my scores",
         Decimal("11.47"),
     )
-    assert capfd.readouterr() == ("", "")
+    assert capfd.readouterr() == ("", f"wrote {out}\n")
 
 
 def test_what_cannot_be_attested_is_told(survey, tmp_path, capfd):
