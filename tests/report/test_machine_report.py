@@ -8,7 +8,18 @@ from orchq.rules.finding import Accepted, Proposal, ValidationResult
 from orchq.rules.gathering import gathered
 
 # The keys that programs rely on, in the order in which they are written.
-FILE = ["file", "title", "composer", "notes", "parts", "findings", "accepted", "remarks", "settings", "seconds"]
+FILE = [
+    "file",
+    "title",
+    "composer",
+    "notes",
+    "parts",
+    "findings",
+    "accepted",
+    "remarks",
+    "settings",
+    "seconds",
+]
 PART = ["name", "id", "index", "instrument", "checked", "level"]
 FINDING = [
     "rule",

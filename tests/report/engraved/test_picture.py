@@ -12,6 +12,7 @@ from pathlib import Path
 
 from selenium import webdriver
 from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
 
 import orchq
 
@@ -38,12 +39,12 @@ def _page(folder: Path) -> Path:
     return page
 
 
-def _picture(browser: webdriver.Chrome) -> bytes:
+def _system(browser: webdriver.Chrome) -> WebElement:
     browser.execute_script(
         "document.querySelector('.side').remove();"
         "document.querySelector('.columns').style.display = 'block';"
     )
-    return browser.find_element(By.CSS_SELECTOR, SYSTEM).screenshot_as_png
+    return browser.find_element(By.CSS_SELECTOR, SYSTEM)
 
 
 def test_readme_shows_a_small_picture() -> None:
@@ -56,9 +57,8 @@ def test_the_picture_is_of_the_report_as_it_is(
     open_page: Callable[..., webdriver.Chrome], tmp_path: Path
 ) -> None:
     """Fonts differ from machine to machine, so that only the layout is compared."""
-    now, shown = (
-        _size(png) for png in (_picture(open_page(_page(tmp_path), WIDTH)), PICTURE.read_bytes())
-    )
+    drawn = _system(open_page(_page(tmp_path), WIDTH)).size
+    now, shown = (drawn["width"], drawn["height"]), _size(PICTURE.read_bytes())
     assert all(abs(one - other) <= 0.25 * other for one, other in zip(now, shown, strict=True)), (
         "report.png is stale: python tests/report/engraved/test_picture.py renews it"
     )
@@ -73,4 +73,4 @@ if __name__ == "__main__":
     driver = webdriver.Chrome(options, service)
     with tempfile.TemporaryDirectory() as folder, driver as chrome:
         chrome.get(_page(Path(folder)).as_uri())
-        PICTURE.write_bytes(_picture(chrome))
+        PICTURE.write_bytes(_system(chrome).screenshot_as_png)
