@@ -13,6 +13,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -169,7 +170,8 @@ def on_cluster(address: str, tasks: Iterable[Task]) -> Iterator[str]:
     except (OSError, ValueError) as fault:
         raise OrchqError(f"{address}: no Dask scheduler answers: {fault}") from fault
     with client:
-        waiting, most = iter(tasks), max(1, sum(client.nthreads().values())) * _AHEAD
+        waiting: Iterator[Task] = iter(tasks)
+        most = max(1, sum(client.nthreads().values())) * _AHEAD
         given: dict[str, Task] = {}
 
         def submitted() -> list[Any]:
@@ -185,6 +187,9 @@ def on_cluster(address: str, tasks: Iterable[Task]) -> Iterator[str]:
             task = given.pop(future.key)
             if future.status == "finished":
                 yield str(future.result())
+            elif future.status != "error":
+                # It was done, and its record went with the worker that held it.
+                waiting = chain((task,), waiting)
             else:
                 reason = f"it ended every process that checked it: {future.exception()}"
                 yield json.dumps({"file": task.path, "state": task.state, "error": reason})

@@ -50,7 +50,6 @@ FURTHER = {
 EQUIVALENT = {
     ("changes", "without ?limit a oq:ChangeTime ;"): "the limits in force are of this kind",
     ("compass", "without ?limit a oq:CompassLimit ;"): "the limits in force are of this kind",
-    ("divisi", "without ?note a oq:PracticeNote ;"): "nothing else is about something",
     **{
         ("instruments", f"without {each}"): "nothing else leads from an instrument to such a class"
         for each in (
