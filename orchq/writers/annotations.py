@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from orchq.readers.source import Element
-from orchq.writers.score_text import Extent, ScoreText
+from orchq.writers.score_text import Extent, ScoreText, narrowed, widened
 
 _BEGIN, _END = b"<?orchq-annotation ", b"<?orchq-end?>"
 
@@ -47,6 +47,10 @@ def with_annotations(text: ScoreText, annotations: Iterable[Annotation]) -> byte
 
 def without_annotations(data: bytes) -> bytes:
     """Return the text of a score without the annotations, byte for byte as it was before them."""
+    try:
+        mark, data = narrowed(data)
+    except UnicodeError:
+        return data
     pieces, last = [], 0
     while (begin := data.find(_BEGIN, last)) >= 0:
         kept = begin + len(_BEGIN)
@@ -56,7 +60,7 @@ def without_annotations(data: bytes) -> bytes:
             break
         pieces += [data[last:begin], data[kept:closing]]
         last = end + len(_END)
-    return b"".join((*pieces, data[last:]))
+    return widened(mark, b"".join((*pieces, data[last:])))
 
 
 def _framed(added: bytes, instead_of: bytes = b"") -> bytes:

@@ -14,7 +14,8 @@ from orchq.errors import OrchqError
 from orchq.readers.container import SAFE
 from orchq.readers.source import Element
 
-_WIDE = (b"\xff\xfe", b"\xfe\xff")
+_WIDE = {b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be"}
+"""Encodings of two bytes for each character, by the byte order mark before the text."""
 _DECLARED = re.compile(rb"\s*<\?xml[^>]*encoding\s*=\s*[\"']([\w.-]+)[\"']")
 _MARK = b"\xef\xbb\xbf"
 _CHILDREN = (
@@ -98,8 +99,8 @@ class _Children(_Walk):
 class _Music(_Walk):
     """The children of all measures, by part and measure index as the reader counts them."""
 
-    def __init__(self, data: bytes) -> None:
-        super().__init__(data, _IN_MUSIC)
+    def __init__(self, data: bytes, encoding: str | None) -> None:
+        super().__init__(data, _IN_MUSIC, encoding)
         self.spans: dict[str, list[list[Extent]]] = {}
         self.namespaces: dict[str, str] = {}
 
@@ -115,6 +116,20 @@ class _Music(_Walk):
             self.spans[_part_of(path)][-1].append(span)
 
 
+def narrowed(data: bytes) -> tuple[bytes, bytes]:
+    """The mark of a text in UTF-16, and the text in UTF-8; of others no mark, and what it was.
+
+    Raises ``UnicodeError`` where the text is not what its mark says.
+    """
+    mark = data[:2]
+    return (mark, data[2:].decode(_WIDE[mark]).encode()) if mark in _WIDE else (b"", data)
+
+
+def widened(mark: bytes, text: bytes) -> bytes:
+    """The text as it was before ``narrowed``."""
+    return mark + text.decode().encode(_WIDE[mark]) if mark else text
+
+
 def _part_of(path: _Path) -> str:
     part = next(attributes for name, attributes, _ in path[1:] if name == "part")
     return part.get("id", "")
@@ -123,20 +138,20 @@ def _part_of(path: _Path) -> str:
 class ScoreText:
     """The text of a score with the splices into it.
 
-    ``name`` is the file, for errors. Raises ``OrchqError`` where the text is encoded in more than
-    bytes, so that nothing can be put between two of them.
+    ``name`` is the file, for errors. A text in UTF-16 is spliced in UTF-8 and written as it was.
+    Raises ``OrchqError`` where the text is not in the encoding that it begins with.
     """
 
     def __init__(self, data: bytes, name: str) -> None:
-        if data.startswith(_WIDE):
-            raise OrchqError(
-                f"{name}: a score encoded in UTF-16 cannot be marked; save it in UTF-8 first"
-            )
+        try:
+            self._mark, data = narrowed(data)
+        except UnicodeError:
+            raise OrchqError(f"{name}: it begins as UTF-16 and is not") from None
         self.data = data
         self.name = name
-        declared = _DECLARED.match(data.removeprefix(_MARK))
+        declared = None if self._mark else _DECLARED.match(data.removeprefix(_MARK))
         self.encoding = declared[1].decode() if declared else "utf-8"
-        music = _Music(data)
+        music = _Music(data, self.encoding if self._mark else None)
         music.walk()
         self._spans = music.spans
         self._namespaces = "".join(f' {k}="{v}"' for k, v in music.namespaces.items())
@@ -210,4 +225,4 @@ class ScoreText:
         for begin, end, text in sorted(self._splices, key=lambda each: each[:2]):
             pieces += [self.data[last:begin], text]
             last = max(last, end)
-        return b"".join((*pieces, self.data[last:]))
+        return widened(self._mark, b"".join((*pieces, self.data[last:])))
