@@ -1,5 +1,6 @@
 """What every test shares: no network, hypothesis profiles, and made-up findings."""
 
+import gc
 import os
 import socket
 import threading
@@ -38,6 +39,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if counted[test] % sampled.args[0]:
             item.add_marker(pytest.mark.long)
         counted[test] += 1
+
+
+def pytest_collection_finish() -> None:
+    """Spare the collector the graph, the cases and the libraries, which live to the end."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
 
 
 @pytest.fixture(autouse=True)
