@@ -74,7 +74,7 @@ def test_players_and_extensions_are_choices(page):
     [
         ({"level": "god"}, "no level is called"),
         ({"trust": "nobody"}, "no source is called"),
-        ({"with": "../../etc/passwd"}, "no extension is called"),
+        ({"with": "../../no/such/place"}, "no extension is called"),
     ],
 )
 def test_a_choice_that_does_not_exist_is_named_and_the_report_stands(page, form, words):
