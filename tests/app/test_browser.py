@@ -90,6 +90,7 @@ DROP = """
 """
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("width", [1400, 390])
 def test_the_demo_is_judged_accepted_saved_and_seen_to_change(show, server, width):
     score = server.folder / f"lantern-{width}.musicxml"
@@ -252,6 +253,7 @@ PAGES = [
 ]
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("path", PAGES)
 def test_no_fault_of_accessibility(show, faults, path, colours):

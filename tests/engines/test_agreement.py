@@ -127,8 +127,13 @@ def test_engines_agree_on_some_excerpts() -> None:
     agreement(0, FEW, 2)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("lot", range(LOTS))
+@pytest.mark.parametrize(
+    "lot",
+    [
+        pytest.param(lot, marks=pytest.mark.nightly if lot > 1 else pytest.mark.long)
+        for lot in range(LOTS)
+    ],
+)
 def test_engines_agree(lot: int) -> None:
     agreement(lot, EXCERPTS, GRAPHS)
 

@@ -100,7 +100,7 @@ def test_the_demo(shapes):
     assert rudof(exported(orchq.demo_path()), shapes) == found
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_the_demo_by_pyshacl(shapes):
     assert reference(exported(orchq.demo_path()), shapes) == ours(orchq.demo_path())
 
@@ -159,7 +159,7 @@ def test_more_fixtures_of_all_rules(tmp_path):
     assert len(found) > 150
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_fixtures_of_all_rules_by_pyshacl(tmp_path):
     data, shapes, found = joined(sample(1, 1), tmp_path)
     assert pairs(reference(data, shapes)) == found

@@ -110,7 +110,7 @@ def test_a_summary_counts_by_rule_composer_and_work():
     assert tables == {"rule": [("a", 2)], "composer": [("C", 2)], "work": [("C: one", 2)]}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_a_thousand_files_with_twenty_broken_ones_leave_memory_flat(tmp_path):
     files = library(tmp_path / "scores", 1000, broken=20)
     unread, sizes = 0, []

@@ -65,7 +65,9 @@ def test_violations_come_with_proposals_that_hold(score: Score, tmp_path: Path) 
     assert faults_when_reapplied(score, report, found, KNOWLEDGE, tmp_path) == []
 
 
-@pytest.mark.parametrize("level", ["student", pytest.param("soloist", marks=LONG)])
+@pytest.mark.parametrize(
+    "level", [pytest.param(each, marks=LONG) for each in ("student", "soloist")]
+)
 def test_proposals_hold_at_the_level_asked_for(level: str, tmp_path: Path) -> None:
     """A rewriting that holds for one player need not hold for another."""
     score = orchq.read(orchq.demo_path(), KNOWLEDGE)

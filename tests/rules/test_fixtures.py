@@ -121,7 +121,7 @@ def test_reference_engine_agrees(slug):
     assert reported(slug, shapes, files) == {row for row in declared(slug) if row[1] == slug}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.parametrize("slug", SLUGS)
 def test_reference_engine_agrees_on_all_rules(slug):
     assert reported(slug, rules_of(knowledge())[1], rule_files()) == declared(slug)

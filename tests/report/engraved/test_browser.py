@@ -224,6 +224,7 @@ def test_a_table_stands_in_for_notes_of_triples(show):
     assert "current" in one(browser, f"#{name}-row").get_attribute("class").split()
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples"])
 def test_no_serious_fault_of_accessibility(show, faults, name, colours):

@@ -26,6 +26,7 @@ def test_it_opens_quietly_and_is_no_wider_than_the_window(
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "vocabulary"])
 def test_no_fault_of_accessibility(open_page, faults, folder, name, colours):
