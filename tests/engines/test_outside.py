@@ -150,7 +150,7 @@ def test_fixtures_of_all_rules(tmp_path):
     assert set(results.values()) == {1}, "a result stands twice"
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_more_fixtures_of_all_rules(tmp_path):
     paths = list(sample(4, 2))
     assert len(paths) > 200

@@ -43,7 +43,7 @@ def test_a_broken_graph_fails_no_other_shape(shape, good, validate):
     assert {name for name, _ in validate(_broken(shape, good))} == {shape}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.parametrize("shape", sorted(BROKEN))
 def test_each_broken_graph_fails_no_other_shape(shape, good, validate):
     assert {name for name, _ in validate(_broken(shape, good))} == {shape}

@@ -134,7 +134,15 @@ def answered(asking, asked, arguments):
 
 
 @pytest.mark.sampled(4)
-@pytest.mark.parametrize("asked", WITH_QUERY, ids=lambda each: each.name)
+@pytest.mark.parametrize(
+    "asked",
+    [
+        # its answers are engraved
+        pytest.param(each, marks=pytest.mark.nightly if each.name == "notation" else ())
+        for each in WITH_QUERY
+    ],
+    ids=[each.name for each in WITH_QUERY],
+)
 def test_every_part_of_a_query_is_needed(changed, asked):
     asks = [each.arguments for each in asked.examples] + FURTHER.get(asked.name, [])
     changed.changed = asked.name, asked.query

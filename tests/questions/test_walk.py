@@ -111,7 +111,7 @@ def test_what_may_be_left_out_may_be_said(graph, values, question):
     each_may_be_said(graph, values, question, 12 if question.name in SLOW else 1)
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.parametrize(
     "question", [each for each in catalogue() if each.name in SLOW], ids=lambda each: each.name
 )

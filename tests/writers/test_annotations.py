@@ -14,9 +14,11 @@ from tests.benchmarks.quartet_corpus import scores
 SHORT = ("opus18no1/movement3", "k80/movement2", "opus74no1/movement4")
 WORKS = [
     pytest.param(
-        path, marks=() if path.as_posix().endswith(tuple(f"{s}.mxl" for s in SHORT)) else LONG
+        path,
+        marks=()
+        if path.as_posix().endswith(tuple(f"{s}.mxl" for s in SHORT))
+        else pytest.mark.nightly,
     )
-    for LONG in (pytest.mark.long,)
     for path in scores()
 ]
 
