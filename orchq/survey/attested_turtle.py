@@ -123,11 +123,12 @@ class _Writer:
         return "\n".join(lines) + "\n"
 
     def _version(self) -> Iterator[str]:
-        """A module of the core has licence and version of the whole."""
+        """A module of the core has creator, licence and version of the whole."""
         whole = NamedNode(f"{OQ}ontology")
         head = {q.predicate.value: q.object for q in self._knowledge.quads if q.subject == whole}
         version = head[f"{OWL}versionInfo"]
         assert isinstance(version, Literal)
+        yield f"    dcterms:creator {head[f'{DCTERMS}creator']} ;"
         yield f"    dcterms:license {head[f'{DCTERMS}license']} ;"
         yield f"    owl:versionIRI <{OQ}{version.value}/{_MODULE}> ;"
         yield f"    owl:versionInfo {version} ."

@@ -16,6 +16,7 @@ class _Open:
     """A passage that goes on: what it has in common, where it began, how far it has come."""
 
     common: object
+    dynamic: str | None
     first: Placed
     text: str
     notes: int = 0
@@ -25,7 +26,8 @@ class _Open:
 def passage_rows(staff: SurveyedStaff) -> Iterator[PassageRow]:
     """Yield the passages of a staff, by where they begin.
 
-    A passage goes on over rests until technique, dynamic or players change or a movement ends.
+    A passage goes on over rests, and over notes of no stated loudness (a sforzato, a swell) after
+    which its dynamic holds again, until technique, dynamic or players change or a movement ends.
     """
     texts = _Texts(staff)
     movements = sorted(m.onset for m in staff.part.marks if FINAL_BARLINE in m.directives)
@@ -34,17 +36,23 @@ def passage_rows(staff: SurveyedStaff) -> Iterator[PassageRow]:
     for item in staff.placed:
         in_force, event = item.in_force, item.event
         movement = bisect_right(movements, event.onset)
-        common = in_force.dynamic, in_force.solo, movement
+        common = in_force.solo, movement
+        unstated = in_force.dynamic is None
         going = {
             technique: passage
             for technique, passage in going.items()
-            if technique in in_force.techniques and passage.common == common
+            if technique in in_force.techniques
+            and passage.common == common
+            and (unstated or passage.dynamic == in_force.dynamic)
         }
         for technique in sorted(in_force.techniques):
             passage = going.get(technique)
             if passage is None:
-                passage = going[technique] = _Open(common, item, texts.at(technique, item))
+                text = texts.at(technique, item)
+                passage = going[technique] = _Open(common, in_force.dynamic, item, text)
                 found.append((technique, passage))
+            elif unstated and passage.dynamic is not None:
+                continue
             passage.notes += len(event.notes)
             passage.end = max(passage.end, event.end)
     for technique, passage in found:
