@@ -6,7 +6,7 @@ from itertools import islice
 
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.hand import StopSolver
-from orchq.derive.states import InForce, Placed
+from orchq.derive.placed import InForce, Placed
 from orchq.derive.staves import Staff
 from orchq.knowledge import Instrument, Knowledge, Limit, Weighing
 from orchq.rules.finding import Finding

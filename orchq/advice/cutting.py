@@ -6,7 +6,8 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
 
-from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part, Score

@@ -9,7 +9,7 @@ from pyoxigraph import NamedNode, Quad
 from orchq.derive.changes import PIZZICATO
 from orchq.derive.circumstances import Circumstances, Fact, in_words, shortened, values_of
 from orchq.derive.lines import Attack, Line, Slurred
-from orchq.derive.states import InForce
+from orchq.derive.placed import InForce
 from orchq.exact import Fraction
 from orchq.knowledge import Dynamic, Limit
 from orchq.terms import oq

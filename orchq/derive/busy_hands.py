@@ -9,7 +9,7 @@ from pyoxigraph import Quad
 from orchq.derive.circumstances import Fact
 from orchq.derive.hand import HandModel
 from orchq.derive.noteheads import is_harmonic
-from orchq.derive.states import Placed
+from orchq.derive.placed import Placed
 from orchq.derive.staves import Staff
 from orchq.lazily import lazily
 from orchq.score import Note

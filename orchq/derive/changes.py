@@ -8,7 +8,8 @@ from itertools import groupby, pairwise
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.circumstances import Circumstances, Fact, in_words
-from orchq.derive.states import ARCO, FINAL_BARLINE, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import ARCO, FINAL_BARLINE
 from orchq.exact import Fraction
 from orchq.score import Part
 from orchq.terms import oq

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock
+from orchq.derive.placed import InForce
 from orchq.derive.scopes import Scopes, easiest_reported
-from orchq.derive.states import InForce
 from orchq.exact import Fraction
 from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, Knowledge, Limit, Weighing

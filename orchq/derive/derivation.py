@@ -9,20 +9,21 @@ from time import perf_counter
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.circumstances import Fact
+from orchq.derive.doubts import doubt_quads
 from orchq.derive.keys import key_quads
 from orchq.derive.noteheads import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
+from orchq.derive.placed import InForce, Placed, PluckedPassage
 from orchq.derive.printed import printed_quads
 from orchq.derive.returns import slurred_events
-from orchq.derive.standing import Doubt
-from orchq.derive.states import InForce, Placed, PluckedPassage, called_string
+from orchq.derive.states import called_string
 from orchq.derive.staves import Staff, Staves, staves_of
 from orchq.derive.strings import string_quads
+from orchq.derive.swells import swell_quads
 from orchq.derive.timing import timing_quads
 from orchq.knowledge import Knowledge, Register, Weighing, Zone
 from orchq.score import Event, Part, Score
-from orchq.terms import RDF_TYPE, RDFS, oq, slug_of
+from orchq.terms import RDF_TYPE, RDFS, oq
 
 _LABEL = NamedNode(RDFS + "label")
 _TRUE = Literal(True)
@@ -188,7 +189,7 @@ class _PartDerivation:
             yield from self._register_quads(staff.placed)
             yield from self._clef_quads(staff.placed)
             yield from self._plucked_quads(staff)
-            yield from self._swell_quads(staff.placed)
+            yield from swell_quads(self._part, staff.placed, self._knowledge)
             yield from self._told_at_events(doubt_quads(staff.doubts))
         yield from self._open_string_quads()
         yield from self._slur_quads()
@@ -358,45 +359,10 @@ class _PartDerivation:
             if missing is not None:
                 yield Quad(name, oq("lacksReturn"), _TRUE)
 
-    def _swell_quads(self, placed: Sequence[Placed]) -> Iterator[Quad]:
-        """Yield the plucked notes with a crescendo of their own, and what follows at once."""
-        onsets = {item.event.onset for item in placed}
-        for event in (item.event for item in placed if self._is_plucked(item.in_force)):
-            if self._swells_alone(event):
-                yield Quad(NamedNode(event.iri), oq("swellsAlone"), _TRUE)
-                if event.end in onsets:
-                    yield Quad(NamedNode(event.iri), oq("swellLeadsOn"), _TRUE)
-
-    def _is_plucked(self, in_force: InForce) -> bool:
-        techniques = self._knowledge.techniques
-        return any(
-            "PluckedTechnique" in techniques[iri].kinds
-            for iri in in_force.techniques
-            if iri in techniques
-        )
-
-    def _swells_alone(self, event: Event) -> bool:
-        return any(
-            pin.grows and event.onset <= pin.onset < pin.end <= event.end
-            for pin in self._part.hairpins
-            if pin.staff in (None, event.staff)
-        )
-
     def _slur_quads(self) -> Iterator[Quad]:
         cues = {event.iri for event in self._part.events if event.cue}
         for iri in sorted(slurred_events(self._part) - cues):
             yield Quad(NamedNode(iri), oq("isSlurred"), _TRUE)
-
-
-def doubt_quads(doubts: Iterable[Doubt]) -> Iterator[Quad]:
-    """Yield the instructions that seem to be forgotten, from where, and on what ground."""
-    for doubt in doubts:
-        fact = Fact(doubt.event, f"doubt-{slug_of(doubt.instruction)}", "DoubtfulInstruction")
-        fact.say("doubtsInstruction", NamedNode(doubt.instruction))
-        fact.say("hasGround", NamedNode(doubt.ground.iri))
-        printed = f"printed in measure {doubt.printed.measure_number} and never cancelled"
-        fact.say("doubtSaid", f"{printed}, and here {doubt.ground.label}")
-        yield from fact.quads
 
 
 def _state_key(item: Placed) -> object:

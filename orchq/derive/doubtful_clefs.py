@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
 
-from orchq.derive.states import Placed
+from orchq.derive.placed import Placed
 from orchq.knowledge import Knowledge
 
 

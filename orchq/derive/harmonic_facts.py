@@ -20,7 +20,8 @@ from orchq.derive.harmonics import (
     resolve,
 )
 from orchq.derive.noteheads import is_harmonic
-from orchq.derive.states import InForce, Placed, called_string
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import called_string
 from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note
 from orchq.terms import RDF_TYPE, oq

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from orchq.derive.states import InForce, Placed
+from orchq.derive.placed import InForce, Placed
 from orchq.score import Event, Part
 
 

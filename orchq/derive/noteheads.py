@@ -5,7 +5,8 @@ from functools import lru_cache
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.states import NATURAL_HARMONIC, InForce, Placed
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import NATURAL_HARMONIC
 from orchq.knowledge import Knowledge
 from orchq.score import Note
 from orchq.terms import RDF_TYPE, oq

@@ -6,8 +6,8 @@ from decimal import Decimal
 from itertools import accumulate
 
 from orchq.derive.clock import Clock
+from orchq.derive.placed import Placed
 from orchq.derive.sonorities import Sonority
-from orchq.derive.states import Placed
 from orchq.exact import Fraction
 from orchq.knowledge import Knowledge
 

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive.states import ARCO, DIVISI, NON_DIVISI, SOLI, UNISON, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import ARCO, DIVISI, NON_DIVISI, SOLI, UNISON
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.knowledge.lexicon import words_of

@@ -3,7 +3,8 @@
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
-from orchq.derive.states import ARCO, Placed, PluckedPassage
+from orchq.derive.placed import Placed, PluckedPassage
+from orchq.derive.states import ARCO
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Part
 

@@ -6,7 +6,8 @@ from fractions import Fraction
 from itertools import groupby
 
 from orchq.derive.noteheads import is_harmonic
-from orchq.derive.states import DIVISI, FINAL_BARLINE, InForce, Placed
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import DIVISI, FINAL_BARLINE
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part
 from orchq.terms import oq

@@ -9,7 +9,8 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from orchq.derive.states import ARCO, InForce, Placed
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import ARCO
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Knowledge
 from orchq.knowledge.lexicon import words_of

@@ -11,10 +11,11 @@ from orchq.derive.doubtful_clefs import settled_clefs
 from orchq.derive.hand import HandModel, StopSolver
 from orchq.derive.harmonic_facts import Harmonics, harmonics_of
 from orchq.derive.lines import Line, lines
+from orchq.derive.placed import InForce, Placed
 from orchq.derive.returns import Returns, slurred_events
 from orchq.derive.scopes import Scopes
 from orchq.derive.standing import Carried, Doubt, Standing
-from orchq.derive.states import InForce, Placed, walk_part
+from orchq.derive.states import walk_part
 from orchq.derive.stops import Stops
 from orchq.knowledge import Knowledge
 from orchq.score import Part, Score

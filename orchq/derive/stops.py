@@ -18,10 +18,11 @@ from orchq.derive.hand import (
     hand_model,
     solver_for,
 )
+from orchq.derive.placed import InForce, Placed
 from orchq.derive.pressure import Pressure
 from orchq.derive.released_notes import release_quads, released
 from orchq.derive.sonorities import Sonority, sonorities
-from orchq.derive.states import ARCO, InForce, Placed
+from orchq.derive.states import ARCO
 from orchq.errors import OrchqError
 from orchq.excerpt import decimal
 from orchq.knowledge import Instrument, InstrumentString, Knowledge

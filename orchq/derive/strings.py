@@ -8,7 +8,8 @@ from pyoxigraph import Literal, NamedNode, Quad
 from orchq.derive.circumstances import Fact
 from orchq.derive.lines import Attack
 from orchq.derive.noteheads import is_harmonic
-from orchq.derive.states import InForce, Placed, called_string
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import called_string
 from orchq.derive.staves import Staff
 from orchq.knowledge import InstrumentString
 from orchq.score import Mark

@@ -8,7 +8,7 @@ from pyoxigraph import Quad
 from orchq.derive.circumstances import Circumstances, Fact, in_words
 from orchq.derive.hand import Grade, StopSolver
 from orchq.derive.lines import Attack, Line
-from orchq.derive.states import InForce
+from orchq.derive.placed import InForce
 from orchq.terms import oq
 
 FINGERED, UNMEASURED = oq("fingered-tremolo").value, oq("tremolo-unmeasured").value

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from orchq.derive.states import FINAL_BARLINE, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import FINAL_BARLINE
 from orchq.survey.rows import DivisiRow, PassageRow
 from orchq.survey.surveyed import SurveyedStaff
 from orchq.terms import slug_of

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from orchq.derive.states import ARCO, InForce, Placed
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import ARCO
 from orchq.knowledge import Knowledge
 from orchq.notation import Pitch
 from orchq.survey.rows import PitchRow, PlayersSetting

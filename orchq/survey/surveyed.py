@@ -8,7 +8,7 @@ from functools import cached_property
 from orchq.derive.clock import Tempo
 from orchq.derive.harmonic_facts import ResolvedHarmonic
 from orchq.derive.lines import Line
-from orchq.derive.states import InForce, Placed
+from orchq.derive.placed import InForce, Placed
 from orchq.derive.staves import Staff
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Part

@@ -2,7 +2,7 @@
 
 import pytest
 
-from orchq.derive.states import Placed
+from orchq.derive.placed import Placed
 from orchq.derive.staves import staves_of
 from orchq.score import Event, Score
 from orchq.terms import oq, slug_of

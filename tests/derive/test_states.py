@@ -4,7 +4,8 @@ from fractions import Fraction
 
 import pytest
 
-from orchq.derive.states import Placed, StateWalk
+from orchq.derive.placed import Placed
+from orchq.derive.states import StateWalk
 from orchq.notation import Pitch
 from orchq.score import Event, Hairpin, Mark, Part
 from orchq.terms import local_name, oq

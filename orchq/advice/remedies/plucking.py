@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_signs, change_word, exchange_techniques
 from orchq.derive.changes import PIZZICATO
-from orchq.derive.states import ARCO, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import ARCO
 from orchq.terms import oq
 
 LEFT_HAND_PIZZICATO = oq("left-hand-pizzicato").value

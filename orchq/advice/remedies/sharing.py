@@ -7,7 +7,8 @@ from functools import partial
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_events, change_states, print_word
 from orchq.derive.changes import DESK_BY_DESK, MUTE_OFF
-from orchq.derive.states import DIVISI, UNISON, Placed
+from orchq.derive.placed import Placed
+from orchq.derive.states import DIVISI, UNISON
 from orchq.score import Event
 
 _TWO = 2

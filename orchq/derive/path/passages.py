@@ -11,7 +11,8 @@ from orchq.derive.lines import Line
 from orchq.derive.path.moments import Moment, time_class
 from orchq.derive.path.postures import OPEN, Printed, table_of
 from orchq.derive.path.search import Step, Weights
-from orchq.derive.states import InForce, Placed, called_string
+from orchq.derive.placed import InForce, Placed
+from orchq.derive.states import called_string
 from orchq.derive.staves import Staff
 from orchq.exact import Fraction
 from orchq.score import Event, Note

@@ -14,8 +14,8 @@ from orchq.derive.pedals.settings import (
     respelled,
     spellings,
 )
+from orchq.derive.placed import Placed
 from orchq.derive.sonorities import ARPEGGIATE, tied_ends
-from orchq.derive.states import Placed
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Pedal
 from orchq.notation import Pitch
