@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Triple
 
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.errors import OrchqError
 from orchq.excerpt import score_quads
 from orchq.knowledge import Knowledge

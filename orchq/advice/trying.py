@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from orchq.advice.case import Candidate, Case
 from orchq.advice.cutting import cut, renamed, tempo_part, window
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.derive.staves import Staff, Staves, staves_of
 from orchq.knowledge import Knowledge
 from orchq.rules.checking import check_score

@@ -9,7 +9,7 @@ from typer.core import TyperGroup
 from orchq.cli.failure import BROKEN_CALL, INTERRUPTED, fail
 from orchq.cli.streams import say
 from orchq.lazily import loaded
-from orchq.report.machine import program_version
+from orchq.version import program_version
 
 COMMANDS = {
     "check": "Report mistakes in scores.",

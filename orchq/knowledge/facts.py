@@ -37,7 +37,8 @@ class Facts:
 
     def objects(self, subject: str, name: str) -> list[str]:
         """The IRIs or lexical forms of ``oq:name`` of a subject, sorted."""
-        return sorted(_key(node) for node in self._row(subject).get(OQ + name, ()))
+        nodes = self._row(subject).get(OQ + name, ())
+        return [_key(nodes[0])] if len(nodes) == 1 else sorted(map(_key, nodes))
 
     def in_language(self, subject: str, name: str, language: str) -> list[str]:
         """The texts of ``oq:name`` of a subject in one language, sorted."""
@@ -133,9 +134,11 @@ class Facts:
 
 
 def _key(node: object) -> str:
+    if isinstance(node, NamedNode):  # nearly all are
+        return node.value
     if isinstance(node, BlankNode):
         return f"_:{node.value}"
-    assert isinstance(node, NamedNode | Literal)
+    assert isinstance(node, Literal)
     return node.value
 
 

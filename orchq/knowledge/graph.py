@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
@@ -43,7 +43,7 @@ from orchq.knowledge.model import (
 )
 from orchq.knowledge.overrides import abbreviated, overrides
 from orchq.knowledge.store import read_triples
-from orchq.knowledge.thesaurus import load_thesaurus
+from orchq.knowledge.thesaurus import Thesaurus, load_thesaurus
 from orchq.knowledge.weighing import Weighing, weigh
 from orchq.terms import OQ, undeclared
 
@@ -67,7 +67,6 @@ class Knowledge:
         self.remedies: Mapping[str, Remedy] = MappingProxyType(load_remedies(facts))
         self.doubt_grounds = load_doubt_grounds(facts)
         self.sources: Mapping[str, Source] = MappingProxyType(load_sources(facts))
-        self.thesaurus = load_thesaurus(facts)
         self.levels: Mapping[str, str] = MappingProxyType(
             {iri: facts.label(iri) for iri in facts.members("Level")}
         )
@@ -83,7 +82,6 @@ class Knowledge:
         self.declared = facts.declared()
         self.deprecated = deprecated_terms(quads)
         self._facts = facts
-        self._lexicon = Lexicon(facts, self.directives, self.instruments)
         self._limits_of_kind: dict[str, list[Limit]] = defaultdict(list)
         for limit in self.limits:
             self._limits_of_kind[limit.kind].append(limit)
@@ -114,6 +112,17 @@ class Knowledge:
                     message = undeclared(iri, knowledge.declared)
                     raise UnknownTermError(f"{extension.name}: {message}")
         return knowledge
+
+    # What many questions never look at is loaded when it is.
+
+    @cached_property
+    def thesaurus(self) -> Thesaurus:
+        """The words for how strings sound, and how near they are to each other."""
+        return load_thesaurus(self._facts)
+
+    @cached_property
+    def _lexicon(self) -> Lexicon:
+        return Lexicon(self._facts, self.directives, self.instruments)
 
     def label(self, iri: str) -> str:
         """The English label of any term of the graph."""

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from pyoxigraph import Quad
 
-from orchq.derive import derive
-from orchq.derive.derivation import Derivation
+from orchq.derive.derivation import Derivation, derive
 from orchq.excerpt import seated
 from orchq.knowledge import Knowledge
 from orchq.lazily import lazily

@@ -6,9 +6,9 @@ from typing import Any
 
 from orchq.lint import Fault, Involved, LintReport
 from orchq.project import Unread
-from orchq.report.machine import program_version
 from orchq.report.sarif import LEVELS, document, message, not_read, physical
 from orchq.report.wording import one_line
+from orchq.version import program_version
 
 
 def lint_text(report: LintReport) -> str:

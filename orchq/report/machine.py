@@ -7,13 +7,7 @@ from orchq.evidence import Evidence
 from orchq.project import Outcome, Unread
 from orchq.report.wording import basis_name
 from orchq.rules.finding import FileReport, Finding
-
-
-def program_version() -> str:
-    """The version of the installed package."""
-    from importlib.metadata import version  # noqa: PLC0415 - brings the e-mail package along
-
-    return version("orchq")
+from orchq.version import program_version
 
 
 def json_report(outcome: Outcome) -> str:

@@ -4,10 +4,11 @@ import json
 from collections.abc import Sequence
 from typing import Any, Unpack
 
-from orchq.report.machine import evidence_object, program_version
+from orchq.report.machine import evidence_object
 from orchq.report.text_page import Look, Page
 from orchq.report.wording import attribution, counted, one_line
 from orchq.rules.catalogue import RuleInfo
+from orchq.version import program_version
 
 
 def catalogue_table(

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote_from_bytes
 
 from orchq.project import Outcome, Unread
-from orchq.report.machine import evidence_object, finding_object, program_version
+from orchq.report.machine import evidence_object, finding_object
 from orchq.report.wording import (
     account,
     attribution,
@@ -21,6 +21,7 @@ from orchq.report.wording import (
 )
 from orchq.rules.catalogue import RuleInfo
 from orchq.rules.finding import Accepted, FileReport, Finding
+from orchq.version import program_version
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

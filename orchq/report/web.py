@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from orchq.errors import OrchqError
-from orchq.report.machine import program_version
 from orchq.report.text_page import SHAPES
 from orchq.report.wording import counted, one_line, part_name
+from orchq.version import program_version
 
 _HERE = Path(__file__).parent
 

@@ -3,18 +3,24 @@
 Whatever comes from a score or an extension passes ``one_line`` before it is shown.
 """
 
+from __future__ import annotations
+
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
 from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
-from orchq.evidence import Evidence
 from orchq.inputs import without_controls
-from orchq.knowledge.extensions import Extension
 from orchq.notation import beat_name, measure_name
-from orchq.rules.finding import FileReport, Finding, PartReport
 from orchq.severity import SEVERITIES
 from orchq.terms import slug_of
+
+if TYPE_CHECKING:  # even the shortest help words its errors here, and needs no graph
+    from collections.abc import Iterable, Sequence
+
+    from orchq.evidence import Evidence
+    from orchq.knowledge.extensions import Extension
+    from orchq.rules.finding import FileReport, Finding, PartReport
 
 _MOST_RUNS = 12
 """Passages named for a finding that occurs in many."""
@@ -177,6 +183,7 @@ def part_title(part: PartReport) -> str:
 def players(part: PartReport) -> str:
     """For whom a part was judged.
 
+    >>> from orchq.rules.finding import PartReport
     >>> players(PartReport("Violins I", "P1", 0, "violin", True, 12, "orchestral", True))
     'an orchestral section'
     """

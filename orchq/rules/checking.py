@@ -10,8 +10,8 @@ from time import perf_counter
 
 from pyoxigraph import NamedNode, Quad, Store
 
-from orchq.derive import Derivation, Derived, derive
 from orchq.derive.circumstances import level_of_players
+from orchq.derive.derivation import Derivation, Derived, derive
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence, evidence_of, witnesses
 from orchq.excerpt import score_quads

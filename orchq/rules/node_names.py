@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from pyoxigraph import Literal, NamedNode, Quad
 
-from orchq.derive import Derived
+from orchq.derive.derivation import Derived
 from orchq.evidence import how_far
 from orchq.knowledge import Knowledge
 from orchq.terms import SKOS, oq

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 
 from pyoxigraph import Literal, NamedNode, Quad, Triple
 
-from orchq.derive import Derivation
+from orchq.derive.derivation import Derivation
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.whole import whole_ontology

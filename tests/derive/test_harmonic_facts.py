@@ -8,7 +8,7 @@ import pytest
 from pyoxigraph import Literal, NamedNode
 
 from orchq import load
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.notation import Pitch
 from orchq.score import Event, HarmonicRole, Mark, Note, Part, Score
 from orchq.terms import local_name, oq

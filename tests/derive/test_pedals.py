@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import orchq
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.derive.pedals import (
     PluckedAttack,
     Sounding,

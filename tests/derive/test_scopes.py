@@ -7,7 +7,7 @@ from pyoxigraph import Literal
 
 from orchq import load, read
 from orchq.api import demo_path
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.derive.scopes import knowledge_scopes, scope_iri
 from orchq.terms import OQ, RDF_TYPE, oq
 

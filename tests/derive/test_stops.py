@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from pyoxigraph import Literal, NamedNode
 
 import orchq
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.derive.hand import hand_model, solver_for
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from pyoxigraph import Store
 
 from orchq import load
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.excerpt import score_quads
 from orchq.knowledge.data_files import rule_files
 from orchq.notation import Pitch

@@ -14,7 +14,7 @@ from pyoxigraph import Quad, RdfFormat, Store, serialize
 from rdflib import RDF, SH, Graph
 
 import orchq
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.excerpt import read_excerpt_quads, score_from_quads
 from orchq.rules.checking import rules_of
 from orchq.rules.engine import run_fast

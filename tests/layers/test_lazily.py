@@ -96,16 +96,34 @@ PLAIN = [
 ]
 
 
-@pytest.mark.parametrize("words", PLAIN, ids=lambda words: " ".join(words[:2]))
-def test_a_plain_question_loads_neither_the_hand_nor_the_rules(words):
+def _loaded_by(words):
+    """The modules in memory after a command."""
     done = subprocess.run(
         [sys.executable, "-c", ASKING.format(words=list(words))],
         capture_output=True,
         text=True,
         check=True,
     )
-    loaded = set(done.stdout.splitlines()[-1].split())
+    return set(done.stdout.splitlines()[-1].split())
+
+
+@pytest.mark.parametrize("words", PLAIN, ids=lambda words: " ".join(words[:2]))
+def test_a_plain_question_loads_neither_the_hand_nor_the_rules(words):
+    loaded = _loaded_by(words)
     assert "orchq.questions.graph" in loaded or words == ("ask", "--list")
     heavy = ("orchq.derive", "orchq.readers", "orchq.excerpt", "orchq.sandbox", "orchq.advice")
     assert not [name for name in loaded if name.startswith(heavy)]
     assert {name for name in loaded if name.startswith("orchq.rules.")} <= {"orchq.rules.finding"}
+
+
+def test_a_question_of_the_hand_derives_nothing_from_scores():
+    loaded = _loaded_by(("ask", "techniques", "--on", "violin", "--at", "ff"))
+    assert "orchq.derive.hand" in loaded
+    heavy = ("orchq.derive.derivation", "orchq.derive.stops", "orchq.readers", "orchq.project")
+    assert not [name for name in loaded if name.startswith(heavy)]
+
+
+def test_help_loads_no_graph():
+    loaded = _loaded_by(("--help",))
+    heavy = ("orchq.knowledge", "orchq.derive", "orchq.rules", "orchq.project", "rich")
+    assert not [name for name in loaded if name.startswith(heavy)]

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from pyoxigraph import NamedNode, Quad, Store
 
-from orchq.derive import Derivation, derive
+from orchq.derive.derivation import Derivation, derive
 from orchq.excerpt import check_terms, read_excerpt_quads, score_from_quads
 from orchq.knowledge import Knowledge, load
 from orchq.knowledge.data_files import rule_files

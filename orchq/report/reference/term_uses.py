@@ -8,7 +8,7 @@ from typing import Any
 from pyoxigraph import BlankNode, NamedNode, Quad
 
 from orchq.api import demo_path, read
-from orchq.derive import derive
+from orchq.derive.derivation import derive
 from orchq.excerpt import score_quads
 from orchq.knowledge.data_files import place_files, rule_files, shipped_extensions
 from orchq.knowledge.store import read_triples
