@@ -20,6 +20,7 @@ from tests.mutation.changes import Change, changes_in
 ROOT = Path(__file__).parents[2]
 TESTS = {
     "orchq/derive/hand": ("tests/hand", "tests/derive"),
+    "orchq/derive/path": ("tests/path",),
     "orchq/derive": ("tests/derive", "tests/rules/test_fixtures.py"),
     "orchq/readers": ("tests/readers", "tests/derive"),
     "orchq/rules": ("tests/rules", "tests/own/test_use.py"),
