@@ -12,7 +12,7 @@ from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
 from orchq.questions.scoring_facts import scoring_facts
 from orchq.questions.scoring_ways import Way, Ways, Wish
-from orchq.questions.sound_words import colour_words
+from orchq.questions.sound_words import word_for_sound
 
 _MOST = 10
 _BETWEEN = re.compile(r"\s*(?:,|;|\band\b)\s*")
@@ -119,11 +119,10 @@ def _opposites(asking: Asking, words: Iterable[str]) -> tuple[str, str] | None:
 
 def _words(self: Asking, like: str | None) -> tuple[str, ...]:
     """The words of the wish as the thesaurus calls them."""
-    known = colour_words(self)
     asked = [each for each in _BETWEEN.split(like.strip()) if each] if like else []
     found = []
     for each in asked:
-        word = self.names.one_of("word for sound", each, known)
+        word = word_for_sound(self, each)
         concept = self.knowledge.thesaurus.named(word)
         found.append(concept.label if concept else word)
     return tuple(dict.fromkeys(found))

@@ -1,5 +1,6 @@
 """Groupings, manners, registers and scoring rules as the graph describes them."""
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -54,17 +55,29 @@ class Rule:
     weight: float
 
 
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A word for sound that a way of playing can bring out."""
+
+    iri: str
+    word: str
+
+
 Kind = Literal["Grouping", "Manner", "Register"]
 
 
 @dataclass(frozen=True, slots=True)
 class ScoringFacts:
-    """All that scoring rests on; ``rules`` by the last part of their names."""
+    """All that scoring rests on; ``rules`` by the last part of their names.
+
+    ``suggestions`` are by the IRI of what they suggest.
+    """
 
     groupings: tuple[Thing, ...]
     manners: tuple[Thing, ...]
     registers: tuple[Thing, ...]
     rules: Mapping[str, Rule]
+    suggestions: Mapping[str, tuple[Suggestion, ...]]
 
     @property
     def roles(self) -> frozenset[str]:
@@ -93,7 +106,18 @@ def scoring_facts(asking: Asking) -> ScoringFacts:
         for (of, iri, label), values in found.items()
         if of == "ScoringRule"
     }
-    return ScoringFacts(things("Grouping"), things("Manner"), things("Register"), rules)
+    suggestions: dict[str, list[Suggestion]] = defaultdict(list)
+    for row in asking.facts("colours"):
+        if "suggestion" in row:
+            word = asking.knowledge.label(row["concept"])
+            suggestions[row["what"]].append(Suggestion(row["suggestion"], word))
+    return ScoringFacts(
+        things("Grouping"),
+        things("Manner"),
+        things("Register"),
+        rules,
+        {iri: tuple(each) for iri, each in suggestions.items()},
+    )
 
 
 @dataclass(frozen=True)

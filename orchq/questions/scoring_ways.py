@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import Literal
 
 from orchq.derive.path import DifficultyGrade
 from orchq.evidence import Evidence
@@ -28,6 +27,7 @@ from orchq.questions.scoring_facts import (
     Thing,
     registers_at,
 )
+from orchq.questions.scoring_words import DescribedBy, Description, fit_of
 from orchq.terms import OQ, local_name
 
 _ARCO = OQ + "arco"
@@ -77,19 +77,6 @@ class Way:
         return next((each.label for each in self.techniques if kind in each.kinds), None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Description:
-    """A word for the sound and the thing that it describes.
-
-    ``joined`` is a register of an instrument that joins the first: its tone is one of several.
-    """
-
-    word: str
-    what: str
-    iri: str
-    of: Literal["grouping", "manner", "register", "joined"]
-
-
 class Ways:
     """Finds and weighs the ways to score a line."""
 
@@ -109,11 +96,20 @@ class Ways:
         return {each.iri: each.rank for each in self._asking.knowledge.dynamics.values()}
 
     def best(self, most: int, alike: int = 2) -> list[Way]:
-        """The best ways, at most ``alike`` of one grouping and of one manner on one string."""
+        """The best ways, at most ``alike`` of one grouping and of one manner on one string.
+
+        Of two sections of one instrument that do equally well in one manner the first stands for
+        both.
+        """
         kept: list[Way] = []
+        seen: set[tuple[object, ...]] = set()
         counts: dict[tuple[object, ...], int] = defaultdict(int)
         order = sorted(self._all(), key=lambda way: (-way.score, way.grouping.iri, way.manner.iri))
         for way in order:
+            same = way.manner.iri, way.place, way.others, way.score, way.grouping.words
+            if same in seen:
+                continue
+            seen.add(same)
             keys = (way.grouping.iri,), (way.manner.iri, way.place.instrument.iri, way.place.called)
             if len(kept) < most and all(counts[key] < alike for key in keys):
                 kept.append(way)
@@ -239,32 +235,38 @@ class Ways:
             way.weights.append(further * self._rule("section"))
         if way.place.called is not None:
             way.weights.append(self._rule("called-string"))
+        if way.place.lies_high:
+            way.weights.append(self._rule("high-on-instrument"))
         return True
 
     def _rule(self, name: str) -> float:
         return self._facts.rules[name].weight
 
-    def _described(self, way: Way) -> list[_Description]:
+    def _described(self, way: Way) -> list[Description]:
         found = [
-            *(_Description(word, way.grouping.label, way.grouping.iri, "grouping")
+            *(Description(word, way.grouping.label, way.grouping.iri, "grouping")
               for word in way.grouping.words),
-            *(_Description(word, way.manner.label, way.manner.iri, "manner")
+            *(Description(word, way.manner.label, way.manner.iri, "manner")
               for word in way.manner.words),
-            *(_Description(word, each.label, each.iri, "manner")
+            *(Description(word, each.label, each.iri, "manner")
               for each in way.techniques for word in each.colours),
+            *self._suggested(way.grouping.iri, way.grouping.label, "grouping"),
+            *self._suggested(way.manner.iri, way.manner.label, "manner"),
         ]  # fmt: skip
+        for each in way.techniques:
+            found += self._suggested(each.iri, each.label, "manner")
         for place in (way.place, *way.others):
-            found += [
-                _Description(
-                    word,
-                    register.label,
-                    register.iri,
-                    "register" if place == way.place else "joined",
-                )
-                for register in self._registers(way, place)
-                for word in register.words
-            ]
+            of: DescribedBy = "register" if place == way.place else "joined"
+            for register in self._registers(way, place):
+                found += [
+                    Description(word, register.label, register.iri, of) for word in register.words
+                ]
+                found += self._suggested(register.iri, register.label, of)
         return found
+
+    def _suggested(self, iri: str, label: str, of: DescribedBy) -> Iterator[Description]:
+        for suggestion in self._facts.suggestions.get(iri, ()):
+            yield Description(suggestion.word, label, suggestion.iri, of, suggested=True)
 
     def _registers(self, way: Way, place: LineOnStrings) -> list[Thing]:
         """The registers in which the line lies at a place."""
@@ -291,45 +293,17 @@ class Ways:
         return True
 
     def _weigh_word(
-        self, way: Way, word: str, described: Sequence[_Description]
-    ) -> frozenset[str] | None:
-        """What meets the word: grouping, manner, register; ``None`` where it is contradicted.
-
-        Of a manner the more special technique decides: without vibrato a slur does not sing.
-        """
-        nearness = self._asking.knowledge.thesaurus.nearness
-        near: dict[str, list[_Description]] = defaultdict(list)
-        for each in described:
-            fit = nearness(word, each.word) or ""
-            if each.of == "joined":
-                fit = "related" if fit in ("same", "narrower") else ""
-            near[fit].append(each)
-        exact = [*near["same"], *near["narrower"]]
-        loose = [*near["broader"], *near["related"]]
-        contrary = near["opposite"]
-        if any(each.of == "grouping" for each in contrary):
+        self, way: Way, word: str, described: Sequence[Description]
+    ) -> frozenset[DescribedBy] | None:
+        """What meets the word: grouping, manner, register; ``None`` where it is contradicted."""
+        fit = fit_of(word, described, self._asking.knowledge.thesaurus)
+        if fit is None:
             return None
-        if any(each.of == "manner" for each in contrary):
-            if not any(each.of == "manner" for each in exact):
-                return None
-            contrary = [each for each in contrary if each.of == "register"]
-        if exact:
-            way.weights.append(self._rule("word" if near["same"] else "kind-of-word"))
-            if len({each.what for each in exact}) > 1:
-                way.weights.append(self._rule("second-witness"))
-        elif loose:
-            way.weights.append(self._rule("near-word"))
-        else:
-            way.weights.append(self._rule("missing-word"))
-            way.against.append(f"nothing in it is {word}")
-        if contrary:
-            way.weights.append(self._rule("contrary-register"))
-            way.against.append(f"{contrary[0].word}: {contrary[0].what}")
-        for each in exact or loose:
-            way.why.append(f"{each.word}: {each.what}")
-            if each.of in ("register", "joined"):
-                way.grounds.append(each.iri)
-        return frozenset(each.of for each in exact or loose)
+        way.weights += map(self._rule, fit.rules)
+        way.why += fit.why
+        way.against += fit.against
+        way.grounds += fit.grounds
+        return fit.met
 
     def _weigh_role(self, way: Way) -> None:
         role = self._wish.role
