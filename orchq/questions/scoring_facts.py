@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from orchq.knowledge import Instrument, Technique
@@ -86,6 +86,7 @@ class ScoringFacts:
         return frozenset(role for each in every for role in each.roles)
 
 
+@lru_cache(1)
 def scoring_facts(asking: Asking) -> ScoringFacts:
     """Read what the graph says about scoring."""
     found: dict[tuple[str, str, str], dict[str, list[str]]] = {}

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from orchq.errors import OrchqError, hint, nearest
 from orchq.evidence import Evidence
@@ -106,6 +107,7 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
     return self.answer("colours", parameters, answers, remarks)
 
 
+@lru_cache(1)
 def _things(self: Asking) -> Mapping[str, tuple[str, Sequence[Instrument]]]:
     """What can have a word for its sound: its kind, and the instruments that have it."""
     knowledge, every = self.knowledge, self.instruments_on(None)

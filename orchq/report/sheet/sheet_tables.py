@@ -187,9 +187,11 @@ class SheetTables:
         words = self._graph.thesaurus.words.values()
         rows = []
         for word in sorted(words, key=lambda each: each.label):
+            if word.broader:
+                continue
             asked = self.ask.colours(like=word.label, on=self.instrument.iri)
             found = [each for each in asked if each.fit in ("same", "narrower")]
-            if word.broader or not found:
+            if not found:
                 continue
             opposites = sorted(self._graph.label(iri) for iri in word.opposites)
             rows.append(
