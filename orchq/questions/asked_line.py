@@ -7,9 +7,9 @@ from functools import cached_property
 from pathlib import Path
 from statistics import median
 
-from orchq.derive.path import DifficultyGrade, difficulty_of
+from orchq.derive.path import DifficultyGrade, difficulty_of, fingering_of
 from orchq.errors import OrchqError, hint
-from orchq.knowledge import Instrument, Knowledge
+from orchq.knowledge import Instrument, InstrumentString, Knowledge
 from orchq.notation import Pitch
 from orchq.questions.pitch_names import parse_pitches
 from orchq.readers import read_score
@@ -17,6 +17,20 @@ from orchq.score import Event, Mark, Measure, Note, Part, Score
 
 _BEATS = 4
 _LINE = "https://w3id.org/orchq/asked-line"
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedNote:
+    """A note of a line, the string it is played on, and its length in quarter notes.
+
+    ``plainly`` is true where that is the highest string that has it, so that nobody who reads no
+    other string takes it elsewhere.
+    """
+
+    pitch: Pitch
+    string: InstrumentString | None
+    plainly: bool
+    length: float
 
 
 @dataclass(frozen=True)
@@ -64,6 +78,27 @@ class AskedLine:
             for event in self.part.events
         )
         return AskedLine(replace(self.part, events=events), self.tempo, self.knowledge)
+
+    def lies(self, instrument: Instrument, level: str) -> "tuple[PlacedNote, ...]":
+        """Where each note lies on an instrument, by the likeliest fingering of the line.
+
+        Where no hand is known, or none takes a note, it lies on the highest string that has it.
+        """
+        part = replace(self.part, instrument=instrument.iri)
+        score = Score(_LINE, "line", (part,))
+        fingered = fingering_of(score, self.knowledge, level=level)
+        taken = {each.note.iri: each.string for own in fingered for each in own.notes}
+        strings = instrument.standard.strings
+        placed = []
+        for event in self.part.events:
+            for note in event.notes:
+                below = [each for each in strings if each.pitch.midi <= note.pitch.midi]
+                plain = max(below, key=lambda each: each.pitch.midi, default=None)
+                number = taken.get(note.iri)
+                string = next((each for each in strings if each.number == number), plain)
+                length = float(event.duration or 0)
+                placed.append(PlacedNote(note.pitch, string, string == plain, length))
+        return tuple(placed)
 
     def difficulty(self, instrument: Instrument, level: str) -> DifficultyGrade | None:
         """How hard it is for the left hand on an instrument; ``None`` where no hand is known."""

@@ -86,9 +86,10 @@ class Ways:
         self._wish = wish
         self._facts = facts
         self._hands = Hands(asking, wish.stand)
-        self._lying: dict[tuple[LineOnStrings, str, bool], list[Thing]] = {}
+        self._lying: dict[tuple[LineOnStrings, str, bool], list[tuple[Thing, bool]]] = {}
         self._allowed = lru_cache(None)(self._judge)
         self._at_pitch = lru_cache(None)(self._judge_pitches)
+        self._lying_on = lru_cache(None)(self._lie)
         self._graded = lru_cache(None)(self._grade)
 
     @cached_property
@@ -124,12 +125,13 @@ class Ways:
                 continue
             lead, octaves = parts[0]
             line = self._line.moved(octaves)
-            others = tuple(self._lies(*part) for part in parts[1:])
+            natural = self._lying_on(lead.iri, octaves)
+            others = tuple(self._lying_on(each.iri, moved) for each, moved in parts[1:])
             for manner in self._facts.manners:
                 techniques = self._techniques(manner)
                 if not all(self._can(techniques, *part) for part in parts):
                     continue
-                for place in self._places(lead, line, len(parts) == 1):
+                for place in self._places(natural, line, len(parts) == 1):
                     way = Way(grouping, manner, techniques, place, others)
                     if self._weigh(way, parts) and (way.score > 0 or not self._wish.words):
                         yield way
@@ -146,27 +148,29 @@ class Ways:
             return None
         return parts
 
-    def _lies(self, instrument: Instrument, octaves: int) -> LineOnStrings:
-        line = self._line.moved(octaves)
-        return LineOnStrings(instrument, line.low, line.high)
+    def _lie(self, instrument: str, octaves: int) -> LineOnStrings:
+        on = self._asking.knowledge.instruments[instrument]
+        return LineOnStrings(on, self._line.moved(octaves).lies(on, self._wish.stand.level))
 
     def _techniques(self, manner: Thing) -> tuple[Technique, ...]:
         return tuple(self._asking.knowledge.techniques[iri] for iri in manner.all("playsWith"))
 
-    def _places(self, lead: Instrument, line: AskedLine, alone: bool) -> Iterator[LineOnStrings]:
+    def _places(
+        self, natural: LineOnStrings, line: AskedLine, alone: bool
+    ) -> Iterator[LineOnStrings]:
         """The line as it lies, and on each single string that may be called for."""
-        yield LineOnStrings(lead, line.low, line.high)
+        yield natural
         if not alone:
             return
+        lead = natural.instrument
         heights = self._asking.in_force("StringCallHeight", lead, None, self._wish.stand)
         top = max((int(each.values["highestSemitone"]) for each in heights), default=0)
-        natural = LineOnStrings(lead, line.low, line.high).strings
         for string in lead.standard.strings:
             opened = string.pitch.midi
-            if opened <= line.low.midi and line.high.midi <= opened + top:
-                called = LineOnStrings(lead, line.low, line.high, string.number)
-                if called.strings != natural:
-                    yield called
+            reaches = opened <= line.low.midi and line.high.midi <= opened + top
+            surely = (natural.on({string.iri}, note, surely=True) for note in natural.notes)
+            if reaches and not all(surely):
+                yield LineOnStrings(lead, natural.notes, string.number)
 
     # ------------------------------------------------------------ what cannot be done
 
@@ -257,19 +261,23 @@ class Ways:
             found += self._suggested(each.iri, each.label, "manner")
         for place in (way.place, *way.others):
             of: DescribedBy = "register" if place == way.place else "joined"
-            for register in self._registers(way, place):
+            for register, wholly in self._registers(way, place):
+                partly = not wholly
                 found += [
-                    Description(word, register.label, register.iri, of) for word in register.words
+                    Description(word, register.label, register.iri, of, partly=partly)
+                    for word in register.words
                 ]
-                found += self._suggested(register.iri, register.label, of)
+                found += self._suggested(register.iri, register.label, of, partly=partly)
         return found
 
-    def _suggested(self, iri: str, label: str, of: DescribedBy) -> Iterator[Description]:
-        for suggestion in self._facts.suggestions.get(iri, ()):
-            yield Description(suggestion.word, label, suggestion.iri, of, suggested=True)
+    def _suggested(
+        self, iri: str, label: str, of: DescribedBy, *, partly: bool = False
+    ) -> Iterator[Description]:
+        for each in self._facts.suggestions.get(iri, ()):
+            yield Description(each.word, label, each.iri, of, suggested=True, partly=partly)
 
-    def _registers(self, way: Way, place: LineOnStrings) -> list[Thing]:
-        """The registers in which the line lies at a place."""
+    def _registers(self, way: Way, place: LineOnStrings) -> list[tuple[Thing, bool]]:
+        """The registers in which the line lies at a place, and whether all of it surely does."""
         section = way.grouping.number("sectionCount") > 0
         key = (place, way.manner.iri, section)
         if key not in self._lying:
@@ -310,7 +318,7 @@ class Ways:
         if role is None:
             return
         label = self._asking.knowledge.label(role)
-        suited = [each for each in self._registers(way, way.place) if role in each.roles]
+        suited = [each for each, _ in self._registers(way, way.place) if role in each.roles]
         if suited:
             way.weights.append(self._rule("role") / 2)
             way.why.append(f"{label}: {suited[0].label}")
@@ -357,7 +365,9 @@ class Ways:
             way.against.append(judged.because)
             way.evidence += judged.evidence
         solo = [
-            each for each in self._registers(way, way.place) if each.one("isMainlySolo") == "true"
+            each
+            for each, _ in self._registers(way, way.place)
+            if each.one("isMainlySolo") == "true"
         ]
         if solo and way.grouping.number("sectionCount"):
             way.weights.append(self._rule("mainly-solo"))

@@ -16,6 +16,7 @@ class Description:
     """A word for the sound and the thing that it describes.
 
     One that is ``suggested`` can be brought out so, and need not be: it answers its own word only.
+    ``partly`` is true of a register in which not all of the line surely lies.
     """
 
     word: str
@@ -23,6 +24,7 @@ class Description:
     iri: str
     of: DescribedBy
     suggested: bool = False
+    partly: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +58,13 @@ def fit_of(word: str, described: Sequence[Description], thesaurus: Thesaurus) ->
     rules, against = [], []
     if exact:
         rules.append("word" if near["same"] else "kind-of-word")
-        if len({each.what for each in exact}) > 1:
+        if len({each.what for each in exact if not each.partly}) > 1:
             rules.append("second-witness")
         if all(each.suggested for each in exact):
             rules += ["near-witness"] * len({each.word for each in loose})
+        if all(each.partly for each in exact):
+            rules.append("partly")
+            against.append(f"not all of it surely lies there: {exact[0].what}")
     elif loose:
         rules.append("near-word")
     else:

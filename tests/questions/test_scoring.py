@@ -197,3 +197,49 @@ def test_every_weight_is_a_rule_of_the_graph(graph):
         [evidence] = graph.ask.evidence_for(rule["thing"])
         assert evidence.basis == "judgement"
         assert len(evidence.statement) > 20
+
+
+def on_string(found, string):
+    return [answer for answer in found if answer.string == string]
+
+
+@pytest.mark.parametrize(
+    ("like", "pitches", "only", "register"),
+    [
+        # One note beyond: it is still a line of that string.
+        ("warm", "D4 E4 F4 G4 C4", "violin", "D string of the violin"),
+        ("sweet", "A4 B4 C5 D5 G4", "violin", "A string of the violin"),
+        ("dark", "C3 D3 Eb3 F3 G3 F3 D3", "viola", "C string of the viola"),
+        ("veiled", "D3 F3 G3 E3 A3", "cello", "D string of the cello"),
+    ],
+)
+def test_a_line_lies_on_the_string_that_most_of_it_takes(ask, like, pitches, only, register):
+    found = ask.scoring(like=like, pitches=pitches, only=only, at="mf")
+    unasked = [answer for answer in found if answer.string is None]
+    assert any(f"{like}: {register}" in answer.why for answer in unasked)
+
+
+def test_half_a_line_makes_no_register(ask):
+    """Two notes on the G string and two on the D string are of neither."""
+    found = ask.scoring(like="warm", pitches="A3 B3 E4 F4", only="violin", at="mf")
+    unasked = [answer for answer in found if answer.string is None]
+    assert unasked
+    assert not any("D string of the violin" in reason for each in unasked for reason in each.why)
+
+
+def test_a_line_for_a_lower_string_is_proposed_there(ask):
+    """The theme lies on the D and A strings in first position, and is called for on the G string,
+    where it is within an octave and a fifth, as in the air arranged for that string (common
+    practice); three octaves above it nobody plays it there.
+    """
+    theme = ask.scoring(like="dark, singing", pitches="D4 E4 F4 A4 G4", at="mf", only="violin")
+    assert on_string(theme[:3], "G")
+    above = ask.scoring(like="dark, singing", pitches="D6 E6 F6", at="mf", only="violin")
+    assert not on_string(above, "G")
+
+
+def test_a_string_is_not_called_for_where_no_other_has_the_notes(ask):
+    """Below the open D string there is only the G string."""
+    low = ask.scoring(like="dark", pitches="G3 A3 Bb3 C4", at="mf", only="violin")
+    assert low
+    assert not on_string(low, "G")
