@@ -97,6 +97,13 @@ def check(
     all_pages: Annotated[
         bool, typer.Option("--all-pages", help="Engrave the whole score (with --format html).")
     ] = False,
+    fingering: Annotated[
+        bool,
+        typer.Option(
+            "--fingering",
+            help="Draw the likeliest strings, positions and fingers (with --format html).",
+        ),
+    ] = False,
     advice: Annotated[
         bool,
         typer.Option(
@@ -149,7 +156,10 @@ def check(
             if outcome.reports and out is not None:
                 deliver_bytes(outcome.annotated(), out)
         elif outcome.reports or report_format in FOR_PROGRAMS:
-            deliver(format_report(outcome, report_format, all_pages=all_pages, **look(out)), out)
+            report = format_report(
+                outcome, report_format, all_pages=all_pages, fingering=fingering, **look(out)
+            )
+            deliver(report, out)
         raise typer.Exit(outcome.exit_code)
 
 

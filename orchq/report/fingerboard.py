@@ -8,14 +8,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from orchq.derive.hand import HandModel, stop_mm
+from orchq.derive.hand import HandModel, span_mm, stop_mm
 from orchq.derive.path.board import board_of
 from orchq.knowledge import InstrumentString
 from orchq.report.svg import SURE
 from orchq.report.wording import one_line
 
-_LEFT, _RIGHT, _ABOVE, _BETWEEN, _BELOW = 64, 24, 44, 34, 44
-_WIDTH = 640
+_LEFT, _RIGHT, _ABOVE, _BELOW = 64, 24, 44, 44
+_WIDTH, _BETWEEN = 640, 34
+_SMALL_WIDTH, _SMALL_BETWEEN = 340, 26
 _DOT = 9
 _LEAST_SHOWN = 8
 """Semitones of the fingerboard that are shown at least."""
@@ -44,7 +45,7 @@ class BoardNote:
 class BoardPicture:
     """One fingerboard: what stands above it, the notes, and whether they come one after another.
 
-    Those of a line are numbered in their order.
+    Those of a line are numbered in their order; of a stop the span is drawn below.
     """
 
     caption: str
@@ -59,21 +60,24 @@ def fingerboard_svg(
     description: str,
     *,
     alone: bool = False,
+    small: bool = False,
 ) -> str:
     """Return pictures below each other on one scale as an SVG element.
 
     ``strings`` are those of the hand, the highest first; ``description`` is read out in place of
-    the picture. With ``alone`` the element is a document of its own, for light and dark windows.
+    the picture. With ``alone`` the element is a document of its own, for light and dark windows;
+    ``small`` is for a column of a page.
     """
     top = max((place.semitones for each in pictures for place in each.places), default=0)
     top = min(max(top + _MARGIN, _LEAST_SHOWN), model.highest_stop)
-    board = _Board(model, strings, top)
+    board = _Board(model, strings, top, small=small)
     drawn = [board.drawn(each, number * board.height) for number, each in enumerate(pictures)]
     height = board.height * len(pictures)
     words = escape(one_line(description, 400))
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" width="{_WIDTH}" '
-        f'height="{height}" role="img" font-family="sans-serif" font-size="11" fill="currentColor">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {board.width} {height}" '
+        f'width="{board.width}" height="{height}" role="img" '
+        'font-family="sans-serif" font-size="11" fill="currentColor">'
         f"<title>{words}</title>{_ALONE if alone else ''}{''.join(drawn)}</svg>\n"
     )
 
@@ -81,31 +85,51 @@ def fingerboard_svg(
 class _Board:
     """The strings up to a height, and what stands on them."""
 
-    def __init__(self, model: HandModel, strings: Sequence[InstrumentString], top: int) -> None:
+    def __init__(
+        self, model: HandModel, strings: Sequence[InstrumentString], top: int, *, small: bool
+    ) -> None:
+        self.width = _SMALL_WIDTH if small else _WIDTH
+        self._between = _SMALL_BETWEEN if small else _BETWEEN
         self._model = model
         self._strings = strings
         self._top = top
-        self.height = _ABOVE + _BETWEEN * len(strings) + _BELOW
+        self.height = _ABOVE + self._between * len(strings) + _BELOW
 
     def drawn(self, picture: BoardPicture, down: int) -> str:
         """The picture with its upper edge that far down."""
-        first, last = down + _ABOVE, down + _ABOVE + _BETWEEN * (len(self._strings) - 1)
+        first, last = down + _ABOVE, down + _ABOVE + self._between * (len(self._strings) - 1)
         parts = [_text(_LEFT, down + 14, one_line(picture.caption, 120), "start", bold=True)]
         parts.append(
             f'<line x1="{_LEFT}" y1="{first}" x2="{_LEFT}" y2="{last}" stroke="currentColor"'
             ' stroke-width="4"/>'
         )
         for row, string in enumerate(self._strings):
-            y = first + row * _BETWEEN
+            y = first + row * self._between
             parts.append(
-                f'<line x1="{_LEFT}" y1="{y}" x2="{_WIDTH - _RIGHT}" y2="{y}"'
+                f'<line x1="{_LEFT}" y1="{y}" x2="{self.width - _RIGHT}" y2="{y}"'
                 f' stroke="currentColor" stroke-width="{0.8 + 0.4 * row:.1f}" opacity="0.6"/>'
             )
             parts.append(_text(_LEFT - 28, y + 4, one_line(string.name, 4), "end"))
         parts += self._positions(first, last)
         for places in _at_once(picture):
             parts.append(self._dot(places, first, numbered=picture.in_order))
+        if not picture.in_order:
+            parts.append(self._span(picture.places, last + 14))
         return "".join(parts)
+
+    def _span(self, places: Sequence[BoardNote], y: int) -> str:
+        """How far it is along the string from the lowest stop to the highest."""
+        stopped = [place.semitones for place in places if place.semitones]
+        if len(set(stopped)) < 2:
+            return ""
+        low, high = min(stopped), max(stopped)
+        left, right = self._along(low), self._along(high)
+        mm = span_mm(self._model.length_mm, low, high)
+        return (
+            f'<path d="M{left:.1f} {y - 4}v8M{left:.1f} {y}H{right:.1f}M{right:.1f} {y - 4}v8"'
+            ' fill="none" stroke="currentColor"/>'
+            + _text(right + 6, y + 4, f"{mm:.0f} mm", "start")
+        )
 
     def _positions(self, first: int, last: int) -> list[str]:
         """Where the first finger stands in each whole position, as far as there is room."""
@@ -129,7 +153,7 @@ class _Board:
     def _dot(self, places: Sequence[tuple[int, BoardNote]], first: int, *, numbered: bool) -> str:
         string, semitones = places[0][1].string, places[0][1].semitones
         x = self._along(semitones) if semitones else _LEFT - 13
-        y = first + (string - 1) * _BETWEEN
+        y = first + (string - 1) * self._between
         fingers = "".join(dict.fromkeys(place.finger or "" for _, place in places))
         written = fingers or ("0" if not semitones else "")
         label = places[0][1].label
@@ -147,7 +171,7 @@ class _Board:
         """How far from the left edge a height above the open string lies."""
         length = self._model.length_mm
         share = stop_mm(length, semitones) / stop_mm(length, self._top)
-        return _LEFT + share * (_WIDTH - _RIGHT - _LEFT)
+        return _LEFT + share * (self.width - _RIGHT - _LEFT)
 
 
 def _at_once(picture: BoardPicture) -> Iterable[list[tuple[int, BoardNote]]]:

@@ -56,7 +56,7 @@ def fingering_text(parts: Sequence[FingeredPart]) -> str:
             continue
         lines.append(part.name)
         measure, words = None, list[str]()
-        for fingered, shifted in _with_shifts(part.notes):
+        for fingered, shifted in with_shifts(part.notes):
             if measure != fingered.event.measure_index:
                 if words:
                     lines.append(" ".join(words))
@@ -79,7 +79,7 @@ def _word(fingered: FingeredNote, part: FingeredPart, *, shifted: bool) -> str:
     )
 
 
-def _with_shifts(notes: Sequence[FingeredNote]) -> Iterator[tuple[FingeredNote, bool]]:
+def with_shifts(notes: Sequence[FingeredNote]) -> Iterator[tuple[FingeredNote, bool]]:
     """Each note, and whether the hand stands in another position than before."""
     last: float | None = None
     for note in notes:
@@ -111,7 +111,7 @@ def marked_copy(data: bytes, parts: Sequence[FingeredPart]) -> bytes:
     text = ScoreText(data, "the score")
     for part in parts:
         directed: set[str] = set()
-        for fingered, shifted in _with_shifts(part.notes):
+        for fingered, shifted in with_shifts(part.notes):
             if fingered.string is None or fingered.note.child is None:
                 continue
             spans = text.measures(part.id)[fingered.event.measure_index]

@@ -43,11 +43,13 @@ def format_report(
     form: ReportFormat = "text",
     *,
     all_pages: bool = False,
+    fingering: bool = False,
     **look: Unpack[Look],
 ) -> str:
     """Return the report on a check: text, json, sarif, junit, github, shacl or html.
 
-    ``shacl`` is a validation report in Turtle. ``all_pages`` engraves the whole score in HTML;
+    ``shacl`` is a validation report in Turtle. ``all_pages`` engraves the whole score in HTML,
+    ``fingering`` with the likeliest fingering at the notes;
     ``width`` in columns, ``colour`` and ``unicode`` are for text. Raises ``OrchqError`` for another
     format, and when what HTML needs is missing.
     """
@@ -55,5 +57,5 @@ def format_report(
     if form == "text":
         return text_report(outcome, **look)
     if form == "html":
-        return engraved.html_report(outcome, all_pages=all_pages)
+        return engraved.html_report(outcome, all_pages=all_pages, fingering=fingering)
     return FOR_PROGRAMS[form](outcome)

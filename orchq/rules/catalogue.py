@@ -53,6 +53,7 @@ class RuleInfo:
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
     rule itself rests on, beside the limits that its findings name; ``remedies`` are IRIs of the
     graph. ``origin`` is the file of an extension that brings the rule, empty for one of the core.
+    ``targets`` are the classes (IRIs) of which it checks the nodes.
     """
 
     iri: str
@@ -66,6 +67,7 @@ class RuleInfo:
     evidence: tuple[Evidence, ...]
     remedies: tuple[str, ...] = ()
     origin: str = ""
+    targets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +198,7 @@ class RuleFile:
             evidence=self._evidence(iri),
             remedies=tuple(sorted(self._values[iri].get(OQ + "hasRemedy", ()))),
             origin=self.origin,
+            targets=tuple(dict.fromkeys(shape.target for shape in shapes)),
         )
         return rule, tuple(shapes)
 

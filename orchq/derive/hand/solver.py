@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from orchq.derive.hand.effort import Efforts
 from orchq.derive.hand.finger_fits import Fingers, Fit, Layout, Stopped, neighbours
+from orchq.derive.hand.geometry import span_mm
 from orchq.derive.hand.grades import Grade, grade_of
 from orchq.derive.hand.hand_frames import Finger, HandModel
 from orchq.derive.hand.reach import NEVER
@@ -134,6 +135,19 @@ class StopSolver:
                 effort = self._efforts.struck(self._efforts.posture(stopped), fit, len(notes))
                 found.append(self._held(notes, effort, layout, stopped))
         return tuple(sorted(found, key=lambda playing: playing.effort))
+
+    def nearest(self, pitches: Iterable[int]) -> tuple[Placement, ...]:
+        """Return where notes lie, each on a string of its own, with the least span; no fingers.
+
+        Neighbouring strings go before others. Empty where two notes need one string.
+        """
+        layouts = self._layouts(tuple(sorted(pitches)))
+        best = min(layouts, key=lambda each: (not neighbours(each), self._span(each)), default=())
+        return self._placements(best, {})
+
+    def _span(self, layout: Layout) -> float:
+        stopped = [height for _, height in layout if height] or [0]
+        return span_mm(self.model.length_mm, min(stopped), max(stopped))
 
     def _solve(self, pitches: tuple[int, ...]) -> Stop:
         if not pitches:

@@ -10,11 +10,13 @@ from typing import Any
 from lxml import etree
 
 from orchq.bounded import done
+from orchq.derive.path.fingering import fingering_of
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Element
 from orchq.readers.tree import numbered_tree
+from orchq.report.engraved.written_fingering import write_fingering
 from orchq.report.wording import one_line
 from orchq.rules.finding import Finding, Place
 from orchq.score import Note
@@ -60,6 +62,14 @@ class Engraving:
     passages: Sequence[str] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class FingeredFor:
+    """Whose fingering is drawn: ``level`` is the IRI of one, ``trust`` of the source to follow."""
+
+    level: str | None = None
+    trust: str | None = None
+
+
 def engrave(
     path: Path,
     knowledge: Knowledge,
@@ -68,11 +78,13 @@ def engrave(
     *,
     whole: bool,
     passages: Sequence[str] = (),
+    fingered: FingeredFor | None = None,
 ) -> Engraving | None:
     """Engrave the parts with these indices; ``None`` when verovio cannot.
 
     Only the systems with first places of findings are drawn unless ``whole`` is true; the notes of
-    all places are traced. ``passages`` are short scores to be drawn as well. Raises ``ReadError``
+    all places are traced. ``passages`` are short scores to be drawn as well; with ``fingered`` the
+    likeliest fingering for such players is drawn at the notes. Raises ``ReadError``
     when the file can no longer be read.
     """
     root = numbered_tree(path)
@@ -81,6 +93,9 @@ def engrave(
     notes = {event.iri: event.notes for part in kept for event in part.events}
     first = [_traced(notes, finding.all_places[:1]) for finding in findings]
     others = [_traced(notes, finding.all_places[1:]) for finding in findings]
+    if fingered is not None:
+        level, trust = fingered.level, fingered.trust
+        write_fingering(root, fingering_of(score, knowledge, level=level, trust=trust))
     _prepare(root, {part.id for part in kept})
     asked = {
         "notes": sorted({note for each in (*first, *others) for note in each}),

@@ -4,32 +4,40 @@ from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
+from orchq.knowledge import Knowledge
 from orchq.project import Outcome
 from orchq.project.before_after import before_after
 from orchq.questions import load_graph
-from orchq.report.engraved.engraving import check_installed, text_font
+from orchq.report.dates import date_words, report_date
+from orchq.report.engraved.engraving import FingeredFor, check_installed, text_font
 from orchq.report.engraved.sections import section_of
 from orchq.report.engraved.system_drawing import Glyphs
+from orchq.report.stop_pictures import stop_pictures
 from orchq.report.web import document
-from orchq.report.wording import extensions_in_force, severity_counts
+from orchq.report.wording import basis_name, extensions_in_force, one_line, severity_counts
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
+from orchq.terms import local_name
 
 _HERE = Path(__file__).parent
 
 
-def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = True) -> str:
+def html_report(
+    outcome: Outcome, *, all_pages: bool = False, engraved: bool = True, fingering: bool = False
+) -> str:
     """Return one HTML document with the findings of the files beside the engraved score.
 
     The files are read again to be engraved. Only systems with findings are shown unless
     ``all_pages`` is true; of what cannot be engraved, such as excerpts in triples, and of all when
-    not ``engraved``, a table of the events concerned. The document fetches nothing. Raises
-    ``OrchqError`` when verovio or Jinja2 is not installed, ``ReadError`` when a file can no longer
-    be read.
+    not ``engraved``, a table of the events concerned. ``fingering`` draws the likeliest fingering
+    at the notes. The document fetches nothing. Raises ``OrchqError`` when verovio or Jinja2 is not
+    installed, ``ReadError`` when a file can no longer be read.
     """
     check_installed()
     glyphs = Glyphs()
     knowledge = outcome.knowledge or load_graph()
+    judge = outcome.judge
+    whose = FingeredFor(judge.level, judge.trust) if judge else FingeredFor()
     sections = [
         section_of(
             report,
@@ -38,7 +46,13 @@ def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = T
             glyphs,
             all_pages=all_pages,
             engraved=engraved,
-            passages=before_after(report, outcome.judge) if engraved and outcome.judge else {},
+            passages=before_after(report, judge) if engraved and judge else {},
+            boards=stop_pictures(
+                report, outcome.rules, knowledge, level=whose.level, trust=whose.trust
+            )
+            if engraved
+            else {},
+            fingered=whose if fingering else None,
         )
         for number, report in enumerate(outcome.reports, 1)
     ]
@@ -48,6 +62,9 @@ def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = T
         _HERE / "report.html.jinja",
         more_style=text_font() if glyphs.needs_font else "",
         sections=sections,
+        date=date_words(report_date()),
+        trust=_trusted(outcome, knowledge),
+        fingering=fingering,
         counts=severity_counts(entry.finding for entry in entries),
         severities=[
             (severity, sum(entry.finding.severity == severity for entry in entries))
@@ -59,6 +76,15 @@ def html_report(outcome: Outcome, *, all_pages: bool = False, engraved: bool = T
         explained=[rule for rule in outcome.rules if rule.slug in named],
         glyphs=glyphs.definitions(),
     )
+
+
+def _trusted(outcome: Outcome, knowledge: Knowledge) -> str:
+    """The one authority that the check followed, empty where it weighed all."""
+    trust = outcome.judge.trust if outcome.judge else None
+    if not trust:
+        return ""
+    source = knowledge.sources.get(trust)
+    return one_line(source.label) if source else basis_name(local_name(trust))
 
 
 def _rules_named(reports: Iterable[FileReport]) -> set[str]:

@@ -7,7 +7,7 @@ from pathlib import Path, PurePath
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import holds_triples
 from orchq.project.before_after import BeforeAfter
-from orchq.report.engraved.engraving import Engraving, engrave
+from orchq.report.engraved.engraving import Engraving, FingeredFor, engrave
 from orchq.report.engraved.labels import Label
 from orchq.report.engraved.strips import strip
 from orchq.report.engraved.system_drawing import Drawing, Glyphs, draw
@@ -18,6 +18,7 @@ from orchq.report.wording import (
     part_name,
     pitches,
     place,
+    players,
 )
 from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
@@ -28,7 +29,8 @@ class FindingEntry:
     """A finding as it is shown; ``name`` is its identifier on the page.
 
     ``strip`` shows its places over the piece, ``before`` and ``after`` the passage as it is and as
-    the first proposal has it: drawings that are safe to write into a page, or nothing.
+    the first proposal has it, ``board`` a stop on the fingerboard: drawings that are safe to write
+    into a page, or nothing.
     """
 
     name: str
@@ -43,6 +45,7 @@ class FindingEntry:
     strip: str = ""
     before: str = ""
     after: str = ""
+    board: str = ""
 
     @property
     def words(self) -> str:
@@ -64,11 +67,17 @@ class System:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """What the page shows of one file; ``tabled`` are findings whose notes are not drawn."""
+    """What the page shows of one file; ``tabled`` are findings whose notes are not drawn.
+
+    ``judged`` are the kinds of player that parts were judged for, each with the names of the parts.
+    """
 
     name: str
     report: FileReport
     file: str
+    title: str
+    composer: str
+    judged: tuple[tuple[str, str], ...]
     systems: tuple[System, ...]
     tabled: tuple[FindingEntry, ...]
     accepted: tuple[tuple[Accepted, FindingEntry], ...]
@@ -91,15 +100,22 @@ def section_of(
     all_pages: bool,
     engraved: bool,
     passages: Mapping[int, BeforeAfter] | None = None,
+    boards: Mapping[int, str] | None = None,
+    fingered: FingeredFor | None = None,
 ) -> Section:
     """Gather what is shown of a file, which is the ``number``-th of the page.
 
-    ``passages`` are first proposals in notes, by the places of their findings in the report.
+    ``passages`` are first proposals in notes and ``boards`` stops on the fingerboard, by the places
+    of their findings in the report.
     """
     name = f"f{number}"
     numbered = sorted(enumerate(report.findings, 1), key=lambda pair: _reading_order(pair[1]))
     ordered = [finding for _, finding in numbered]
-    entries = [_entry(f"{name}-{place}", place, each) for place, each in numbered]
+    stops = boards or {}
+    entries = [
+        replace(_entry(f"{name}-{place}", place, each), board=stops.get(place - 1, ""))
+        for place, each in numbered
+    ]
     path = Path(report.file)
     checked = [part for part in report.parts if part.checked]
     triples = holds_triples(path)
@@ -109,7 +125,15 @@ def section_of(
         parts = {part.index for part in checked}
         pairs = passages or {}
         scores = [xml for pair in pairs.values() for xml in (pair.before, pair.after)]
-        engraving = engrave(path, knowledge, parts, ordered, whole=all_pages, passages=scores)
+        engraving = engrave(
+            path,
+            knowledge,
+            parts,
+            ordered,
+            whole=all_pages,
+            passages=scores,
+            fingered=fingered,
+        )
         if engraving is None:
             notice = "The score could not be engraved."
         else:
@@ -123,6 +147,9 @@ def section_of(
         name=name,
         report=report,
         file=one_line(PurePath(report.file).name),
+        title=one_line(report.title, 200),
+        composer=one_line(report.composer, 120),
+        judged=_judged(checked),
         systems=systems,
         tabled=tuple(entry for entry in entries if entry.name not in drawn),
         accepted=tuple(
@@ -133,6 +160,14 @@ def section_of(
         skipped=tuple(part for part in report.parts if not part.checked),
         notice=notice,
     )
+
+
+def _judged(parts: Sequence[PartReport]) -> tuple[tuple[str, str], ...]:
+    groups: dict[str, list[str]] = {}
+    for part in parts:
+        if part.level:
+            groups.setdefault(players(part), []).append(part_name(part.name, part.index))
+    return tuple((who, ", ".join(names)) for who, names in groups.items())
 
 
 def _reading_order(finding: Finding) -> tuple[int, float, int, int, str]:

@@ -1,5 +1,7 @@
 """The page in a browser: what a reader sees, clicks and presses."""
 
+import re
+from base64 import b64decode
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,6 +24,7 @@ IN_VIEW = """
   return box.top >= 0 && box.bottom <= innerHeight && box.left >= 0 && box.right <= innerWidth
     && (!paper || (box.left >= paper.left && box.right <= paper.right));
 """
+A4 = {"paperWidth": 8.27, "paperHeight": 11.69}
 Shown = Callable[..., Chrome]
 
 
@@ -214,6 +217,15 @@ def test_print_leaves_out_the_controls(show):
         }
     finally:
         browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_print_fills_its_pages(show):
+    """Seven systems with sixteen findings: two systems to a page, and why it matters."""
+    printed = show("demo").execute_cdp_cmd(
+        "Page.printToPDF", {"printBackground": True, "preferCSSPageSize": True} | A4
+    )
+    pages = re.findall(rb"/Type\s*/Page[^s]", b64decode(printed["data"]))
+    assert 1 < len(pages) <= 7
 
 
 def test_a_table_stands_in_for_notes_of_triples(show):

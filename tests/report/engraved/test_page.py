@@ -1,3 +1,4 @@
+import re
 from dataclasses import replace
 
 import pytest
@@ -5,8 +6,10 @@ from lxml import html
 
 import orchq
 from orchq.errors import OrchqError, ReadError
+from orchq.project import Outcome
 from orchq.report.engraved import engraving
 from orchq.rules.finding import Accepted, Proposal
+from orchq.score import Heading
 
 from .conftest import QUARTET
 
@@ -48,6 +51,31 @@ def test_a_card_says_severity_place_authority_and_rule(demo, demo_page):
     assert spiccato.startswith("▲ 5 warning Violins II, m. 36, beat 1: F#4 ")
     assert demo.findings[5 - 1].rule == "dynamic-outside-envelope"
     assert "common practice: Spiccato works from p to mp only." in spiccato
+
+
+def test_the_head_says_what_when_and_for_whom(demo, page, monkeypatch):
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "951782400")  # 29 February 2000, as date(1) has it
+    headed = replace(demo, heading=Heading("A. Maker", "Lantern Street"))
+    text = text_of(page(headed), "//header | //h2 | //p[@class='facts']")
+    assert "Checked on 29 February 2000" in text
+    assert "Lantern Street" in text
+    assert "A. Maker; lantern-street.musicxml" in text
+    assert "Judged for an orchestral section: Violins I, " in text
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "yesterday")
+    with pytest.raises(OrchqError, match="SOURCE_DATE_EPOCH"):
+        page(demo)
+
+
+def test_fingers_are_drawn_on_demand(demo, graph):
+    outcome = Outcome((demo,), orchq.catalogue(graph), knowledge=graph)
+    plain, fingered = (
+        orchq.format_report(outcome, "html", fingering=wanted) for wanted in (False, True)
+    )
+    assert 'class="fing"' not in plain
+    drawn = re.findall(r'class="fing".*?<tspan[^>]*>([A-G]?[0-4])<', fingered, re.DOTALL)
+    assert len(drawn) > 100
+    assert "3rd pos." in fingered
+    assert "Players and teachers know better" in fingered
 
 
 def test_advice_tells_whether_it_was_checked(demo, page):
