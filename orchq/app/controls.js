@@ -4,6 +4,7 @@
   const status = panel.querySelector(".app-status");
   const renewed = panel.querySelector(".app-renewed");
   const choices = panel.querySelector(".app-choices");
+  const withdrawal = panel.querySelector(".app-withdraw-form");
   const pattern = panel.querySelector(".app-accept-form");
   const { address, version } = panel.dataset;
   const WORDS = { waiting: "Waiting for another score", checking: "Being read and checked", engraving: "Being engraved" };
@@ -54,8 +55,14 @@
     });
   }
 
+  for (const card of document.querySelectorAll(".accepted .finding")) {
+    const added = withdrawal.content.cloneNode(true);
+    added.querySelector("[name=number]").value = card.id.split("-a").pop();
+    card.append(added);
+  }
+
   document.addEventListener("submit", async (event) => {
-    const form = event.target.closest(".app-accept form");
+    const form = event.target.closest(".app-accept form, form.app-withdraw");
     if (!form) return;
     event.preventDefault();
     if (await sent(form)) form.reset();

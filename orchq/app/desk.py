@@ -12,7 +12,7 @@ from orchq.app.shelf import Choices, OpenedScore, Shelf
 from orchq.errors import OrchqError
 from orchq.project.saved_files import SavedFiles
 from orchq.settings import AcceptedPlace
-from orchq.settings.accepted_places import accept_places, file_pattern
+from orchq.settings.accepted_places import accept_places, file_pattern, withdraw_places
 
 LONGEST_CHECK = 600.0
 """Seconds that a score may take to be checked and engraved."""
@@ -72,12 +72,26 @@ class Desk:
         """
         if not reason:
             raise OrchqError("an accepted finding needs a reason")
-        if not (number.isdecimal() and 1 <= int(number) <= len(score.found)):
-            raise OrchqError("there is no such finding; the score was checked again")
-        found = score.found[int(number) - 1]
+        found = _numbered(score.found, number)
         file = Path(self.settings_file)
         accept_places(file, _places(score, found, reason))
         score.remark = f"{found['rule']} in {found['part']} is accepted: {reason} ({file})"
+        self.check(score, "With what is accepted")
+
+    def withdraw(self, score: OpenedScore, number: str) -> None:
+        """Take back the acceptance of a finding, by its number among those accepted.
+
+        Raises ``OrchqError`` when there is no such finding, or no way to write that.
+        """
+        accepted = _numbered(score.accepted, number)
+        file = Path(self.settings_file)
+        count = withdraw_places(file, lambda place: _accepts(place, score, accepted))
+        if not count:
+            raise OrchqError(
+                f"{file}: what accepts this finding is not there; it was checked again"
+            )
+        rule, part = accepted["rule"], accepted["part"]
+        score.remark = f"{rule} in {part} is no longer accepted ({file})"
         self.check(score, "With what is accepted")
 
     @property
@@ -152,6 +166,7 @@ class Desk:
             "trust": score.choices.trust,
             "extensions": score.choices.extensions,
             "players": score.choices.players,
+            "fingering": score.choices.fingering,
         } | more
 
     async def _checked(self, score: OpenedScore, cause: str) -> None:
@@ -163,6 +178,25 @@ class Desk:
             )
         except OrchqError as error:
             heard({"error": str(error)})
+
+
+def _numbered(findings: Sequence[Mapping[str, Any]], number: str) -> Mapping[str, Any]:
+    """The finding of this number, from 1."""
+    if not (number.isdecimal() and 1 <= int(number) <= len(findings)):
+        raise OrchqError("there is no such finding; the score was checked again")
+    return findings[int(number) - 1]
+
+
+def _accepts(place: AcceptedPlace, score: OpenedScore, found: Mapping[str, Any]) -> bool:
+    """Whether a place in the settings accepts a finding of a score, or a place of it."""
+    return (
+        place.rule == found["rule"]
+        and place.covers(str(score.path))
+        and any(
+            place.is_at(found["part"], found["part_id"], measure, beat)
+            for measure, beat in found["places"]
+        )
+    )
 
 
 def _places(score: OpenedScore, found: Mapping[str, Any], reason: str) -> list[AcceptedPlace]:
@@ -189,6 +223,7 @@ def _heard(score: OpenedScore, cause: str, message: Mapping[str, Any]) -> None:
     elif "found" in message:
         score.error = "" if not message["unchecked"] else "No part is for an instrument known here."
         score.found, score.standing = message["found"], message["standing"]
+        score.accepted = message["accepted"]
         score.changes, score.parts = message["changes"], message["parts"]
         score.cause = cause
         score.state = "engraving"

@@ -45,8 +45,9 @@ def check(job: Job) -> Iterator[Message]:
     """Check a score; its findings come at once, and again with the score engraved.
 
     ``file`` is its path, ``settings`` the settings file or ``None``; ``level``, ``trust``,
-    ``extensions`` and ``players`` are as for ``Project``. ``before`` is what an earlier answer
-    called ``standing``; what appeared since and what went is compared with it.
+    ``extensions`` and ``players`` are as for ``Project``; with ``fingering`` the likeliest one is
+    engraved too. ``before`` is what an earlier answer called ``standing``; what appeared since
+    and what went is compared with it.
     """
     project = _project(job)
     outcome = project.check(Path(job["file"]))
@@ -58,6 +59,7 @@ def check(job: Job) -> Iterator[Message]:
     yield {
         "page": html_report(outcome, engraved=False),
         "found": [_found(finding) for finding in found.findings],
+        "accepted": [_found(each.finding) for each in found.accepted],
         "standing": [_standing(finding) for finding in standing.findings],
         "changes": _changes(job["before"], standing),
         "parts": [
@@ -67,7 +69,7 @@ def check(job: Job) -> Iterator[Message]:
         ],
         "unchecked": bool(outcome.unchecked),
     }
-    yield {"page": html_report(outcome)}
+    yield {"page": html_report(outcome, fingering=job["fingering"])}
 
 
 def annotate(job: Job) -> Iterator[Message]:
@@ -142,7 +144,7 @@ def _players(settings: Settings | None, given: Mapping[str, int]) -> Mapping[str
 
 
 def _found(finding: Finding) -> Message:
-    """What accepting a finding needs to know of it."""
+    """What accepting a finding, or withdrawing that, needs to know of it."""
     return {
         "rule": finding.rule,
         "part": finding.part,

@@ -51,6 +51,7 @@ def choices_of(form: Form) -> Choices:
             for name in form
             if name.startswith(_PLAYERS) and field(form, name)
         },
+        fingering=bool(field(form, "fingering")),
     )
 
 

@@ -65,6 +65,7 @@ class ScoreRoutes:
             f"{score}/file": self.renew,
             f"{score}/choices": self.choose,
             f"{score}/accept": self.accept,
+            f"{score}/withdraw": self.withdraw,
             f"{score}/apply": self.apply,
             f"{score}/close": self.close,
         }
@@ -143,6 +144,12 @@ class ScoreRoutes:
         score = self._score(request)
         form = await form_of(request)
         self._desk.accept(score, field(form, "number"), field(form, "reason"))
+        return self._to(score)
+
+    async def withdraw(self, request: Request) -> Response:
+        """Take an accepted finding out of the settings."""
+        score = self._score(request)
+        self._desk.withdraw(score, field(await form_of(request), "number"))
         return self._to(score)
 
     async def close(self, request: Request) -> Response:

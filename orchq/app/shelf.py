@@ -29,12 +29,16 @@ Progress = Literal["waiting", "checking", "engraving", "ready", "failed"]
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What a score is judged by; empty where the settings or the score decide."""
+    """What a score is judged by; empty where the settings or the score decide.
+
+    ``fingering`` is true where the likeliest fingering is to be seen.
+    """
 
     level: str = ""
     trust: str = ""
     extensions: tuple[str, ...] = ()
     players: Mapping[str, int] = field(default_factory=dict)
+    fingering: bool = False
 
 
 @dataclass(eq=False, slots=True)
@@ -43,8 +47,8 @@ class OpenedScore:
 
     ``followed`` is true when it lies where its owner saves it, and false for a copy of what was
     dropped. ``version`` counts the pages made of it; ``report`` is the last one, ``found``,
-    ``standing`` and ``changes`` are as ``orchq.app.jobs.check`` answers them, ``cause`` is why it
-    was last checked, and ``remark`` what was last done with it.
+    ``accepted``, ``standing`` and ``changes`` are as ``orchq.app.jobs.check`` answers them,
+    ``cause`` is why it was last checked, and ``remark`` what was last done with it.
     """
 
     key: str
@@ -57,6 +61,7 @@ class OpenedScore:
     engraved: bool = False
     error: str = ""
     found: Sequence[Mapping[str, Any]] = ()
+    accepted: Sequence[Mapping[str, Any]] = ()
     standing: Sequence[Mapping[str, Any]] | None = None
     changes: Mapping[str, Any] | None = None
     parts: Sequence[Mapping[str, str]] = ()

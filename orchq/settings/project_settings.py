@@ -36,11 +36,16 @@ class AcceptedPlace:
 
     def accepts(self, finding: Finding) -> bool:
         """Whether it accepts a finding in a file that it covers."""
+        return self.rule == finding.rule and self.is_at(
+            finding.part, finding.part_id, finding.measure, finding.beat
+        )
+
+    def is_at(self, part: str, part_id: str, measure: str, beat: float) -> bool:
+        """Whether it speaks of a place: part by name or identifier, printed measure, and beat."""
         return (
-            self.rule == finding.rule
-            and self.measure == finding.measure.strip()
-            and (self.beat is None or abs(self.beat - finding.beat) < _NEAR)
-            and (self.part == finding.part_id or same_name(self.part, finding.part))
+            self.measure == measure.strip()
+            and (self.beat is None or abs(self.beat - beat) < _NEAR)
+            and (self.part == part_id or same_name(self.part, part))
         )
 
 

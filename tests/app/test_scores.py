@@ -112,6 +112,41 @@ def test_an_accepted_finding_is_written_to_the_settings(page):
     assert len(outcome.reports[0].accepted) == 1
 
 
+def test_an_acceptance_is_withdrawn(page):
+    ours = """# ours
+level = "orchestral"
+
+[[accepted]]  # agreed last week
+rule = "note-below-lowest-string"
+part = "Viola"
+measure = "1"
+reason = "another file"
+file = "other.mxl"
+
+# how grave
+[severities]
+high-tutti-register = "warning"
+"""
+    (page.folder / "orchq.toml").write_text(ours)
+    address = page.drop("small.musicxml")
+    page.settled(address)
+    page.again(address, "accept", data={"number": "1", "reason": "because"})
+    assert not findings(page.get(address).text)
+    page.again(address, "withdraw", data={"number": "1"})
+    assert len(findings(page.get(address).text)) == 1
+    assert (page.folder / "orchq.toml").read_text().rstrip() == ours.rstrip()
+    for number in ("1", "0", "x"):
+        assert page.post(f"{address}withdraw", data={"number": number}).status_code == 400
+
+
+def test_a_fingering_is_drawn_when_it_is_asked_for(page):
+    address = page.drop("lantern.musicxml", DEMO)
+    page.settled(address)
+    assert 'class="fing"' not in page.get(address).text
+    page.again(address, "choices", data={"fingering": "on"})
+    assert page.get(address).text.count('class="fing"') > 100
+
+
 @pytest.mark.parametrize("number", ["0", "99", "-1", "1.5", "", "x", "\uff11"])
 def test_a_finding_that_does_not_exist_cannot_be_accepted(page, number):
     address = page.drop("lantern.musicxml")
