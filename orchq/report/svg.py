@@ -7,6 +7,12 @@ from orchq.errors import OrchqError
 
 # Okabe and Ito's palette, which all can tell apart; line style or mark repeats what colour shows.
 SURE, DOUBTED, REFUSED, LINE = "#0072B2", "#E69F00", "#D55E00", "#999999"
+_INK = "#000000"
+_STYLE = (
+    "<style>:root{color-scheme:light dark;color:#222}text{fill:currentColor}"
+    "@media(prefers-color-scheme:dark){:root{color:#ddd}}</style>"
+)
+"""Ink for light and dark surroundings; the ground is that of whatever holds the drawing."""
 WIDTH = 8.0
 """Width of a drawing, in inches of 72 points."""
 
@@ -30,11 +36,12 @@ def blank(height: float, rows: int = 1) -> tuple[Any, Any]:
 
 
 def written(figure: Any, description: str) -> str:
-    """The drawing as SVG, with its text as text."""
+    """The drawing as SVG, with its text as text, to be seen on light and dark ground."""
     from matplotlib import rc_context  # noqa: PLC0415 - heavy
 
     stream = StringIO()
     with rc_context({"svg.hashsalt": "orchq", "svg.fonttype": "none"}):
         metadata = {"Date": None, "Creator": "orchq", "Title": description}
-        figure.savefig(stream, format="svg", metadata=metadata)
-    return stream.getvalue()
+        figure.savefig(stream, format="svg", metadata=metadata, transparent=True)
+    drawn = stream.getvalue().replace(_INK, "currentColor")
+    return drawn.replace("<defs>", f"{_STYLE}<defs>", 1)

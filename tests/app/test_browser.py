@@ -145,7 +145,7 @@ def test_a_quartet_movement_is_dropped(show, server):
     settled(chrome)
     report = orchq.check(QUARTET)
     assert len(every(chrome, ".finding[data-severity]")) == len(report.findings)
-    assert "quartet.mxl" in one(chrome, ".file .facts").text
+    assert "quartet.mxl" in one(chrome, ".file").text
 
 
 def test_a_score_is_dropped_and_dropped_again(show):

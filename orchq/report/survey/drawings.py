@@ -14,9 +14,15 @@ from orchq.report.wording import one_line
 from orchq.survey.rows import ChangeRow, PitchRow, RunRow
 from orchq.terms import OQ
 
-_ROW = 1.3
+_ROW = 1.6
 """Height of one instrument, stroke or change, in inches."""
 _BARS = 40
+_NEAR = 0.015
+"""Part of the width within which two figures share their names."""
+_LONGEST_NAME, _LONGEST_NAMES = 20, 27
+
+Stated = tuple[float, str]
+"""A figure, and who states it."""
 
 
 def compass_svg(content: SurveyTables, graph: Graph) -> str:
@@ -34,9 +40,12 @@ def compass_svg(content: SurveyTables, graph: Graph) -> str:
         each.bar(list(counts), list(counts.values()), width=0.9, color=SURE)
         each.set_yscale("log")
         each.set_ylabel("notes")
-        tops = [limit.values.get("highestPitch") for limit in stated.limits("CompassLimit", slug)]
-        for top in {Pitch.parse(str(pitch)).midi for pitch in tops if pitch}:
-            each.axvline(top + 0.5, color=DOUBTED, linestyle="--", linewidth=1.2)
+        tops = [
+            (Pitch.parse(str(limit.values["highestPitch"])).midi + 0.5, _who(limit))
+            for limit in stated.limits("CompassLimit", slug)
+            if "highestPitch" in limit.values
+        ]
+        _state(each, tops, max(counts) - min(counts))
         octaves = [midi for midi in range(24, 121, 12) if min(counts) - 6 <= midi <= max(counts)]
         each.set_xticks(octaves, [str(Pitch.from_midi(midi)) for midi in octaves])
         each.set_title(one_line(graph.label(OQ + slug)), loc="left", fontsize=9)
@@ -71,19 +80,53 @@ def changes_svg(content: SurveyTables, graph: Graph) -> str:
     return _histograms(by_change, limits, graph, "seconds")
 
 
-def _figures(limits: Iterable[Limit], name: str) -> list[float]:
-    return [float(str(limit.values[name])) for limit in limits if name in limit.values]
+def _figures(limits: Iterable[Limit], name: str) -> list[Stated]:
+    return [
+        (float(str(limit.values[name])), _who(limit)) for limit in limits if name in limit.values
+    ]
+
+
+def _who(limit: Limit) -> str:
+    """Who states a limit, in a word or two: a source without its title, or a basis."""
+    if limit.source is None:
+        return limit.basis.replace("-", " ")
+    return one_line(limit.source.label.partition(",")[0].partition(":")[0], _LONGEST_NAME)
+
+
+def _state(axes: Any, figures: Iterable[Stated], width: float) -> None:
+    """Draw a broken line at each figure, and write beside it who states it.
+
+    Figures that lie too near each other to be read share a name.
+    """
+    named: dict[float, list[str]] = {}
+    last: float | None = None
+    for value, who in sorted(figures):
+        axes.axvline(value, color=DOUBTED, linestyle="--", linewidth=1.2)
+        if last is None or value - last > _NEAR * width:
+            last = value
+        named.setdefault(last, []).append(who)
+    for value, names in named.items():
+        axes.annotate(
+            one_line("; ".join(dict.fromkeys(names)), _LONGEST_NAMES),
+            (value, 1),
+            xycoords=("data", "axes fraction"),
+            xytext=(-2, 0),
+            textcoords="offset points",
+            rotation=90,
+            ha="right",
+            va="top",
+            fontsize=6,
+        ).set_in_layout(False)
 
 
 def _histograms(
-    figures: Mapping[str, list[float]], limits: Mapping[str, list[float]], graph: Graph, unit: str
+    figures: Mapping[str, list[float]], limits: Mapping[str, list[Stated]], graph: Graph, unit: str
 ) -> str:
     most = max((max(each) for each in figures.values()), default=1.0)
     figure, rows = _stacked(len(figures))
     for name, axes in zip(sorted(figures), rows, strict=False):
         axes.hist(figures[name], bins=_BARS, range=(0, most), color=SURE)
-        for limit in sorted(set(limits[name])):
-            axes.axvline(limit, color=DOUBTED, linestyle="--", linewidth=1.2)
+        _state(axes, limits[name], most)
         axes.set_xlim(0, most)
         axes.set_ylabel("passages")
         axes.set_title(one_line(graph.label(OQ + name)), loc="left", fontsize=9)

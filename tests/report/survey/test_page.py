@@ -1,6 +1,7 @@
 """The page of a survey tells what rows hold, counted here by hand, beside what others state."""
 
 import re
+from base64 import b64decode
 
 import pytest
 
@@ -52,6 +53,16 @@ def tables():
 @pytest.fixture(scope="module")
 def page(tables, graph):
     return survey_page(tables, graph)
+
+
+def test_broken_lines_are_named_and_no_box_is_white_in_the_dark(page):
+    drawn = [b64decode(data).decode() for data in re.findall(r"svg\+xml;base64,([\w+/=]+)", page)]
+    assert len(drawn) == 2
+    for svg in drawn:
+        assert "prefers-color-scheme:dark" in svg
+        assert not re.search(r"#000000|fill: ?#ffffff", svg)
+    for who in ("memory", "Berlioz"):
+        assert re.search(rf"<text[^>]*>{who}", drawn[0])
 
 
 @pytest.fixture
