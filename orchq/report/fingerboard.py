@@ -70,7 +70,7 @@ def fingerboard_svg(
     """
     top = max((place.semitones for each in pictures for place in each.places), default=0)
     top = min(max(top + _MARGIN, _LEAST_SHOWN), model.highest_stop)
-    board = _Board(model, strings, top, small=small)
+    board = Board(model, strings, top, small=small)
     drawn = [board.drawn(each, number * board.height) for number, each in enumerate(pictures)]
     height = board.height * len(pictures)
     words = escape(one_line(description, 400))
@@ -82,7 +82,7 @@ def fingerboard_svg(
     )
 
 
-class _Board:
+class Board:
     """The strings up to a height, and what stands on them."""
 
     def __init__(
@@ -97,25 +97,37 @@ class _Board:
 
     def drawn(self, picture: BoardPicture, down: int) -> str:
         """The picture with its upper edge that far down."""
-        first, last = down + _ABOVE, down + _ABOVE + self._between * (len(self._strings) - 1)
-        parts = [_text(_LEFT, down + 14, one_line(picture.caption, 120), "start", bold=True)]
-        parts.append(
-            f'<line x1="{_LEFT}" y1="{first}" x2="{_LEFT}" y2="{last}" stroke="currentColor"'
-            ' stroke-width="4"/>'
-        )
+        first, last = self.edges(down)
+        parts = [board_text(_LEFT, down + 14, one_line(picture.caption, 120), "start", bold=True)]
+        parts += self.bare(down)
+        for places in _at_once(picture):
+            parts.append(self._dot(places, first, numbered=picture.in_order))
+        if not picture.in_order:
+            parts.append(self._span(picture.places, last + 14))
+        return "".join(parts)
+
+    def edges(self, down: int = 0) -> tuple[int, int]:
+        """Where the first and the last string lie, with the upper edge that far down."""
+        first = down + _ABOVE
+        return first, first + self._between * (len(self._strings) - 1)
+
+    def bare(self, down: int = 0) -> list[str]:
+        """Nut, strings and positions, with the upper edge that far down."""
+        first, last = self.edges(down)
+        nut = f'<path d="M{_LEFT} {first}V{last}" stroke="currentColor" stroke-width="4"/>'
+        parts = [nut]
         for row, string in enumerate(self._strings):
             y = first + row * self._between
             parts.append(
                 f'<line x1="{_LEFT}" y1="{y}" x2="{self.width - _RIGHT}" y2="{y}"'
                 f' stroke="currentColor" stroke-width="{0.8 + 0.4 * row:.1f}" opacity="0.6"/>'
             )
-            parts.append(_text(_LEFT - 28, y + 4, one_line(string.name, 4), "end"))
-        parts += self._positions(first, last)
-        for places in _at_once(picture):
-            parts.append(self._dot(places, first, numbered=picture.in_order))
-        if not picture.in_order:
-            parts.append(self._span(picture.places, last + 14))
-        return "".join(parts)
+            parts.append(board_text(_LEFT - 28, y + 4, one_line(string.name, 4), "end"))
+        return parts + self._positions(first, last)
+
+    def height_of(self, string: int) -> int:
+        """How far down a string lies; the highest is 1."""
+        return self.edges()[0] + (string - 1) * self._between
 
     def _span(self, places: Sequence[BoardNote], y: int) -> str:
         """How far it is along the string from the lowest stop to the highest."""
@@ -123,12 +135,12 @@ class _Board:
         if len(set(stopped)) < 2:
             return ""
         low, high = min(stopped), max(stopped)
-        left, right = self._along(low), self._along(high)
+        left, right = self.along(low), self.along(high)
         mm = span_mm(self._model.length_mm, low, high)
         return (
             f'<path d="M{left:.1f} {y - 4}v8M{left:.1f} {y}H{right:.1f}M{right:.1f} {y - 4}v8"'
             ' fill="none" stroke="currentColor"/>'
-            + _text(right + 6, y + 4, f"{mm:.0f} mm", "start")
+            + board_text(right + 6, y + 4, f"{mm:.0f} mm", "start")
         )
 
     def _positions(self, first: int, last: int) -> list[str]:
@@ -139,7 +151,7 @@ class _Board:
             number, height = float(board.positions[place]), float(board.heights[place])
             if height > self._top or number != int(number) or number < 1:
                 continue
-            x = self._along(height)
+            x = self.along(height)
             if x < free:
                 continue
             free = x + 26
@@ -147,12 +159,12 @@ class _Board:
                 f'<line x1="{x:.1f}" y1="{first}" x2="{x:.1f}" y2="{last}" stroke="currentColor"'
                 ' stroke-width="0.6" stroke-dasharray="2 3" opacity="0.5"/>'
             )
-            drawn.append(_text(x, last + 30, _roman(int(number))))
+            drawn.append(board_text(x, last + 30, _roman(int(number))))
         return drawn
 
     def _dot(self, places: Sequence[tuple[int, BoardNote]], first: int, *, numbered: bool) -> str:
         string, semitones = places[0][1].string, places[0][1].semitones
-        x = self._along(semitones) if semitones else _LEFT - 13
+        x = self.along(semitones) if semitones else _LEFT - 13
         y = first + (string - 1) * self._between
         fingers = "".join(dict.fromkeys(place.finger or "" for _, place in places))
         written = fingers or ("0" if not semitones else "")
@@ -163,11 +175,11 @@ class _Board:
         ink = "#ffffff" if semitones else "currentColor"
         return (
             f'<circle cx="{x:.1f}" cy="{y}" r="{_DOT}" fill="{fill}" stroke="{SURE}"'
-            f' stroke-width="1.5"/>{_text(x, y + 4, written, fill=ink, bold=True)}'
-            f"{_text(x, y - _DOT - 3, one_line(label, 24), size=9)}"
+            f' stroke-width="1.5"/>{board_text(x, y + 4, written, fill=ink, bold=True)}'
+            f"{board_text(x, y - _DOT - 3, one_line(label, 24), size=9)}"
         )
 
-    def _along(self, semitones: float) -> float:
+    def along(self, semitones: float) -> float:
         """How far from the left edge a height above the open string lies."""
         length = self._model.length_mm
         share = stop_mm(length, semitones) / stop_mm(length, self._top)
@@ -182,7 +194,7 @@ def _at_once(picture: BoardPicture) -> Iterable[list[tuple[int, BoardNote]]]:
     return found.values()
 
 
-def _text(
+def board_text(
     x: float,
     y: float,
     words: str,
@@ -192,6 +204,7 @@ def _text(
     size: int = 11,
     bold: bool = False,
 ) -> str:
+    """Words on a drawing; ``anchor`` is where ``x`` lies in them."""
     weight = ' font-weight="bold"' if bold else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}"'

@@ -196,6 +196,7 @@ def test_a_question_is_asked_in_its_form(show, name):
             element.send_keys(value)
     one(chrome, ".question button").click()
     expected = orchq.ask(name, **QUESTIONS[name])
+    wait(chrome, lambda: every(chrome, "tbody tr"))
     rows = every(chrome, "tbody tr")
     assert len(rows) == len(expected)
     first = next(iter(expected.rows()))

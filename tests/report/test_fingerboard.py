@@ -6,8 +6,11 @@ from lxml import etree
 import orchq
 from orchq.derive.hand import hand_model
 from orchq.errors import OrchqError
+from orchq.questions import load_graph
+from orchq.report.board_map import TouchedNode, board_map_svg
 from orchq.report.fingerboard import BoardNote, BoardPicture, fingerboard_svg
 from orchq.report.plots import plot_svg
+from orchq.report.sheet import instrument_sheet
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -72,3 +75,33 @@ def test_what_no_hand_takes_is_not_drawn(graph):
     answers = graph.ask.stops(on="violin", pitches="G3 A3")
     with pytest.raises(OrchqError, match="nothing to draw"):
         plot_svg(answers, graph)
+
+
+def test_the_map_has_positions_notes_and_nodes(graph, violin):
+    """First position: a whole tone above the open string (A string: B4), third: a fourth (D5).
+
+    The fourth part of a string from the nut is the node of two octaves above it.
+    """
+    model = hand_model(graph.ask.knowledge, violin)
+    nodes = [TouchedNode(2, 1 / 2, "A5"), TouchedNode(2, 1 / 4, "A6"), TouchedNode(2, 0.9, "off")]
+    svg = board_map_svg(model, violin.standard.strings, nodes, "<map>")
+    said = texts(svg)
+    assert {"A5", "A6", "I", "III", "VII"} <= set(said)
+    assert "off" not in said
+    root = etree.fromstring(svg.encode())
+    across = {"".join(t.itertext()): float(t.get("x")) for t in root.iter(f"{SVG}text")}
+    nut = 64
+    assert (across["A5"] - nut) / (across["A6"] - nut) == pytest.approx(2, abs=0.01)
+    notes = sorted(
+        (float(t.get("x")), "".join(t.itertext()))
+        for t in root.iter(f"{SVG}text")
+        if t.get("y") == "92.0" and "".join(t.itertext()) in set("ABCDEFG")
+    )
+    assert "".join(name for _, name in notes).startswith("BCDEFGABCDE")
+    assert notes[0][0] == pytest.approx(across["I"], abs=15)  # half or whole tone
+
+
+@pytest.mark.parametrize(("name", "drawn"), [("viola", True), ("harp", False)])
+def test_sheets_have_a_map_where_strings_are_stopped(name, drawn):
+    sheet = instrument_sheet(load_graph(["harp"]), name)
+    assert ('class="board-map"' in sheet) is drawn

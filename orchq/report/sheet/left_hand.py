@@ -1,14 +1,16 @@
 """What the left hand does: harmonics along the strings, and double stops by interval."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from orchq.derive.harmonics import natural_harmonics
 from orchq.derive.states import ARCO
+from orchq.errors import OrchqError
 from orchq.notation import Pitch
 from orchq.questions.answers import NOTHING
 from orchq.questions.grips import HarmonicAnswer
 from orchq.questions.judging import Hands
+from orchq.report.board_map import TouchedNode, board_map_svg
 from orchq.report.sheet.sheet_tables import SheetTables
 from orchq.report.tables import Table, TableRow
 
@@ -46,11 +48,22 @@ class NodePlace:
     speech: str
 
 
-def harmonics(content: SheetTables) -> tuple[Table, tuple[NodePlace, ...]]:
+@dataclass(frozen=True, slots=True)
+class NaturalHarmonics:
     """Natural harmonics: a row for each node towards the nut, a column for each string.
 
-    The places are all nodes from nut to bridge. Raises ``OrchqError`` when the graph lacks what
-    they are computed from.
+    ``nodes`` are all from nut to bridge, ``touched`` those of the strings that speak well.
+    """
+
+    table: Table
+    nodes: tuple[NodePlace, ...]
+    touched: tuple[TouchedNode, ...]
+
+
+def harmonics(content: SheetTables) -> NaturalHarmonics:
+    """Natural harmonics of all strings.
+
+    Raises ``OrchqError`` when the graph lacks what they are computed from.
     """
     instrument, ask = content.instrument, content.ask
     strings = instrument.standard.strings
@@ -63,10 +76,13 @@ def harmonics(content: SheetTables) -> tuple[Table, tuple[NodePlace, ...]]:
         for answer in answers:
             found.setdefault((answer.partial, answer.node), {})[answer.base] = answer
     rows, places = [], []
+    touched: list[TouchedNode] = []
     for (partial, node), ways in sorted(found.items(), key=lambda each: _along(*each[0])):
         place = _along(partial, node)[1]
         (speech,) = {way.speech for way in ways.values()}
         places.append(NodePlace(partial, node, place, speech))
+        if speech == "good":
+            touched += [TouchedNode(way.number, place, way.sounding) for way in ways.values()]
         if place <= 1 / 2:
             cells = (_way(ways.get(string.pitch.name)) for string in strings)
             evidence = [evidence for way in ways.values() for evidence in way.evidence]
@@ -74,7 +90,24 @@ def harmonics(content: SheetTables) -> tuple[Table, tuple[NodePlace, ...]]:
                 TableRow((str(partial), node, *cells, speech), content.citations.cite(evidence))
             )
     heads = ("partial", "place", *(f"{string.name} string" for string in strings), "speaks")
-    return Table("Natural harmonics", heads, tuple(rows)), tuple(places)
+    return NaturalHarmonics(
+        Table("Natural harmonics", heads, tuple(rows)), tuple(places), tuple(touched)
+    )
+
+
+def board_map(content: SheetTables, touched: Sequence[TouchedNode]) -> str:
+    """The fingerboard as a map, empty where the graph does not describe the hand."""
+    instrument = content.instrument
+    try:
+        model = Hands(content.ask, content.stand).model(instrument)
+    except OrchqError:
+        return ""
+    names = ", ".join(string.name for string in reversed(instrument.standard.strings))
+    words = (
+        f"Fingerboard with the strings {names}: notes without signs, positions by Roman numbers,"
+        " and natural harmonics that speak well with what sounds; the tables repeat it in words"
+    )
+    return board_map_svg(model, instrument.standard.strings, touched, words)
 
 
 def _along(partial: int, node: str) -> tuple[int, float]:

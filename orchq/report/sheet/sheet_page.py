@@ -9,7 +9,7 @@ from orchq.questions import Graph
 from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.printed_examples import example_inline
-from orchq.report.sheet.left_hand import NodePlace, double_stops, harmonics
+from orchq.report.sheet.left_hand import NaturalHarmonics, board_map, double_stops, harmonics
 from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
 from orchq.report.tables import Table, TableRow
@@ -44,12 +44,11 @@ def instrument_sheet(
     glyphs = Glyphs()
     clefs = content.clefs()
     staff = StaffDrawing(instrument, clefs, glyphs)
-    nodes: tuple[NodePlace, ...] = ()
+    natural: list[NaturalHarmonics] = []
 
-    def natural() -> Table:
-        nonlocal nodes
-        table, nodes = harmonics(content)
-        return table
+    def natural_table() -> Table:
+        natural.append(harmonics(content))
+        return natural[0].table
 
     tables = {
         "tunings": content.tunings(),
@@ -61,7 +60,7 @@ def instrument_sheet(
         "ranges": attempt("Softest and loudest at a glance", content.loudness),
         "colours": content.colours(),
         "envelopes": content.envelopes(),
-        "harmonics": attempt("Natural harmonics", natural),
+        "harmonics": attempt("Natural harmonics", natural_table),
         "stops": attempt("Double stops", partial(double_stops, content)),
         "bow": attempt("One bow at a dynamic", content.bow),
         "changes": content.changes(),
@@ -96,7 +95,8 @@ def instrument_sheet(
             )
             for row in tables["ranges"].rows
         ],
-        nodes=nodes,
+        nodes=[node for each in natural for node in each.nodes],
+        board=board_map(content, [node for each in natural for node in each.touched]),
         citations=[attribution(each, "") for each in content.citations.numbers],
         glyphs=glyphs.definitions(),
     )

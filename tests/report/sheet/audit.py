@@ -315,6 +315,25 @@ class Audit:
         named = {f"partial {row[0]}" for row in self.rows("harmonics")}
         if alien := set(partials) - nodes - mirrored - named - {"nut", "bridge"}:
             yield f"nodes: {alien}"
+        yield from self._map()
+
+    def _map(self) -> Iterator[str]:
+        """A node of the n-th partial sounds the open string and 12 log2 n semitones more."""
+        drawn = self.document.xpath("//svg[@class='board-map']//text/text()")
+        if not drawn:
+            return
+        nodes = [row[1].split("/") for row in self.rows("harmonics") if row[-1] == "good"]
+        touched = {(int(k), int(n)) for k, n in nodes}
+        touched |= {(n - k, n) for k, n in touched}
+        expected = Counter(
+            round(string.pitch.midi + 12 * log2(n))
+            for string in self.instrument.standard.strings
+            for k, n in touched
+            if k / n < 0.67
+        )
+        found = Counter(Pitch.parse(each).midi for each in drawn if is_figure(each))
+        if found != expected:
+            yield f"map: {found - expected} for {expected - found}"
 
     def _rest(self) -> Iterator[str]:
         """No figure stands outside the tables but those of pitches' octaves and the version."""
