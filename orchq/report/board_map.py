@@ -8,7 +8,7 @@ from math import log2
 from orchq.derive.hand import HandModel
 from orchq.knowledge import InstrumentString
 from orchq.notation import Pitch
-from orchq.report.fingerboard import Board, board_text
+from orchq.report.fingerboard import DrawnBoard, board_text
 from orchq.report.svg import SURE
 from orchq.report.wording import one_line
 
@@ -42,7 +42,7 @@ def board_map_svg(
     the picture. Nodes beyond what is shown are left out.
     """
     top = min(_TOP, model.highest_stop)
-    board = Board(model, strings, top, small=False)
+    board = DrawnBoard(model, strings, top, small=False)
     parts = board.bare()
     for string in strings:
         y = board.height_of(string.number)

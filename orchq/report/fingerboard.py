@@ -70,7 +70,7 @@ def fingerboard_svg(
     """
     top = max((place.semitones for each in pictures for place in each.places), default=0)
     top = min(max(top + _MARGIN, _LEAST_SHOWN), model.highest_stop)
-    board = Board(model, strings, top, small=small)
+    board = DrawnBoard(model, strings, top, small=small)
     drawn = [board.drawn(each, number * board.height) for number, each in enumerate(pictures)]
     height = board.height * len(pictures)
     words = escape(one_line(description, 400))
@@ -82,7 +82,7 @@ def fingerboard_svg(
     )
 
 
-class Board:
+class DrawnBoard:
     """The strings up to a height, and what stands on them."""
 
     def __init__(
