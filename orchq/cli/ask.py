@@ -17,6 +17,7 @@ from orchq.questions import (
 )
 from orchq.questions.graph import Graph
 from orchq.questions.pitch_languages import from_german
+from orchq.questions.pitch_names import parse_pitches
 from orchq.report.answer_report import (
     answers_json,
     answers_text,
@@ -114,6 +115,8 @@ def ask_words(words: Sequence[str]) -> None:
         return
     check_out(call.out, [*map(Path, call.extensions)])
     if call.plot is not None:
+        if call.plot.suffix.lower() != ".svg":
+            raise OrchqError(f"{call.plot}: drawings are SVG; name it {call.plot.stem}.svg")
         check_out(call.plot, [*map(Path, call.extensions)])
         plots.check_drawn(asked.name)
     answers = _answers(graph, asked, call)
@@ -210,13 +213,31 @@ def _pairs(asked: Question, words: Sequence[str]) -> Iterator[tuple[str, object]
 def _in_order(
     asked: Question, words: Sequence[str], named: Mapping[str, object]
 ) -> dict[str, object]:
-    """Values without a name, in the order of the parameters that have none yet."""
-    free = [
-        each.name for each in asked.parameters if each.kind != "flag" and each.name not in named
-    ]
-    if len(words) > len(free):
+    """Values without a name, in the order of the parameters that have none yet.
+
+    Several pitches may stand as words of their own.
+    """
+    free = [each for each in asked.parameters if each.kind != "flag" and each.name not in named]
+    given: dict[str, object] = {}
+    waiting = list(words)
+    for parameter in free:
+        if not waiting:
+            break
+        value = waiting.pop(0)
+        while parameter.kind == "pitches" and waiting and _is_pitch(waiting[0]):
+            value += f" {waiting.pop(0)}"
+        given[parameter.name] = value
+    if waiting:
         raise OrchqError(
-            f"{words[len(free)]!r} is one value too many; {asked.name} takes"
-            f" {', '.join(f'--{name}' for name in free) or 'no more'}"
+            f"{waiting[0]!r} is one value too many; {asked.name} takes"
+            f" {', '.join(f'--{each.name}' for each in free) or 'no more'}"
         )
-    return dict(zip(free, words, strict=False))
+    return given
+
+
+def _is_pitch(word: str) -> bool:
+    try:
+        parse_pitches(word)
+    except OrchqError:
+        return False
+    return True

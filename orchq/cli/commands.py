@@ -95,7 +95,7 @@ def run_command(words: Sequence[str]) -> int:
     try:
         code = app(args=words, prog_name="orchq", standalone_mode=False)
     except typer.TyperException as error:
-        fail(error.format_message())
+        fail(error.format_message().replace("Value error, ", ""))  # a word of the library's
         return BROKEN_CALL
     except typer.Abort:
         return INTERRUPTED

@@ -5,11 +5,11 @@ from orchq.knowledge import Instrument
 
 _WORDS: dict[HarmonicCode, str] = {
     "beyond-fingerboard": "the touched place lies beyond the fingerboard",
-    "out-of-reach": "the fingers would stand {mm} mm apart, which no hand reaches",
-    "beyond-reach": "the fingers stand {mm} mm apart, wider than this player reaches",
+    "out-of-reach": "the fingers would stand {mm} mm apart, no hand reaches more than {granted} mm",
+    "beyond-reach": "the fingers stand {mm} mm apart, this player reaches {granted} mm",
     "refused": "an authority rules out artificial harmonics on the instrument",
     "disputed": "authorities differ on whether the instrument has it",
-    "stretched": "the fingers stand {mm} mm apart, a stretched hand",
+    "stretched": "the fingers stand {mm} mm apart, more than the {granted} mm of a hand at rest",
     "high-partial": "it is partial {partial} of the open string, higher than is granted",
     "weak-partial": "partial {partial} is weak over a stopped note",
     "speaks-well": "it speaks well",
@@ -18,7 +18,11 @@ _WORDS: dict[HarmonicCode, str] = {
 
 def in_words(harmonic: Harmonic) -> str:
     """Return how a harmonic speaks, with the reach in millimeters or the deciding partial."""
-    return _WORDS[harmonic.code].format(mm=round(harmonic.reach_mm), partial=harmonic.partial)
+    return _WORDS[harmonic.code].format(
+        mm=round(harmonic.reach_mm),
+        granted=round(harmonic.granted_mm),
+        partial=harmonic.partial,
+    )
 
 
 def how(harmonic: Harmonic, instrument: Instrument) -> str:

@@ -53,7 +53,8 @@ class Harmonic:
     ``string`` counts from 1, the highest; ``base`` is the note the string is shortened to, the
     open string when natural; ``touched`` is the note whose place is touched and ``sounding``
     the sounding pitch, each with its deviation from equal temperament in cents. ``reach_mm`` is
-    the distance from stopping to touching finger, ``fingers`` the two that reach it.
+    the distance from stopping to touching finger, ``fingers`` the two that reach it, and
+    ``granted_mm`` how far they reach: at rest, or at most where the harmonic lies beyond that.
     """
 
     kind: Kind
@@ -65,6 +66,7 @@ class Harmonic:
     sounding: Pitch
     sounding_cents: int
     reach_mm: float = 0.0
+    granted_mm: float = 0.0
     fingers: tuple[Finger, Finger] | None = None
     verdict: HarmonicGrade = HarmonicGrade.GOOD
     code: HarmonicCode = "speaks-well"
@@ -286,10 +288,22 @@ def _judge_artificial(
             measured, verdict=HarmonicGrade.IMPOSSIBLE, code="beyond-fingerboard", limits=board
         )
     if frame is None:
-        return replace(measured, verdict=HarmonicGrade.IMPOSSIBLE, code="out-of-reach")
+        able = (each.widest_mm for each in model.frames if each.from_semitone <= low)
+        widest = max(able, default=0.0)
+        return replace(
+            measured, granted_mm=widest, verdict=HarmonicGrade.IMPOSSIBLE, code="out-of-reach"
+        )
     fingers: tuple[Finger, Finger] = (frame.low, frame.high)
     verdict, code, evidence = _objection(measured, frame, model, limits)
-    return replace(measured, fingers=fingers, verdict=verdict, code=code, limits=evidence)
+    granted = frame.reach_mm(model.level) if code == "beyond-reach" else frame.relaxed_mm
+    return replace(
+        measured,
+        granted_mm=granted,
+        fingers=fingers,
+        verdict=verdict,
+        code=code,
+        limits=evidence,
+    )
 
 
 def _objection(

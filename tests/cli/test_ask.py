@@ -198,6 +198,20 @@ def test_values_without_a_name_are_taken_in_order(run):
     assert run("ask", "techniques", "ff", "--on", "violin").out == by_name.out
 
 
+def test_pitches_may_stand_as_words_of_their_own(run):
+    together = run("ask", "stops", "violin", "G3 D4 B4").stdout
+    assert run("ask", "stops", "violin", "G3", "D4", "B4").stdout == together
+    assert "level student" in run("ask", "stops", "violin", "G3 D4", "student").stdout
+    assert run("ask", "stops", "violin", "G3", "D4", "student", "x").returncode == 2
+
+
+def test_drawings_are_svg(run, tmp_path):
+    ended = run("ask", "stops", "violin", "G3 D4", "--plot", tmp_path / "stop.pdf")
+    assert ended.returncode == 2
+    assert "name it stop.svg" in ended.stderr
+    assert not list(tmp_path.iterdir())
+
+
 def test_json_is_asked_for_in_either_way_and_goes_to_a_file(run, tmp_path):
     words = ("ask", "strings", "violin", "A4")
     plain = run(*words, "--json")

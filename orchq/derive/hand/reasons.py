@@ -83,10 +83,12 @@ def failure(
             return Reason("strings-apart", text, model.resting_on("highest_stop"))
         closest = _closest(model, side_by_side if bowed else layouts)
         frames = tuple(frame.limit for frame in model.frames if frame.limit)
-        if closest <= max(frame.widest_mm for frame in model.frames):
+        widest = max(frame.widest_mm for frame in model.frames)
+        if closest <= widest:
             text = "no fingering exists: the stops get in each other's way"
         else:
-            text = f"no fingers reach: the stops lie at least {closest:.0f} mm apart"
+            apart = f"the stops lie at least {closest:.0f} mm apart"
+            text = f"no fingers reach: {apart}, the widest hand reaches {widest:.0f} mm"
         return Reason("out-of-reach", text, frames)
     # A note fits on every string that is no higher: with the notes in order, the one counted
     # n-th must find at least n such strings.
@@ -167,8 +169,10 @@ def _stretch(model: HandModel, fit: Fit, frame: Frame) -> Reason:
     size = f"{low} and finger {frame.high} stand {fit.stretch_mm:.0f} mm apart"
     limits = (frame.limit,) if frame.limit else ()
     if fit.stretch >= model.weights.beyond_reach:
-        return Reason("beyond-reach", f"{size}, more than this player reaches", limits)
-    return Reason("stretched", f"{size}, a stretched hand", limits)
+        reach = f"this player reaches {frame.reach_mm(model.level):.0f} mm"
+        return Reason("beyond-reach", f"{size}, {reach}", limits)
+    at_rest = f"more than the {frame.relaxed_mm:.0f} mm of a hand at rest"
+    return Reason("stretched", f"{size}, {at_rest}", limits)
 
 
 def _height(
