@@ -199,16 +199,16 @@ def test_values_without_a_name_are_taken_in_order(run):
 
 
 def test_pitches_may_stand_as_words_of_their_own(run):
-    together = run("ask", "stops", "violin", "G3 D4 B4").stdout
-    assert run("ask", "stops", "violin", "G3", "D4", "B4").stdout == together
-    assert "level student" in run("ask", "stops", "violin", "G3 D4", "student").stdout
-    assert run("ask", "stops", "violin", "G3", "D4", "student", "x").returncode == 2
+    together = run("ask", "stops", "violin", "G3 D4 B4").out
+    assert run("ask", "stops", "violin", "G3", "D4", "B4").out == together
+    assert "level student" in run("ask", "stops", "violin", "G3 D4", "student").out
+    assert run("ask", "stops", "violin", "G3", "D4", "student", "x").code == 2
 
 
 def test_drawings_are_svg(run, tmp_path):
     ended = run("ask", "stops", "violin", "G3 D4", "--plot", tmp_path / "stop.pdf")
-    assert ended.returncode == 2
-    assert "name it stop.svg" in ended.stderr
+    assert ended.code == 2
+    assert "name it stop.svg" in ended.err
     assert not list(tmp_path.iterdir())
 
 
