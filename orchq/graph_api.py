@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from orchq.knowledge import Knowledge
+from orchq.knowledge.languages import in_every_language
 from orchq.knowledge.triple_formats import written
 from orchq.knowledge.whole import excerpt_ontology, whole_ontology
 from orchq.questions import Answer, Answers, Ask, Graph, load_graph
@@ -49,7 +50,7 @@ def export_vocabulary(
 
     It imports nothing. ``format`` is as in ``export_knowledge``.
     """
-    quads = (knowledge or load()).quads
+    quads = in_every_language((knowledge or load()).quads)
     vocabulary = excerpt_vocabulary(structure_files())
     return written(excerpt_ontology(quads, vocabulary), format, PREFIXES)
 
@@ -62,8 +63,11 @@ def export_knowledge(
 ) -> str:
     """Return the graph as one ontology, with its computed triples and its weighings.
 
+    Labels and definitions stand in English, and translated by us into German, French and Italian;
+    the words that scores print for a technique or an instrument are its ``skos:altLabel``.
     ``format`` is ``turtle``, ``nt``, ``jsonld`` or ``owl`` (OWL in RDF/XML). The heads and
     imports of the modules are left out, so that no program that opens it fetches anything.
     ``trust`` names the one source to follow where limits are weighed.
     """
-    return written(whole_ontology(weighed_quads(knowledge or load(), trust)), format, PREFIXES)
+    quads = in_every_language(weighed_quads(knowledge or load(), trust))
+    return written(whole_ontology(quads), format, PREFIXES)

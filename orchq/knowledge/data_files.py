@@ -8,7 +8,7 @@ from pathlib import Path
 from orchq.errors import OrchqError, hint
 
 _PACKAGE = Path(__file__).resolve().parent.parent
-_BESIDE_THE_CORE = frozenset({"extensions", "places", "publication", "releases"})
+_BESIDE_THE_CORE = frozenset({"extensions", "places", "publication", "releases", "translations"})
 
 
 def data_directory(name: str) -> Path:
@@ -58,6 +58,11 @@ def shape_files() -> list[Path]:
     """Return the files of all shapes but those of rules."""
     top = data_directory("shapes")
     return [file for file in sorted(top.rglob("*.ttl")) if file.parent.name != "rules"]
+
+
+def translation_files() -> list[Path]:
+    """Return the files of translated labels and definitions, each called by its language."""
+    return turtle_files(data_directory("ontology") / "translations")
 
 
 def place_files() -> list[Path]:

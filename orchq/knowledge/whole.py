@@ -21,6 +21,7 @@ _RDFS_NAMES = {
 _LEADING = frozenset({RDFS + "domain", RDFS + "range", RDFS + "subClassOf"})
 _KEPT = _LEADING | {
     RDF_TYPE.value,
+    RDFS + "label",
     *(SKOS + name for name in ("prefLabel", "altLabel", "definition", "scopeNote", "example")),
 }
 _OF_THE_WHOLE = frozenset(

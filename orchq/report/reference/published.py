@@ -13,6 +13,7 @@ from orchq.knowledge.data_files import (
     rule_files,
     shape_files,
 )
+from orchq.knowledge.languages import in_every_language
 from orchq.knowledge.store import read_triples
 from orchq.knowledge.triple_formats import written
 from orchq.knowledge.whole import excerpt_ontology, whole_ontology
@@ -43,8 +44,8 @@ def _groups() -> dict[str, Callable[[], Iterable[Triple]]]:
     graph = load()
     vocabulary = excerpt_vocabulary(structure_files())
     return {
-        "orchq": lambda: whole_ontology(weighed_quads(graph)),
-        "excerpt-vocabulary": lambda: excerpt_ontology(graph.quads, vocabulary),
+        "orchq": lambda: whole_ontology(in_every_language(weighed_quads(graph))),
+        "excerpt-vocabulary": lambda: excerpt_ontology(in_every_language(graph.quads), vocabulary),
         "rules": of(rule_files()),
         "shapes": of(shape_files()),
         "places": of(place_files()),

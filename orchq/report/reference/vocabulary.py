@@ -8,6 +8,7 @@ from pathlib import Path
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.knowledge.deprecation import deprecated_terms
+from orchq.knowledge.languages import translations
 from orchq.knowledge.store import read_triples
 from orchq.lint.releases import releases, short_name
 from orchq.questions import Graph, catalogue
@@ -53,6 +54,15 @@ class EntryLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Translation:
+    """A term in another language: the code of the language, label and definition."""
+
+    language: str
+    label: str
+    definition: str
+
+
+@dataclass(frozen=True, slots=True)
 class TermEntry:
     """A term as the page describes it."""
 
@@ -67,6 +77,7 @@ class TermEntry:
     example: TermUse | None
     since: str
     instead: EntryLine | None
+    translations: tuple[Translation, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +110,12 @@ class Vocabulary:
                 if isinstance(quad.object, NamedNode):
                     key = (quad.predicate.value, quad.object.value)
                     self._inverse[key].append(quad.subject.value)
+        self._translated: dict[str, dict[str, dict[str, str]]] = {}
+        for quad in translations():
+            if isinstance(quad.subject, NamedNode) and isinstance(quad.object, Literal):
+                of_term = self._translated.setdefault(quad.subject.value, {})
+                texts = of_term.setdefault(quad.object.language or "", {})
+                texts[quad.predicate.value] = quad.object.value
         self._asked_by: dict[str, list[Link]] = defaultdict(list)
         infos, shapes = rules_of(graph)
         for info in infos:
@@ -150,6 +167,14 @@ class Vocabulary:
             example=self._example(iri, kind),
             since=self._since(iri),
             instead=self._instead(iri),
+            translations=tuple(
+                Translation(
+                    language,
+                    one_line(texts[f"{RDFS}label"]),
+                    one_line(texts[f"{SKOS}definition"], 2000),
+                )
+                for language, texts in sorted(self._translated.get(iri, {}).items())
+            ),
         )
 
     def _of_class(self, iri: str) -> Iterator[tuple[str, Iterable[Link]]]:
