@@ -1,4 +1,4 @@
-"""What exports and pages say in more than one language: translations, and the words scores print."""
+"""What exports and pages say in other languages: translations, and the words that scores print."""
 
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
@@ -47,9 +47,13 @@ def in_every_language(quads: Iterable[Quad]) -> list[Quad]:
 
 
 def _printed(quads: list[Quad]) -> Iterator[Quad]:
-    named = {quad.subject: quad.object for quad in quads if quad.predicate == _NAMES}
+    named = {
+        quad.subject: quad.object
+        for quad in quads
+        if quad.predicate == _NAMES and isinstance(quad.object, NamedNode)
+    }
     preferred = {(quad.subject, quad.object) for quad in quads if quad.predicate == _PREFERRED}
     for quad in quads:
-        if quad.predicate in _FORMS and isinstance(thing := named.get(quad.subject), NamedNode):
-            if (thing, quad.object) not in preferred:
-                yield Quad(thing, _OTHER, quad.object)
+        thing = named.get(quad.subject) if quad.predicate in _FORMS else None
+        if thing is not None and (thing, quad.object) not in preferred:
+            yield Quad(thing, _OTHER, quad.object)

@@ -1,4 +1,4 @@
-"""Labels and definitions in German, French and Italian: whole, in their language, ours, and cheap."""
+"""Labels and definitions in German, French and Italian: complete, and marked as ours."""
 
 import subprocess
 import sys
@@ -76,9 +76,7 @@ def test_they_say_that_they_are_translations_of_ours(language):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_definitions_are_translated_and_no_two_classes_share_a_label(
-    everything, wanted, language
-):
+def test_definitions_are_translated_and_no_two_classes_share_a_label(everything, wanted, language):
     graph = FILES[language]
     for term in wanted:
         english = everything.value(term, SKOS.definition)
