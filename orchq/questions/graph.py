@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         authorities,
         bowing,
         grips,
+        instrument_parts,
         kinds,
         likely_fingering,
         own_questions,
@@ -38,6 +39,7 @@ else:
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
     places, playing, printing = lazily("orchq.questions", "places", "playing", "printing")
     scoring, sound_words = lazily("orchq.questions", "scoring", "sound_words")
+    (instrument_parts,) = lazily("orchq.questions", "instrument_parts")
     sounding, words = lazily("orchq.questions", "sounding", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 
@@ -66,6 +68,7 @@ class Ask(Asking):
     mute = bowing.mute
     notation = printing.notation
     one_string = places.one_string
+    parts = instrument_parts.parts
     pedals = pedalling.pedals
     players = playing_by.players
     prints = words.prints

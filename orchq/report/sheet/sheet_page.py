@@ -10,6 +10,7 @@ from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.printed_examples import example_inline
 from orchq.report.sheet.left_hand import NaturalHarmonics, board_map, double_stops, harmonics
+from orchq.report.sheet.parts_table import parts_table
 from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
 from orchq.report.tables import Table, TableRow
@@ -67,6 +68,7 @@ def instrument_sheet(
         "rates": content.rates(),
         "sections": content.sections(),
         "terms": content.terms(),
+        "parts": parts_table(content),
     }
     tables["notation"], examples = content.notation()
     dynamics = [one_line(dynamic.label) for dynamic in graph.dynamics.values()]
