@@ -33,13 +33,11 @@ if TYPE_CHECKING:
     from orchq.questions import pedals as pedalling
     from orchq.questions import players as playing_by
 else:
-    authorities, bowing, grips, kinds = lazily(
-        "orchq.questions", "authorities", "bowing", "grips", "kinds"
-    )
+    authorities, bowing, grips = lazily("orchq.questions", "authorities", "bowing", "grips")
+    instrument_parts, kinds = lazily("orchq.questions", "instrument_parts", "kinds")
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
     places, playing, printing = lazily("orchq.questions", "places", "playing", "printing")
     scoring, sound_words = lazily("orchq.questions", "scoring", "sound_words")
-    (instrument_parts,) = lazily("orchq.questions", "instrument_parts")
     sounding, words = lazily("orchq.questions", "sounding", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
 

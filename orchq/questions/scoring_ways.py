@@ -21,12 +21,8 @@ from orchq.questions.judging import (
     loudness,
     worst,
 )
-from orchq.questions.scoring_facts import (
-    LineOnStrings,
-    ScoringFacts,
-    Thing,
-    registers_at,
-)
+from orchq.questions.scoring_facts import ScoringFacts, Thing
+from orchq.questions.scoring_places import LineOnStrings, registers_at
 from orchq.questions.scoring_words import DescribedBy, Description, fit_of
 from orchq.terms import OQ, local_name
 
