@@ -5,6 +5,8 @@ from collections.abc import Iterator, Sequence
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.placed import InForce, Placed
+from orchq.derive.sonorities import tied_ends
+from orchq.exact import Fraction
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Part
 from orchq.terms import oq
@@ -15,10 +17,14 @@ _TRUE = Literal(True)
 def swell_quads(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> Iterator[Quad]:
     """Yield the plucked notes of a staff that swell alone, and what follows at once."""
     onsets = {item.event.onset for item in placed}
+    tied = tied_ends(placed)
     for event in (item.event for item in placed if _is_plucked(item.in_force, knowledge)):
-        if _swells_alone(event, part):
+        if not event.notes or all(note.tied_back for note in event.notes):
+            continue  # only the first of tied notes is plucked
+        end = max(tied.get(note.iri, event.end) for note in event.notes)
+        if _swells_alone(event, end, part):
             yield Quad(NamedNode(event.iri), oq("swellsAlone"), _TRUE)
-            if event.end in onsets:
+            if end in onsets:
                 yield Quad(NamedNode(event.iri), oq("swellLeadsOn"), _TRUE)
 
 
@@ -31,9 +37,10 @@ def _is_plucked(in_force: InForce, knowledge: Knowledge) -> bool:
     )
 
 
-def _swells_alone(event: Event, part: Part) -> bool:
+def _swells_alone(event: Event, end: Fraction, part: Part) -> bool:
+    """Whether a crescendo lies between the pluck and the end of what is tied to it."""
     return any(
-        pin.grows and event.onset <= pin.onset < pin.end <= event.end
+        pin.grows and event.onset <= pin.onset < pin.end <= end
         for pin in part.hairpins
         if pin.staff in (None, event.staff)
     )

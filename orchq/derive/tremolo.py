@@ -11,6 +11,9 @@ from orchq.derive.lines import Attack, Line
 from orchq.derive.placed import InForce
 from orchq.terms import oq
 
+_OCTAVE = 12
+"""Semitones: what is no wider lies under the hand high up on one string, if not on two."""
+
 FINGERED, UNMEASURED = oq("fingered-tremolo").value, oq("tremolo-unmeasured").value
 
 
@@ -55,12 +58,16 @@ class Tremolos:
         yield from fact.quads
 
     def _on_one_string(self, in_force: InForce, midis: Sequence[int]) -> bool:
-        """Whether a word asks for one string, or no two neighbouring strings hold the notes."""
+        """Whether a word asks for one string, or no hand holds the notes on adjacent strings."""
         call = in_force.string_call
         if call is not None and call in self._around.knowledge.directives:
             return True
         solver = self._solver_of(in_force)
-        return solver is not None and solver.solve(midis).struck.grade is Grade.IMPOSSIBLE
+        if solver is None:
+            return False
+        grade = solver.solve(midis).struck.grade
+        wide = midis[-1] - midis[0] > _OCTAVE
+        return grade is Grade.IMPOSSIBLE or (wide and grade is Grade.IMPRACTICAL)
 
     # ------------------------------------------------------------ tremolo of the bow
 
