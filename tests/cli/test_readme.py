@@ -14,7 +14,7 @@ from orchq.report.text import text_report
 PATH = Path(__file__).parents[2] / "README.md"
 README = PATH.read_text(encoding="utf-8")
 EXAMPLE = re.compile(r"(?<=<!-- demo -->\n```text\n).*?(?=```\n<!-- /demo -->)", re.DOTALL)
-ITEMS_SHOWN = 5
+ITEMS_SHOWN = 3
 
 
 def example_of(report):
