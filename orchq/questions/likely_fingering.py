@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 from orchq.derive import path
 from orchq.evidence import Evidence
@@ -20,7 +19,11 @@ _CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class FingeringAnswer:
-    """One way to finger a line."""
+    """One way to finger a line.
+
+    ``cost`` includes the charge for differing from other ways that are nearly as good, so that the
+    first answer has the least; ``because`` names the greatest of the other costs.
+    """
 
     fingering: tuple[GripNote, ...]
     positions: tuple[float, ...]
@@ -67,20 +70,11 @@ def fingering(
     ]
     if beyond:
         return self.answer("fingering", parameters, [], beyond)
-    likeliest = search.path(steps)
-
-    def rows_of(way: list[int]) -> list[Any]:
-        return [search.postures(step).rows[row] for step, row in zip(steps, way, strict=True)]
-
-    def taken(way: list[int]) -> list[Any]:
-        return [row.taken for row in rows_of(way)]
-
-    others = [way for _, way in search.alternatives(steps, _MOST) if taken(way) != taken(likeliest)]
     strings = instrument.standard.strings
     fitted = self.evidence_for(path.weight_iri("shift"))
     answers = []
-    for way in (likeliest, *others[: _MOST - 1]):
-        rows = rows_of(way)
+    for cost, way in search.alternatives(steps, _MOST):
+        rows = [search.postures(step).rows[row] for step, row in zip(steps, way, strict=True)]
         placed = tuple(
             GripNote(
                 pitch.name,
@@ -97,18 +91,17 @@ def fingering(
             search.table.board.position(row.place) if row.taken[0].height else 0.0 for row in rows
         )
         stood = [position for position in positions if position]
-        reasons = search.reasons(steps, way)
         total: dict[str, float] = {}
-        for step_costs in reasons:
-            for name, cost in step_costs.items():
-                total[name] = total.get(name, 0.0) + cost
+        for reasons in search.reasons(steps, way):
+            for name, amount in reasons.items():
+                total[name] = total.get(name, 0.0) + amount
         dear = sorted((name for name in total if total[name] > 0), key=lambda n: -total[n])[:3]
         answers.append(
             FingeringAnswer(
                 placed,
                 positions,
                 sum(one != other for one, other in pairwise(stood)),
-                round(sum(total.values()), 2),
+                round(cost, 2),
                 tuple(self.knowledge.label(path.cost_iri(name)) for name in dear),
                 fitted,
             )

@@ -1,7 +1,8 @@
 """A conditional random field over the costs of the left hand's path, fitted on players.
 
-The place of the hand behind open strings is hidden: it is the likeliest under the weights, found
-anew in every round. The weights are drawn towards a judgement.
+The place of the hand behind open strings and behind a fourth finger in the middle of a string is
+hidden: it is the likeliest under the weights, found anew in every round. The weights are drawn
+towards a judgement.
 """
 
 from itertools import pairwise
@@ -10,15 +11,19 @@ import numpy as np
 from violinists import Passage, mean_agreement
 
 from orchq.derive.hand import hand_model
+from orchq.derive.path.board import OCTAVE
 from orchq.derive.path.costs import move_terms, posture_terms
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.search import PathSearch, Weights, _alone, _moving, shortest
 from orchq.knowledge import load
 from orchq.terms import OQ
 
+FOURTH = 4
 PRIOR = {
     "open-string": 0.3,
     "fourth-finger": 0.6,
+    "fourth-finger-at-octave": -0.5,
+    "fourth-finger-reaching-octave": -2.0,
     "half-position": 0.8,
     "second-position": 0.4,
     "third-position": 0.2,
@@ -135,6 +140,8 @@ class Fit:
                 if label:
                     told = (postures.lone_string == label[0]) & (postures.lone_finger == label[1])
                     there = told & (postures.place == label[2]) if label[2] else told
+                    if label[1] == FOURTH and (told & (postures.lone_height == OCTAVE)).any():
+                        there = told  # the harmonic may be reached from the position below
                     mask = there if there.any() else told if told.any() else mask
                 row.append(mask)
             masks.append(row)

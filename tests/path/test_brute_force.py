@@ -76,7 +76,7 @@ def test_no_path_is_better(search_on, instrument, drawn):
 
     shares = np.exp(every.min() - every)
     shares /= shares.sum()
-    credited = []
+    charged = []
     for place, (costs, step) in enumerate(zip(single, steps, strict=True)):
         axes = tuple(axis for axis in range(len(steps)) if axis != place)
         share = shares.sum(axis=axes)
@@ -92,9 +92,9 @@ def test_no_path_is_better(search_on, instrument, drawn):
             )
             for r in rows
         ]
-        credit = search.weights.consensus if len(steps) > 1 else 0.0
-        credited.append(costs - credit * (np.array(fingers) + np.array(strings)))
-    best = totals(credited, moves)
+        charge = search.weights.consensus if len(steps) > 1 else 0.0
+        charged.append(costs + charge * (2 - np.array(fingers) - np.array(strings)))
+    best = totals(charged, moves)
     np.testing.assert_allclose(best[tuple(search.path(steps))], best.min(), atol=1e-6)
 
 
@@ -102,23 +102,31 @@ def test_no_path_is_better(search_on, instrument, drawn):
 @settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
-def test_alternatives_are_the_cheapest_that_differ(search_on, instrument, drawn):
+def test_alternatives_are_the_path_and_the_cheapest_that_differ(search_on, instrument, drawn):
     search = search_on(instrument)
     steps = line(search, drawn)
     assume(steps)
     assume(np.prod([len(search.postures(step)) for step in steps]) <= MOST_PATHS // 20)
-    single, moves = search.costs(steps)
-    every = totals(single, moves)
+
+    def taken(way):
+        return tuple(search.postures(s).rows[row].taken for s, row in zip(steps, way, strict=True))
+
+    every, charged = (totals(*each) for each in (search.costs(steps), search.charged(steps)))
+    path = search.path(steps)
     cheapest = {}
     for index in np.ndindex(every.shape):
-        rows = (search.postures(step).rows[row] for step, row in zip(steps, index, strict=True))
-        label = tuple(row.taken for row in rows)
-        cheapest[label] = min(cheapest.get(label, np.inf), every[index])
+        label = taken(index)
+        if label != taken(path):
+            cheapest[label] = min(cheapest.get(label, np.inf), every[index])
     found = search.alternatives(steps, 3)
-    np.testing.assert_allclose(
-        [cost for cost, _ in found], sorted(cheapest.values())[: len(found)], atol=1e-9
-    )
-    assert len(found) == min(3, len(cheapest))
+    costs = [cost for cost, _ in found]
+    assert costs == sorted(costs)
+    np.testing.assert_allclose(costs, [charged[tuple(way)] for _, way in found], atol=1e-9)
+    np.testing.assert_allclose(costs[0], charged[tuple(path)], atol=1e-9)
+    others = sorted(every[tuple(way)] for _, way in found if taken(way) != taken(path))
+    np.testing.assert_allclose(others, sorted(cheapest.values())[: len(others)], atol=1e-9)
+    assert len(found) == min(3, len(cheapest) + 1)
+    assert len({taken(way) for _, way in found}) == len(found)
 
 
 @given(st.sampled_from(INSTRUMENTS), st.lists(NOTES, min_size=2, max_size=6))

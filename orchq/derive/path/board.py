@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 from orchq.derive.hand import Frame, HandModel, stop_mm
 from orchq.derive.hand.hand_frames import FINGERS
 
+OCTAVE = 12
+"""The height in semitones of the middle of a string, where the first harmonic lies."""
 THUMB = 0
 """The thumb as an index in ``FINGERS``."""
 _DEGREES = 7
-_OCTAVE = 12
 _STEPS = (
     ((0, False),),
     ((1, False), (0, True)),
@@ -67,7 +68,7 @@ class Board:
         self.stop_mm = [stop_mm(model.length_mm, height) for height in heights]
         self._frames = [_frames_at(model.frames, height) for height in heights]
         thumbs = [frame.from_semitone for frame in model.frames if frame.low == FINGERS[THUMB]]
-        self._thumb_from = max(min(thumbs), _OCTAVE // 2) if thumbs else len(heights)
+        self._thumb_from = max(min(thumbs), OCTAVE // 2) if thumbs else len(heights)
         falls = self._by_degree if self.by_degree else self._by_semitone
         self._falls = [tuple(falls(height)) if height else () for height in heights]
         self.places = 1 + max(fall.place for row in self._falls for fall in row)
@@ -78,13 +79,13 @@ class Board:
 
     def height(self, place: int) -> float:
         """Where the first finger stands at a place, in semitones above the open string."""
-        return _OCTAVE * place / _DEGREES if self.by_degree else float(place)
+        return OCTAVE * place / _DEGREES if self.by_degree else float(place)
 
     def position(self, place: int) -> float:
         """The number of the position that players call a place; half position is 0.5."""
         if self.by_degree:
             return float(place) if place else 0.5
-        octaves, rest = divmod(place, _OCTAVE)
+        octaves, rest = divmod(place, OCTAVE)
         step = (0.0, 0.5, 1.0, 2.0, 2.0, 3.0, 3.5, 4.0, 5.0, 5.0, 6.0, 6.0)[rest]
         return step + _DEGREES * octaves
 
@@ -93,7 +94,7 @@ class Board:
         return self._falls[height]
 
     def _by_degree(self, height: int) -> Iterator[Fall]:
-        octaves, rest = divmod(height, _OCTAVE)
+        octaves, rest = divmod(height, OCTAVE)
         for step, altered in _STEPS[rest]:
             degree = step + _DEGREES * octaves
             for finger in (1, 2, 3, 4):

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orchq.derive.hand.hand_frames import FINGERS
-from orchq.derive.path.board import THUMB, Board
+from orchq.derive.path.board import OCTAVE, THUMB, Board
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.postures import OPEN, Postures
 
@@ -29,6 +29,7 @@ def posture_terms(board: Board, postures: Postures, moment: Moment) -> Terms:
     highest = postures.high == 0
     fourth = down[:, 4]
     position = np.where(stops, np.floor(board.positions[place]), -1)
+    octave = board.by_degree & (postures.lone_height == OCTAVE) & (postures.lone_finger == 4)
     terms = {
         "open-string": opened,
         "open-string-held": opened * moment.held,
@@ -41,12 +42,16 @@ def posture_terms(board: Board, postures: Postures, moment: Moment) -> Terms:
         "fourth-finger": fourth,
         "fourth-finger-held": fourth * moment.held,
         "fourth-finger-at-turn": fourth * moment.turns,
+        "fourth-finger-at-octave": octave,
+        "fourth-finger-reaching-octave": octave * postures.forward,
         "half-position": position == 0,
         "second-position": position == 2,
         "third-position": position == 3,
         "fourth-position": position == 4,
         "fifth-position": position == 5,
         "high-position": np.maximum(0, position - 5),
+        "first-position-after-rest": (position == 1) * moment.rested,
+        "third-position-after-rest": (position == 3) * moment.rested,
         "high-on-lower-string": np.maximum(0, position - 1) * postures.low,
         "second-string": postures.low == 1,
         "third-string": postures.low == 2,
@@ -112,6 +117,8 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
         "shift-against-line": shift & (np.sign(way) * rise < 0),
         "shift-to-open-string": shift & to_open,
         "shift-along-string": shift & string,
+        "shift-up-string-by-step": shift & string & (way > 0) & step & (leap > 0),
+        "shift-down-string-by-step": shift & string & (way < 0) & step & (leap < 0),
         "shift-on-one-finger": guide,
         "shift-on-one-finger-by-semitone": guide * (abs(leap) == 1),
         "shift-up-to-first-finger": shift & stops & (right == 1) & (left != 1) & (way > 0),

@@ -9,7 +9,7 @@ import numpy as np
 
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.hand_frames import FINGERS
-from orchq.derive.path.board import Board, Fall, board_of
+from orchq.derive.path.board import OCTAVE, Board, Fall, board_of
 
 OPEN = -1
 """Stands for the finger of an open string."""
@@ -17,7 +17,6 @@ OPEN_PLACES = 9
 """While an open string sounds the hand is assumed in one of this many lowest places."""
 MOST_POSTURES = 60
 """Most postures of a chord that are considered, those that stretch least."""
-_OCTAVE = 12
 _CACHE = 1 << 14
 
 
@@ -147,7 +146,7 @@ class PostureTable:
 
     def _is_far_up(self, string: int, height: int, pitch: int) -> bool:
         """Whether a note lies beyond the octave though the string next but one above has it."""
-        return height > _OCTAVE and string >= 2 and pitch >= self.model.strings[string - 2]
+        return height > OCTAVE and string >= 2 and pitch >= self.model.strings[string - 2]
 
     def _chord(self, demand: Demand) -> list[Posture]:
         found: list[Posture] = []

@@ -50,9 +50,9 @@ class PathSearch:
     """Finds paths for one hand model; reuse it, since it caches the costs of steps.
 
     The path chosen is the shortest one when each posture, beside its own costs and those of
-    coming to it, is credited with ``consensus`` times the share of all paths, weighted by the
-    exponential of their negative costs, that take the notes there with the same fingers and on
-    the same strings. So a path shared by many nearly as good ones is preferred to an isolated one.
+    coming to it, is charged ``consensus`` times the share of all paths, weighted by the exponential
+    of their negative costs, that take the notes there with other fingers, and once more for other
+    strings. So a path shared by many nearly as good ones is preferred to an isolated one.
     """
 
     def __init__(self, model: HandModel, weights: Weights) -> None:
@@ -65,50 +65,71 @@ class PathSearch:
 
     def path(self, steps: Sequence[Step]) -> list[int]:
         """Return the row of the chosen posture at every step; each step must have postures."""
+        single, moves = self.charged(steps)
+        return shortest(single, [move.costs for move in moves])
+
+    def charged(self, steps: Sequence[Step]) -> tuple[list[Floats], list[Transition]]:
+        """The costs of every step and move, with the charge for differing from likely paths."""
         single, moves = self.costs(steps)
         if self.weights.consensus and len(steps) > 1:
             shares = _shares(single, [move.factors for move in moves])
-            credit = self.weights.consensus
+            charge = self.weights.consensus
             single = [
-                costs - credit * self._agreement(step, share)
+                costs + charge * (2.0 - self._agreement(step, share))
                 for costs, step, share in zip(single, steps, shares, strict=True)
             ]
-        return shortest(single, [move.costs for move in moves])
+        return single, moves
 
     def alternatives(self, steps: Sequence[Step], count: int) -> list[tuple[float, list[int]]]:
-        """Return the cheapest ways to take the notes, each with its cost, no two alike in fingers.
+        """Return ``path`` and the cheapest other ways to take the notes, no two alike in fingers.
 
-        Unlike ``path`` they are in order of their own costs, whatever other paths do.
+        Each comes with its cost, the charge for differing from likely paths included, and they are
+        in the order of it: ``path`` is the first. The others are chosen without that charge, since
+        with it they would differ from ``path`` in hardly a note.
         """
+        path = self.path(steps)
+        taken = self._taken(steps, path)
+        ways = self._cheapest(steps, count)
+        others = [way for way in ways if self._taken(steps, way) != taken]
+        single, moves = self.charged(steps)
+        costs = [_cost(single, moves, way) for way in (path, *others[: count - 1])]
+        return sorted(zip(costs, (path, *others), strict=False), key=lambda each: each[0])
+
+    def _cheapest(self, steps: Sequence[Step], count: int) -> list[list[int]]:
+        """The cheapest ways without the charge, the cheapest first, no two alike in fingers."""
         single, moves = self.costs(steps)
-        postures = [self.postures(step) for step in steps]
         kept = [[(float(cost), [row])] for row, cost in enumerate(single[0])]
         for place, move in enumerate(moves, start=1):
             kept = [
                 self._distinct(
                     [
-                        (so_far + float(move.costs[path[-1], row] + cost), [*path, row])
+                        (so_far + float(move.costs[way[-1], row] + cost), [*way, row])
                         for ways in kept
-                        for so_far, path in ways
+                        for so_far, way in ways
                     ],
-                    postures,
+                    steps,
                     count,
                 )
                 for row, cost in enumerate(single[place])
             ]
-        return self._distinct([way for ways in kept for way in ways], postures, count)
+        every = [way for ways in kept for way in ways]
+        return [way for _, way in self._distinct(every, steps, count)]
 
     def _distinct(
-        self, ways: list[tuple[float, list[int]]], postures: Sequence[Postures], count: int
+        self, ways: list[tuple[float, list[int]]], steps: Sequence[Step], count: int
     ) -> list[tuple[float, list[int]]]:
         """The cheapest of the ways, of those with equal fingers the first."""
         found: dict[tuple[object, ...], tuple[float, list[int]]] = {}
-        for cost, path in sorted(ways):
-            label = tuple(each.rows[row].taken for each, row in zip(postures, path, strict=False))
-            found.setdefault(label, (cost, path))
+        for cost, way in sorted(ways):
+            found.setdefault(self._taken(steps, way), (cost, way))
             if len(found) == count:
                 break
         return list(found.values())
+
+    def _taken(self, steps: Sequence[Step], way: Sequence[int]) -> tuple[object, ...]:
+        """How the notes are taken on a way, wherever the hand is behind open strings."""
+        pairs = zip(steps, way, strict=False)
+        return tuple(self.postures(step).rows[row].taken for step, row in pairs)
 
     def reasons(self, steps: Sequence[Step], path: Sequence[int]) -> list[dict[str, float]]:
         """Return the costs of each step of a path by name, zeros omitted."""
@@ -176,6 +197,14 @@ def _alone(moment: Moment) -> Moment:
 def _moving(moment: Moment) -> Moment:
     """The aspects of a moment that affect the move."""
     return moment._replace(lasts=0)
+
+
+def _cost(single: Sequence[Floats], moves: Sequence[Transition], way: Sequence[int]) -> float:
+    """The sum of the costs along a way."""
+    own = sum(float(costs[row]) for costs, row in zip(single, way, strict=True))
+    return own + sum(
+        float(move.costs[pair]) for move, pair in zip(moves, pairwise(way), strict=True)
+    )
 
 
 def shortest(single: Sequence[Floats], moves: Sequence[Floats]) -> list[int]:
