@@ -213,7 +213,7 @@ def test_alignments_lead_to_the_vocabularies_named(ontology):
         assert (slug, f"http://www.mimo-db.eu/InstrumentsKeywords/{mimo}") in exact
     instruments = set(ontology.subjects(RDF.type, URIRef(f"{OQ}Instrument")))
     matched = {*ontology.subjects(SKOS.exactMatch), *ontology.subjects(SKOS.closeMatch)}
-    assert matched == instruments
+    assert instruments <= matched  # test_alignments.py has the others
 
 
 def test_codepoints_are_private_use():
