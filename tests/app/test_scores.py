@@ -147,6 +147,7 @@ def test_a_fingering_is_drawn_when_it_is_asked_for(page):
     assert page.get(address).text.count('class="fing"') > 100
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("number", ["0", "99", "-1", "1.5", "", "x", "\uff11"])
 def test_a_finding_that_does_not_exist_cannot_be_accepted(page, number):
     address = page.drop("lantern.musicxml")
@@ -190,6 +191,7 @@ def test_what_is_no_score_is_named(page):
     assert 'class="app-error"' in page.get(address).text
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     "name",
     [

@@ -29,6 +29,7 @@ def parsed(exported):
     }
 
 
+@pytest.mark.long
 def test_every_format_holds_the_same_triples(exported, parsed):
     for name, format_ in (("turtle", RdfFormat.TURTLE), ("jsonld", RdfFormat.JSON_LD)):
         held = {quad.triple for quad in parse(exported[name].encode(), format_)}

@@ -1,6 +1,9 @@
 """``orchq reference``: pages in a folder, or one sentence on what is wrong."""
 
+import pytest
 
+
+@pytest.mark.long
 def test_the_pages_are_written(run, tmp_path):
     out = tmp_path / "reference"
     ended = run("reference", "-o", out, "--with", "mandolin")

@@ -143,6 +143,7 @@ def pairs(results):
     return {(focus, shape) for focus, shape, _ in results}
 
 
+@pytest.mark.long
 def test_fixtures_of_all_rules(tmp_path):
     data, shapes, found = joined(sample(1, 1), tmp_path)
     results = rudof(data, shapes)

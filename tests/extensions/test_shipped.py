@@ -18,6 +18,7 @@ from orchq.settings import read_settings
 SHIPPED = shipped_extensions()
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("name", SHIPPED)
 def test_no_extension_has_a_fault(name):
     assert lint([SHIPPED[name]]).faults == ()

@@ -62,6 +62,7 @@ def extension(tmp_path):
     return write
 
 
+@pytest.mark.long
 @needs_java
 def test_core_and_extension_are_consistent_and_kinds_follow(extension):
     path = extension(FIDDLES)

@@ -24,6 +24,7 @@ def _turtle(text):
     return Graph().parse(data=f"{PREFIXES}\n{text}", format="turtle")
 
 
+@pytest.mark.long
 def test_the_ontology_conforms(ontology, validate):
     assert validate(ontology + Graph()) == []
 

@@ -29,6 +29,7 @@ def follow(house, passage, run):
     return call
 
 
+@pytest.mark.long
 def test_the_guide_leads_to_a_rule_and_a_question_that_work(follow):
     lint, check, reference, rule, ask, listed = COMMANDS
     assert follow(lint) == (0, "no faults\n")

@@ -95,6 +95,7 @@ SHAPES = {
 }
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("name", SHAPES)
 def test_shapes_that_do_more_than_ask_are_refused(name, run, house, passage):
     folder = house()
