@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.ledger_lines import ledger_quads
 from orchq.derive.placed import Placed
 from orchq.derive.states import ARCO, DIVISI, NON_DIVISI, SOLI, UNISON
 from orchq.derive.staves import Staff
@@ -40,16 +41,18 @@ def _of_kind(knowledge: Knowledge, mark: Mark, kind: str) -> list[str]:
 
 
 def _clefs(staff: Staff, marks: Sequence[Mark]) -> Iterator[Quad]:
-    """Yield the clefs that the players do not read, each at the first event under it."""
+    """Yield the clefs that the players do not read, at the first event, and notes high above."""
     read = staff.around.instrument.clefs
     if not read:
         return
-    clefs = [
-        (mark.onset, iri)
+    printed = [
+        (mark, iri)
         for mark in marks
         for iri in _of_kind(staff.knowledge, mark, "ClefSign")
         if staff.knowledge.directives[iri].clef
     ]
+    yield from ledger_quads(staff, printed)
+    clefs = [(mark.onset, iri) for mark, iri in printed]
     before: str | None = None
     place = 0
     clef: str | None = None

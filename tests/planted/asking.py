@@ -1,6 +1,7 @@
 """Planters of what no string, hand or reader answers; importing this module registers them."""
 
 from dataclasses import replace
+from fractions import Fraction
 from random import Random
 
 from orchq.notation import Pitch
@@ -16,6 +17,14 @@ from .timing import SEMIQUAVER, _fill
 def _bass_clef(passage: Passage, rng: Random) -> int:
     passage.word(WINDOW, "clef-bass")
     passage.word(AFTER, "clef-treble")
+    return WINDOW
+
+
+@plants("many-ledger-lines", ("viola",))
+def _above_the_staff(passage: Passage, rng: Random) -> int:
+    low = Pitch.parse("F5").midi + rng.randint(0, 2)
+    _fill(passage, WINDOW, Fraction(1, 2), [[low + step] for step in (0, 2, 4, 5, 7, 5, 4, 2)])
+    passage.word(0, "clef-alto")
     return WINDOW
 
 
