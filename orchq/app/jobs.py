@@ -9,6 +9,7 @@ from orchq.app.kept_graphs import kept_graph
 from orchq.app.question_pages import drawing, question, questions
 from orchq.baseline import Known, known_of, unpaired
 from orchq.knowledge.data_files import shipped_extensions
+from orchq.knowledge.shipped_names import shipped_label
 from orchq.project import Project, Unread
 from orchq.questions import load_graph
 from orchq.report.engraved import html_report
@@ -33,7 +34,7 @@ def offered() -> Message:
             ((each.slug, one_line(each.label, 90)) for each in graph.sources.values()),
             key=lambda pair: pair[1].casefold(),
         ),
-        "extensions": [(name, name.replace("-", " ")) for name in sorted(shipped_extensions())],
+        "extensions": [(name, shipped_label(name)) for name in sorted(shipped_extensions())],
         "instruments": [
             (each.slug, one_line(each.label))
             for each in sorted(graph.instruments.values(), key=lambda each: each.label)

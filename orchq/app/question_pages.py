@@ -17,6 +17,7 @@ from orchq.questions import Answer, Answers, Graph, Question, load_graph
 from orchq.questions.head import Parameter
 from orchq.report import plots
 from orchq.report.answer_report import VALUE_FORMS, known_values
+from orchq.report.board_plots import lies_on_board
 from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.sheet.sheet_tables import SheetTables
 from orchq.report.sheet.staff import StaffDrawing
@@ -73,7 +74,7 @@ def question(job: Job) -> Iterator[Message]:
             refused = str(error)
     glyphs = Glyphs()
     evidence, cites = answers.authorities() if answers is not None else ((), ())
-    drawn = answers is not None and bool(answers) and _drawn(asked.name)
+    drawn = bool(answers) and answers is not None and _drawn(answers)
     page = own_page(
         "question",
         title=asked.asks,
@@ -143,9 +144,11 @@ def _example(asked: Question, example: Any) -> tuple[str, str]:
     return example.words, f"{asked.name}?{urlencode(fields)}"
 
 
-def _drawn(name: str) -> bool:
-    """Whether the answers to a question can be drawn with what is installed."""
-    return name in plots.ENGRAVED or (name in plots.PLOTTED and find_spec("matplotlib") is not None)
+def _drawn(answers: Answers[Answer]) -> bool:
+    """Whether answers can be drawn with what is installed."""
+    if answers.question in plots.PLOTTED:
+        return find_spec("matplotlib") is not None
+    return answers.question in plots.ENGRAVED or lies_on_board(answers)
 
 
 def _staves(graph: Graph, answers: Answers[Answer], glyphs: Glyphs) -> list[str]:

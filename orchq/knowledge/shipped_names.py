@@ -32,13 +32,35 @@ def _extensions() -> dict[tuple[str, ...], str]:
     return found
 
 
-def _instrument_names(quads: list[Quad]) -> list[str]:
-    """The printed forms of the instruments that some triples describe, with their labels."""
-    instruments = {
+def shipped_label(extension: str) -> str:
+    """What the instrument of a shipped extension is called.
+
+    >>> shipped_label("viola-d-amore"), shipped_label("harp")
+    ("viola d'amore", 'harp')
+    """
+    quads = read_triples(shipped_extensions()[extension])
+    instruments = _instruments(quads)
+    labels = (
+        quad.object.value
+        for quad in quads
+        if quad.subject in instruments
+        and quad.predicate.value == SKOS + "prefLabel"
+        and isinstance(quad.object, Literal)
+    )
+    return next(labels, extension)
+
+
+def _instruments(quads: list[Quad]) -> set[object]:
+    return {
         quad.subject
         for quad in quads
         if quad.predicate == RDF_TYPE and quad.object == oq("Instrument")
     }
+
+
+def _instrument_names(quads: list[Quad]) -> list[str]:
+    """The printed forms of the instruments that some triples describe, with their labels."""
+    instruments = _instruments(quads)
     terms = {
         quad.subject
         for quad in quads

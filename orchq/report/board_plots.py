@@ -16,14 +16,23 @@ def board_svg(answers: Answers[Answer], graph: Graph) -> str:
 
     Raises ``OrchqError`` where no hand takes the notes.
     """
-    draw = ON_BOARD[answers.question]
-    pictures = [picture for answer in answers for picture in draw(answer)]
+    pictures = _pictures(answers)
     if not pictures:
         raise OrchqError("no hand takes these notes together: there is nothing to draw")
     instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     model = hand_model(graph.ask.knowledge, instrument)
     title = f"{answers.question}: {as_asked(answers)}"
     return fingerboard_svg(model, instrument.standard.strings, pictures, title, alone=True)
+
+
+def lies_on_board(answers: Answers[Answer]) -> bool:
+    """Whether there is something to draw on a fingerboard."""
+    return answers.question in ON_BOARD and bool(_pictures(answers))
+
+
+def _pictures(answers: Answers[Answer]) -> list[BoardPicture]:
+    draw = ON_BOARD[answers.question]
+    return [picture for answer in answers for picture in draw(answer)]
 
 
 def _stop_pictures(answer: Answer) -> list[BoardPicture]:

@@ -11,7 +11,7 @@ from html import escape
 from orchq.derive.hand import HandModel, span_mm, stop_mm
 from orchq.derive.path.board import board_of
 from orchq.knowledge import InstrumentString
-from orchq.report.svg import SURE
+from orchq.report.svg import ANY_GROUND, SURE
 from orchq.report.wording import one_line
 
 _LEFT, _RIGHT, _ABOVE, _BELOW = 64, 24, 44, 44
@@ -21,10 +21,6 @@ _DOT = 9
 _LEAST_SHOWN = 8
 """Semitones of the fingerboard that are shown at least."""
 _MARGIN = 2
-_ALONE = (
-    "<style>:root{color:#222;background:#fff}"
-    "@media(prefers-color-scheme:dark){:root{color:#ddd;background:#1b1b1b}}</style>"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +74,7 @@ def fingerboard_svg(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {board.width} {height}" '
         f'width="{board.width}" height="{height}" role="img" '
         'font-family="sans-serif" font-size="11" fill="currentColor">'
-        f"<title>{words}</title>{_ALONE if alone else ''}{''.join(drawn)}</svg>\n"
+        f"<title>{words}</title>{ANY_GROUND if alone else ''}{''.join(drawn)}</svg>\n"
     )
 
 

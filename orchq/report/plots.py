@@ -16,7 +16,7 @@ from orchq.report.answer_report import as_asked
 from orchq.report.board_plots import ON_BOARD, board_svg
 from orchq.report.printed_examples import examples_svg
 from orchq.report.sounds_staff import sounds_svg
-from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, written
+from orchq.report.svg import DOUBTED, LINE, REFUSED, SURE, blank, on_any_ground, written
 from orchq.report.wording import one_line
 
 _ROW = 0.3
@@ -56,7 +56,7 @@ def plot_svg(answers: Answers[Answer], graph: Graph) -> str:
     if answers.question in ON_BOARD:
         return board_svg(answers, graph)
     if answers.question in ENGRAVED:
-        return ENGRAVED[answers.question](answers, graph)
+        return on_any_ground(ENGRAVED[answers.question](answers, graph))
     instrument = graph.ask.names.instrument(str(answers.parameters["on"]))
     draw = PLOTTED[answers.question]
     figure, axes = blank(_HEAD + _ROW * _rows(answers, instrument))

@@ -1,5 +1,6 @@
 """Drawings in SVG that are the same for the same contents; matplotlib is loaded only for one."""
 
+import re
 from io import StringIO
 from typing import Any
 
@@ -8,11 +9,12 @@ from orchq.errors import OrchqError
 # Okabe and Ito's palette, which all can tell apart; line style or mark repeats what colour shows.
 SURE, DOUBTED, REFUSED, LINE = "#0072B2", "#E69F00", "#D55E00", "#999999"
 _INK = "#000000"
-_STYLE = (
-    "<style>:root{color-scheme:light dark;color:#222}text{fill:currentColor}"
+ANY_GROUND = (
+    "<style>:root{color-scheme:light dark;color:#222;fill:currentColor}text{fill:currentColor}"
     "@media(prefers-color-scheme:dark){:root{color:#ddd}}</style>"
 )
 """Ink for light and dark surroundings; the ground is that of whatever holds the drawing."""
+_ROOT = re.compile(r"<svg\b[^>]*>")
 WIDTH = 8.0
 """Width of a drawing, in inches of 72 points."""
 
@@ -43,5 +45,10 @@ def written(figure: Any, description: str) -> str:
     with rc_context({"svg.hashsalt": "orchq", "svg.fonttype": "none"}):
         metadata = {"Date": None, "Creator": "orchq", "Title": description}
         figure.savefig(stream, format="svg", metadata=metadata, transparent=True)
-    drawn = stream.getvalue().replace(_INK, "currentColor")
-    return drawn.replace("<defs>", f"{_STYLE}<defs>", 1)
+    return on_any_ground(stream.getvalue())
+
+
+def on_any_ground(svg: str) -> str:
+    """A drawing in black ink as one that is seen on light and dark ground."""
+    inked = svg.replace(_INK, "currentColor").replace(' color="black"', "")
+    return _ROOT.sub(lambda root: root[0] + ANY_GROUND, inked, count=1)

@@ -61,6 +61,26 @@ def test_what_cannot_be_answered_is_explained(page, path, words):
     assert "<script>" not in shown.text.replace('<script>"use strict"', "")
 
 
+@pytest.mark.parametrize(
+    ("asked", "drawn"),
+    [
+        ("stops?on=violin&pitches=G3+D4+B4", True),
+        ("stops?on=violin&pitches=G3+A3", False),
+        ("fingering?on=violin&notes=G3+B3", True),
+        ("sounds?on=violin&pitch=A4", True),
+        ("divisi?players=14&into=3", False),
+    ],
+)
+def test_what_can_be_drawn_is_drawn_in_ink_for_light_and_dark(page, asked, drawn):
+    shown = page.get(f"questions/{asked}")
+    assert ('class="drawing"' in shown.text) is drawn
+    if drawn:
+        name, _, words = asked.partition("?")
+        svg = page.get(f"questions/{name}/drawing.svg?{words}").text
+        assert "prefers-color-scheme:dark" in svg
+        assert 'color="black"' not in svg
+
+
 def test_a_drawing_may_run_nothing(page):
     drawn = page.get("questions/techniques/drawing.svg?on=violin&at=ff")
     assert drawn.headers["content-type"].startswith("image/svg+xml")

@@ -33,7 +33,7 @@ def test_every_technique_has_words_place_end_example_and_faults(graph):
 def test_every_example_is_engraved_with_its_words_and_its_sign(graph):
     for technique in techniques(graph):
         answers = graph.ask.notation(technique=technique.iri)
-        drawn = etree.fromstring(plot_svg(answers, graph).encode())
+        _style, *drawn = etree.fromstring(plot_svg(answers, graph).encode())
         [answer] = answers
         assert len(drawn) == len(answer.examples)
         for example, system in zip(answer.examples, drawn, strict=True):
