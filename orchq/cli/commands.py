@@ -17,6 +17,7 @@ COMMANDS = {
     "open": "Open a page on this machine.",
     "ask": "Ask what can be played, and who says so.",
     "sheet": "Write a page about an instrument.",
+    "lesson": "Write a teacher's sheet: places in scores, exercises, a quiz.",
     "reference": "Write pages about the graph.",
     "sparql": "Query the graph with SPARQL.",
     "endpoint": "Run the rules on a SPARQL server that holds derived triples.",

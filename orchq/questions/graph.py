@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         own_questions,
         places,
         playing,
+        practising,
         printing,
         scoring,
         sound_words,
@@ -36,7 +37,9 @@ else:
     authorities, bowing, grips = lazily("orchq.questions", "authorities", "bowing", "grips")
     instrument_parts, kinds = lazily("orchq.questions", "instrument_parts", "kinds")
     likely_fingering, own_questions = lazily("orchq.questions", "likely_fingering", "own_questions")
-    places, playing, printing = lazily("orchq.questions", "places", "playing", "printing")
+    places, playing, practising, printing = lazily(
+        "orchq.questions", "places", "playing", "practising", "printing"
+    )
     scoring, sound_words = lazily("orchq.questions", "scoring", "sound_words")
     sounding, words = lazily("orchq.questions", "sounding", "words")
     shown, pedalling, playing_by = lazily("orchq.questions", "examples", "pedals", "players")
@@ -59,6 +62,7 @@ class Ask(Asking):
     encoding = words.encoding
     examples = shown.examples
     excludes = playing.excludes
+    exercises = practising.exercises
     fingering = likely_fingering.fingering
     harmonics = grips.harmonics
     instruments = kinds.instruments

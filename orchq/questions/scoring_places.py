@@ -69,10 +69,10 @@ def registers_at(
     own = {register.iri for register in place.instrument.registers}
     every = {each.iri for each in manner} | {iri for each in manner for iri in each.implies}
     return [
-        (register, _share(register, place, surely=True) == 1)
+        (register, share_in(register, place, surely=True) == 1)
         for register in facts.registers
         if register.iri in own
-        and _share(register, place) >= facts.rules["mostly"].weight
+        and share_in(register, place) >= facts.rules["mostly"].weight
         and set(register.all("heardWith")) <= every
         and (section or register.one("heardFromSection") != "true")
         and (register.one("liesHigh") != "true" or place.lies_high)
@@ -80,7 +80,7 @@ def registers_at(
     ]
 
 
-def _share(register: Thing, place: LineOnStrings, *, surely: bool = False) -> float:
+def share_in(register: Thing, place: LineOnStrings, *, surely: bool = False) -> float:
     """How much of a line lies within the pitches of a register and on its strings."""
     low, high = register.one("lowestPitch"), register.one("highestPitch")
     lowest = None if low is None else Pitch.parse(low).midi

@@ -8,7 +8,7 @@ import orchq
 from orchq import load
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
-from orchq.questions import Ask, asking, catalogue, examples
+from orchq.questions import Ask, asking, catalogue, examples, sound_words
 from orchq.questions.typed_numbers import parse_seconds
 
 HOSTILE = [
@@ -86,7 +86,7 @@ def test_hostile_values_are_refused(listened, question, parameter):
         assert "\n" not in str(refused.value) or "\n" in value or "\r" in value
     own = {each.query for each in catalogue()}
     own |= {vars(asking)[name] for name in ("_COMPOSERS", "_FORMS", "_EVIDENCE", "_NOTES")}
-    own |= {examples._DATA_SET, examples._TECHNIQUES}
+    own |= {examples._DATA_SET, examples._TECHNIQUES, sound_words._TEXTS}
     assert texts <= own
 
 
