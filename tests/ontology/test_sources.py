@@ -136,6 +136,8 @@ def test_few_statements_rest_on_memory_alone(ontology):
         ("freedict-french-german", "gruppetto", {("turn", "gruppetto")}),
         ("freedict-french-german", "troisième", {("name-word-third", "troisième")}),
         ("freedict-french-english", "doux", {("p", "doux")}),
+        ("ding", "traurig", {("expression-dolente", "traurig")}),
+        ("freedict-french-english", "gracieux", {("expression-grazioso", "gracieux")}),
         ("freedict-italian-english", "terzo", {("name-word-third", "terzo")}),
     ],
 )
