@@ -318,10 +318,14 @@ class Audit:
         yield from self._map()
 
     def _map(self) -> Iterator[str]:
-        """A node of the n-th partial sounds the open string and 12 log2 n semitones more."""
+        """A node of the n-th partial sounds the open string and 12 log2 n semitones more.
+
+        The map ends two thirds along the string, or at the last fret.
+        """
         drawn = self.document.xpath("//svg[@class='board-map']//text/text()")
         if not drawn:
             return
+        frets = self.instrument.frets
         nodes = [row[1].split("/") for row in self.rows("harmonics") if row[-1] == "good"]
         touched = {(int(k), int(n)) for k, n in nodes}
         touched |= {(n - k, n) for k, n in touched}
@@ -329,7 +333,7 @@ class Audit:
             round(string.pitch.midi + 12 * log2(n))
             for string in self.instrument.standard.strings
             for k, n in touched
-            if k / n < 0.67
+            if k / n < 1 - 2 ** (-(frets or 19.2) / 12) + 0.001
         )
         found = Counter(Pitch.parse(each).midi for each in drawn if is_figure(each))
         if found != expected:
