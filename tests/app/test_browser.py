@@ -9,6 +9,7 @@ from urllib.request import urlopen
 
 import music21
 import pytest
+from lxml import etree
 from selenium.webdriver import ActionChains, Chrome, Keys
 from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
@@ -90,20 +91,40 @@ DROP = """
 """
 
 
+def second_violins() -> bytes:
+    """One part of the demo: what is done to a score takes less time on it."""
+    tree = etree.parse(orchq.demo_path())
+    for part in tree.xpath("//score-part | //part"):
+        if part.get("id") != "P2":
+            part.getparent().remove(part)
+    for group in tree.xpath("//part-group"):
+        group.getparent().remove(group)
+    return etree.tostring(tree, encoding="utf-8")
+
+
 @pytest.mark.sampled(2)
 @pytest.mark.parametrize("width", [1400, 390])
-def test_the_demo_is_judged_accepted_saved_and_seen_to_change(show, server, width):
-    score = server.folder / f"lantern-{width}.musicxml"
-    shutil.copy(orchq.demo_path(), score)
+def test_the_demo_is_judged_by_other_choices(show, width):
     chrome = show("", width)
-    one(chrome, "#path").send_keys(str(score), Keys.ENTER)
+    choose_file(chrome, orchq.demo_path())
     version = settled(chrome)
     assert every(chrome, "svg.music")
     before = found(chrome)
     Select(one(chrome, "[name=level]")).select_by_value("student")
-    version = settled(chrome, version)
+    settled(chrome, version)
     assert "With these choices" in one(chrome, ".app-changes summary").text
     assert found(chrome) != before
+    assert chrome.execute_script("return document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.sampled(2)
+@pytest.mark.parametrize("width", [1400, 390])
+def test_findings_are_accepted_corrected_saved_and_seen_to_change(show, server, width):
+    score = server.folder / f"lantern-{width}.musicxml"
+    score.write_bytes(second_violins())
+    chrome = show("", width)
+    one(chrome, "#path").send_keys(str(score), Keys.ENTER)
+    version = settled(chrome)
     card = one(chrome, ".finding[data-severity]")
     said = card.find_element(By.CSS_SELECTOR, ".message").text
     card.find_element(By.CSS_SELECTOR, ".app-accept summary").click()
@@ -127,11 +148,11 @@ def test_the_demo_is_judged_accepted_saved_and_seen_to_change(show, server, widt
     assert corrected not in found(chrome)
     saved = one(chrome, ".app-take a[href$='/score']").get_attribute("href")
     with urlopen(saved) as answer:  # noqa: S310 - our own
-        assert answer.read().count(b"<note") > 100
+        assert answer.read().count(b"<note") > 50
     chrome.back()
     settled(chrome)
     text = score.read_text(encoding="utf-8")
-    score.write_text(text.replace("<sign>C</sign>", "<sign>F</sign>"), encoding="utf-8")
+    score.write_text(text.replace("<octave>4", "<octave>2", 1), encoding="utf-8")
     version = settled(chrome, version)
     assert "Saved anew" in one(chrome, ".app-panel").text
     assert chrome.execute_script("return document.documentElement.scrollWidth") <= width
