@@ -23,13 +23,13 @@ _LINE = "https://w3id.org/orchq/asked-line"
 class PlacedNote:
     """A note of a line, the string it is played on, and its length in quarter notes.
 
-    ``plainly`` is true where that is the highest string that has it, so that nobody who reads no
-    other string takes it elsewhere.
+    ``plain`` is the highest string that has it, where players may take it as well unless another
+    is called for.
     """
 
     pitch: Pitch
     string: InstrumentString | None
-    plainly: bool
+    plain: InstrumentString | None
     length: float
 
 
@@ -97,7 +97,7 @@ class AskedLine:
                 number = taken.get(note.iri)
                 string = next((each for each in strings if each.number == number), plain)
                 length = float(event.duration or 0)
-                placed.append(PlacedNote(note.pitch, string, string == plain, length))
+                placed.append(PlacedNote(note.pitch, string, plain, length))
         return tuple(placed)
 
     def difficulty(self, instrument: Instrument, level: str) -> DifficultyGrade | None:

@@ -33,13 +33,14 @@ class LineOnStrings:
     def on(self, strings: Container[str], note: PlacedNote, *, surely: bool = False) -> bool:
         """Whether a note is played on one of some strings (IRIs), unasked or as it is called for.
 
-        It is so ``surely`` where no string is as plain, or one is called for.
+        It is so ``surely`` where the plainest string for it is one of them too, or one is called
+        for.
         """
         if self.called is not None:
             own = self.instrument.standard.strings
             return any(each.number == self.called and each.iri in strings for each in own)
-        on = note.string is not None and note.string.iri in strings
-        return on and (note.plainly or not surely)
+        taken = (note.string, note.plain) if surely else (note.string,)
+        return all(each is not None and each.iri in strings for each in taken)
 
     def above_first_position(self, pitch: Pitch) -> bool:
         """Whether a pitch is more than a fifth above the highest open string."""

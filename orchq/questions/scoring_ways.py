@@ -129,6 +129,8 @@ class Ways:
                     continue
                 for place in self._places(natural, line, len(parts) == 1):
                     way = Way(grouping, manner, techniques, place, others)
+                    if not self._worth_calling(way, natural):
+                        continue
                     if self._weigh(way, parts) and (way.score > 0 or not self._wish.words):
                         yield way
 
@@ -167,6 +169,26 @@ class Ways:
             surely = (natural.on({string.iri}, note, surely=True) for note in natural.notes)
             if reaches and not all(surely):
                 yield LineOnStrings(lead, natural.notes, string.number)
+
+    def _worth_calling(self, way: Way, natural: LineOnStrings) -> bool:
+        """Whether a string that is called for has a word of the wish that the line lacks unasked.
+
+        Nobody calls for a string but for its sound.
+        """
+        if way.place.called is None or not self._wish.words:
+            return way.place.called is None
+        unasked = {each.iri for each, wholly in self._registers(way, natural) if wholly}
+        nearness = self._asking.knowledge.thesaurus.nearness
+        return any(
+            nearness(word, own) in ("same", "narrower")
+            for register, _ in self._registers(way, way.place)
+            if register.iri not in unasked
+            for own in (
+                *register.words,
+                *(each.word for each in self._facts.suggestions.get(register.iri, ())),
+            )
+            for word in self._wish.words
+        )
 
     # ------------------------------------------------------------ what cannot be done
 

@@ -20,7 +20,7 @@ _ENDING = 3
 """How many words are offered, and how much of a word is compared: all but an ending."""
 
 _SURELY_MEANT, _PERHAPS_MEANT = 0.8, 0.6
-"""How alike in letters a word is that is offered beside others, and where there is no other."""
+"""How alike in letters a word is that is meant, and one that is only shown where there is none."""
 
 _TEXTS = """
 SELECT $thing ?text WHERE {
@@ -150,12 +150,16 @@ def word_for_sound(self: Asking, text: str) -> str:
         return known[asked]
     named = self.knowledge.thesaurus.named
     near = _near_in_meaning(self, asked)
-    spelled = nearest(asked, known, alike=_SURELY_MEANT if near else _PERHAPS_MEANT)
+    spelled = nearest(asked, known, alike=_SURELY_MEANT)
     near += [each for each in spelled if not (word := named(each)) or word.label not in near]
-    if not near:
-        raise OrchqError(f"no word for sound is called {text!r}; {hint(text, known)}")
+    if near:
+        raise OrchqError(
+            f"no word for sound is called {text!r}; did you mean {' or '.join(near[:_NEAR])}?"
+        )
+    spelled = nearest(asked, known, alike=_PERHAPS_MEANT)
+    looks = f"spelled a little like it: {', '.join(spelled)}" if spelled else hint(text, known)
     raise OrchqError(
-        f"no word for sound is called {text!r}; did you mean {' or '.join(near[:_NEAR])}?"
+        f"no word for sound is called {text!r}, and none is known to be near it in meaning; {looks}"
     )
 
 

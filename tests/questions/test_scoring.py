@@ -243,3 +243,15 @@ def test_a_string_is_not_called_for_where_no_other_has_the_notes(ask):
     low = ask.scoring(like="dark", pitches="G3 A3 Bb3 C4", at="mf", only="violin")
     assert low
     assert not on_string(low, "G")
+
+
+def test_a_string_is_called_for_its_own_sound_only(ask):
+    """The A string is clear, and nobody asks for it to be brilliant; whatever string the many
+    violins of Berlioz's tremolo take, it agitates.
+    """
+    loud = ask.scoring(like="brilliant", pitches="D5 F#5 A5 D6", at="ff", role="melody")
+    assert loud
+    assert not on_string(loud, "A")
+    low = ask.scoring(like="agitated", pitches="A4 Bb4 A4 G4", at="p", only="violin")
+    assert low
+    assert not [answer for answer in low if answer.string]

@@ -72,6 +72,12 @@ def test_an_unknown_word_has_near_ones(ask, word, near):
         assert near in str(failure.value).split("did you mean ")[1]
 
 
+def test_a_word_that_only_looks_alike_is_no_meaning(ask):
+    """Nothing that is hopeless is timeless."""
+    with pytest.raises(OrchqError, match="none is known to be near it in meaning"):
+        ask.colours(like="hopeless")
+
+
 def test_a_word_with_nothing_near_it_is_called_unknown(ask):
     with pytest.raises(OrchqError, match="known are"):
         ask.colours(like="zzzz")

@@ -58,12 +58,8 @@ def measures_in_register(
 
 def _placed(instrument: Instrument, notes: list[FingeredNote]) -> tuple[PlacedNote, ...]:
     strings = {each.number: each for each in instrument.standard.strings}
-    return tuple(
-        PlacedNote(
-            each.note.pitch,
-            None if each.string is None else strings.get(each.string),
-            plainly=True,
-            length=float(each.length),
-        )
-        for each in notes
-    )
+    placed = []
+    for each in notes:
+        string = None if each.string is None else strings.get(each.string)
+        placed.append(PlacedNote(each.note.pitch, string, string, float(each.length)))
+    return tuple(placed)
