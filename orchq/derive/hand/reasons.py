@@ -88,7 +88,7 @@ def failure(
             text = "no fingering exists: the stops get in each other's way"
         else:
             apart = f"the stops lie at least {closest:.0f} mm apart"
-            text = f"no fingers reach: {apart}, the widest hand reaches {widest:.0f} mm"
+            text = f"{apart}, the widest hand reaches {widest:.0f} mm"
         return Reason("out-of-reach", text, frames)
     # A note fits on every string that is no higher: with the notes in order, the one counted
     # n-th must find at least n such strings.
