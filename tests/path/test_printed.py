@@ -88,6 +88,21 @@ def test_string_call_is_obeyed_until_it_is_lifted(fingered):
     assert strings[2] < 4
 
 
+@pytest.mark.parametrize(("end", "leaves"), [("", True), ("loco", False)])
+def test_high_notes_long_after_a_string_call_are_played_where_convenient(fingered, end, leaves):
+    call = "<direction><direction-type><words>{}</words></direction-type></direction>"
+    bars = [[note("C5", before=call.format("sul G")), *[note("C5")] * 3], [note("D5")] * 4]
+    bars += [[note("D5")] * 4, [note("B5"), note("C5"), note("A5"), note("B5")]]
+    bars += [[note("E5", before=call.format(end) if end else ""), *[note("D5")] * 3]]
+    numbered = (f'</measure><measure number="{i}">' for i in range(2, 6))
+    text = "".join("".join(bar) + next(numbered, "") for bar in bars)
+    _, [part] = fingered(text)
+    strings = [each.string for each in part.notes]
+    assert strings[:12] == [4] * 12
+    assert [each.departs for each in part.notes[12:16]] == [leaves] * 4
+    assert all((string < 4) == leaves for string in strings[12:16])
+
+
 def test_what_no_hand_can_obey_is_said(fingered):
     _, [part] = fingered(note("A3", inside=technical("<string>1</string>")), note("B3"))
     assert [each.departs for each in part.notes] == [True, False]

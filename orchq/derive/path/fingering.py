@@ -24,7 +24,8 @@ class FingeredNote:
     ``string`` counts from 1, the highest; ``position`` is as players number it, 0.5 for half
     position and 0 on an open string; ``finger`` is ``0`` on an open string. All three are
     ``None`` where no hand takes the notes at once. ``length`` is in quarter notes, ties
-    included. ``departs`` is true where the printed fingering could not be obeyed.
+    included. ``departs`` is true where the printed fingering could not be obeyed, and where a call
+    for a string is taken to be over though its end is not printed.
     """
 
     note: Note

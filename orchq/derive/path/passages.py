@@ -8,10 +8,11 @@ from orchq.derive.hand import HandModel
 from orchq.derive.hand.hand_frames import FINGERS, Finger
 from orchq.derive.harmonics import Harmonic, natural_harmonics
 from orchq.derive.lines import Line
+from orchq.derive.path.ended_calls import ended_calls
 from orchq.derive.path.moments import Moment, time_class
 from orchq.derive.path.postures import OPEN, Printed, table_of
 from orchq.derive.path.search import Step, Weights
-from orchq.derive.placed import InForce, Placed
+from orchq.derive.placed import Placed
 from orchq.derive.states import called_string
 from orchq.derive.staves import Staff
 from orchq.exact import Fraction
@@ -34,8 +35,8 @@ class Asked:
     ``shown`` gives for each head the index of the note of the demand that takes it. ``seconds``
     since the attack before and ``lasts`` of the note are of the clock, or at the assumed tempo
     where it has none; ``length`` counts quarter notes, ties included. ``departs`` names the heads
-    whose printed fingering no hand can obey; ``touching`` is the finger that touches an artificial
-    harmonic over the one that stops it.
+    whose printed fingering no hand can obey, or whose string call is over (``ended_calls``);
+    ``touching`` is the finger that touches an artificial harmonic over the one that stops it.
     """
 
     item: Placed
@@ -71,6 +72,7 @@ class Passages:
         self._staff = staff
         self._tempo = tempo
         self._joined = _joined(staff.lines)
+        self._ended_calls = ended_calls(staff)
         self._harmonics = {
             item.event.iri: (reader, model) for item, reader, model in staff.harmonics
         }
@@ -149,8 +151,10 @@ class Passages:
         step, departs = self._playable(pitches, printed, notes, moment, model)
         if len(attack.events) > 1 and any(e.iri in self._harmonics for e in attack.events):
             step, departs = None, ()  # a harmonic beside another voice: heads are no stop
-        called = self._called(attack.item.in_force)
+        called = self._called(attack.item)
         if harmonic is not None and step is not None and called not in (None, harmonic.string - 1):
+            departs = tuple(note.iri for note in notes)
+        if event.iri in self._ended_calls:
             departs = tuple(note.iri for note in notes)
         return Asked(
             attack.item,
@@ -181,7 +185,7 @@ class Passages:
         harmonic = harmonics[0] if len(harmonics) == 1 else None
         if harmonic is None or len(notes) > _HEADS_OF_A_HARMONIC:
             return None
-        called = self._called(item.in_force)
+        called = self._called(item)
         if harmonic.kind == "natural" and called not in (None, harmonic.string - 1):
             every = natural_harmonics(model.strings, harmonic.partial * 2)
             there = (each for each in every if each.string - 1 == called)
@@ -190,9 +194,10 @@ class Passages:
             )
         return harmonic
 
-    def _called(self, in_force: InForce) -> int | None:
+    def _called(self, item: Placed) -> int | None:
         """The string that a word calls for, from 0, the highest."""
-        if in_force.string_call is None:
+        in_force = item.in_force
+        if in_force.string_call is None or item.event.iri in self._ended_calls:
             return None
         call = self._staff.knowledge.directives[in_force.string_call]
         called = called_string(call, in_force.strings, self._staff.around.instrument)
@@ -210,15 +215,15 @@ class Passages:
                 taken = harmonic.base.midi
                 finger = FINGERS.index(harmonic.fingers[0]) if harmonic.fingers else 1
             return (taken,), (Printed(harmonic.string - 1, finger),), (0,) * len(notes)
-        printed = tuple(self._printed(note, item.in_force, len(notes)) for note in notes)
+        printed = tuple(self._printed(note, item, len(notes)) for note in notes)
         return tuple(note.pitch.midi for note in notes), printed, tuple(range(len(notes)))
 
-    def _printed(self, note: Note, in_force: InForce, many: int) -> Printed:
+    def _printed(self, note: Note, item: Placed, many: int) -> Printed:
         string = note.string - 1 if note.string else None
         if string is None and many == 1:
-            string = self._called(in_force)
+            string = self._called(item)
         finger = _finger(note.finger)
-        if finger is None and _OPEN_STRING in in_force.techniques and many == 1:
+        if finger is None and _OPEN_STRING in item.in_force.techniques and many == 1:
             finger = OPEN
         return Printed(string, finger)
 
