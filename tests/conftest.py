@@ -48,6 +48,16 @@ def pytest_collection_finish() -> None:
     gc.set_threshold(50_000, 20, 100)
 
 
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
+    """After each module what lives on is looked through for the last time.
+
+    Surveys and watchers collect after every file, which with all that a run holds takes seconds.
+    """
+    if nextitem is None or nextitem.path != item.path:
+        gc.collect()
+        gc.freeze()
+
+
 @pytest.fixture(autouse=True)
 def _no_network(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Make any attempt to reach a network an error; this machine may be marked as allowed."""
