@@ -11,7 +11,8 @@ from orchq.questions.asked_line import AskedLine, line_of_pitches, line_of_score
 from orchq.questions.asking import Asking
 from orchq.questions.bowing import tempo_of
 from orchq.questions.scoring_facts import scoring_facts
-from orchq.questions.scoring_ways import Way, Ways, Wish
+from orchq.questions.scoring_way import Way, Wish
+from orchq.questions.scoring_ways import Ways
 from orchq.questions.sound_words import word_for_sound
 
 _MOST = 10
