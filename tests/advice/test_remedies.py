@@ -80,7 +80,7 @@ HELPS = {
         "stop-hard",
     ),
     "hold-upper-notes": (
-        line("violin", "A4:2 G3-D4-B4-G5:4 r:2 A4:4", words={0: ["f"]}),
+        line("violin", "A4:2 G3-D4-B4-G5:4 r:2 A4:4", words={0: ["mf"]}),
         "chord-held-too-long",
     ),
     "move-change": (
@@ -202,7 +202,7 @@ FAILS = {
     "divide": (line("violin", "A4:2 G3-A3:2 A4:4"), "stop-impossible"),
     "break-chord": (line("violin", "A4:2 G3-A3:2 A4:4"), "stop-impossible"),
     "hold-upper-notes": (
-        line("violin", "A4:2 G3-D4-B4-G5:4~ G3-D4-B4-G5:4 A4:2", words={0: ["f"]}),
+        line("violin", "A4:2 G3-D4-B4-G5:4~ G3-D4-B4-G5:4 A4:2", words={0: ["mf"]}),
         "chord-held-too-long",
     ),
     "move-change": (
