@@ -27,6 +27,11 @@ settings.load_profile("ci" if os.environ.get("CI") else "default")
 _THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One worker more than there are cores: many tests wait for a browser or a process."""
+    return (os.cpu_count() or 1) + 1
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Leave most cases of a sampled test to the long run."""

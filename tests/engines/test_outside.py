@@ -81,6 +81,7 @@ def exported(path):
     return orchq.export(path, format="nt", derived=True)
 
 
+@pytest.mark.long
 def test_the_passage_of_readme(passage, shapes):
     found = ours(passage)
     assert len(found) == 2

@@ -129,6 +129,7 @@ def test_disjoint_classes_without_a_name_are_found_where_they_stand(extension):
     assert words == "nothing is two of oq:Instrument, oq:Tuning"
 
 
+@pytest.mark.long
 @needs_java
 def test_what_leaves_a_class_without_members_is_named(extension):
     head, *_ = FIDDLES.partition("my:lyre")

@@ -72,6 +72,7 @@ def test_facts_of_the_house_count_for_rules_of_the_core(house):
 # ------------------------------------------------------------------ the command line
 
 
+@pytest.mark.long
 def test_check_in_every_format(run, house, passage):
     folder = house()
     call = ("check", passage, "--with", folder, "--no-settings", "--no-advice")
@@ -217,6 +218,7 @@ def test_values_reach_the_query_as_terms(house, monkeypatch):
     }
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("command", ["sheet", "export", "sparql"])
 def test_other_commands_take_a_folder(run, house, tmp_path, command):
     query = tmp_path / "query.rq"

@@ -73,9 +73,9 @@ def test_an_unknown_word_has_near_ones(ask, word, near):
 
 
 def test_a_word_that_only_looks_alike_is_no_meaning(ask):
-    """Nothing that is hopeless is timeless."""
+    """Nothing that is joyless is joyful."""
     with pytest.raises(OrchqError, match="none is known to be near it in meaning"):
-        ask.colours(like="hopeless")
+        ask.colours(like="joyless")
 
 
 def test_a_word_with_nothing_near_it_is_called_unknown(ask):

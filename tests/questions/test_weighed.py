@@ -59,6 +59,7 @@ def test_the_query_answers_as_the_question_does(graph, store, instrument, dynami
     assert found or dynamic == "pppp"
 
 
+@pytest.mark.long
 def test_another_library_gives_the_same_table(graph):
     outside = Graph().parse(data=orchq.export_knowledge(format="nt"), format="nt")
     found = {

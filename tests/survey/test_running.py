@@ -127,6 +127,7 @@ def test_parquet_holds_what_csv_holds(corpus, tmp_path):
     assert (leap["beat"], leap["measure_index"], leap["seconds"]) == (2.0, 6, 1.0)
 
 
+@pytest.mark.long
 def test_tables_do_not_depend_on_the_number_of_processes(corpus, tmp_path):
     one, many = tmp_path / "one", tmp_path / "many"
     assert main(["survey", str(corpus), "-o", str(one), "--jobs", "1"]) == 0

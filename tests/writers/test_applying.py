@@ -119,6 +119,7 @@ def _applied_or_refused(
         return first + second, refused + also
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", SEEDS)
 def test_proposals_against_planted_mistakes_hold_in_musicxml(
     seed: tuple[int, int], project: Project, tmp_path: Path

@@ -99,6 +99,7 @@ def test_accepted_findings_stand_apart_with_their_reason(demo, page):
     assert "as in the sketch (excerpt)" in apart
 
 
+@pytest.mark.long
 def test_only_systems_with_findings_unless_all_are_asked_for(graph, page):
     report = orchq.check(QUARTET, knowledge=graph)
     some, every = systems(page(report)), systems(page(report, all_pages=True))
