@@ -28,8 +28,9 @@ _THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """One worker more than there are cores: many tests wait for a browser or a process."""
-    return (os.cpu_count() or 1) + 1
+    """Two workers for each core, and four at most: many tests wait for a browser or a process."""
+    cores = os.cpu_count() or 1
+    return max(cores, min(2 * cores, 4))
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -84,7 +84,7 @@ def test_it_opens_in_owlready2_with_as_many_triples(exported, parsed, tmp_path):
     assert "arco" in {each.name for each in world[OQ + "spiccato"].implies}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_all_extensions_as_owl_open_in_two_libraries_with_as_many_triples(parsed):
     import owlready2  # noqa: PLC0415 - heavy
 

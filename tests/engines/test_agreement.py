@@ -130,7 +130,7 @@ def test_engines_agree_on_some_excerpts() -> None:
 @pytest.mark.parametrize(
     "lot",
     [
-        pytest.param(lot, marks=pytest.mark.nightly if lot > 1 else pytest.mark.long)
+        pytest.param(lot, marks=pytest.mark.nightly if lot else pytest.mark.long)
         for lot in range(LOTS)
     ],
 )

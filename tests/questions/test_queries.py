@@ -12,6 +12,7 @@ import orchq
 from orchq.errors import OrchqError
 from orchq.questions import Ask, catalogue
 from orchq.questions.head import question
+from orchq.questions.scoring_facts import scoring_facts
 
 WITH_QUERY = [each for each in catalogue() if each.query]
 DATA = Path(__file__).parent
@@ -133,12 +134,15 @@ def answered(asking, asked, arguments):
         return repr(error)
 
 
+SLOW = ("notation", "scoring")
+"""Questions whose answers are engraved, or weigh hundreds of ways."""
+
+
 @pytest.mark.sampled(4)
 @pytest.mark.parametrize(
     "asked",
     [
-        # its answers are engraved
-        pytest.param(each, marks=pytest.mark.nightly if each.name == "notation" else ())
+        pytest.param(each, marks=pytest.mark.nightly if each.name in SLOW else ())
         for each in WITH_QUERY
     ],
     ids=[each.name for each in WITH_QUERY],
@@ -151,6 +155,7 @@ def test_every_part_of_a_query_is_needed(changed, asked):
     survivors = set()
     for change, query in mutants(asked.query):
         changed.changed = asked.name, query
+        scoring_facts.cache_clear()
         if all(answered(changed, asked, each) == usual[each] for each in asks):
             survivors.add((asked.name, change))
     assert survivors == {each for each in EQUIVALENT if each[0] == asked.name}
