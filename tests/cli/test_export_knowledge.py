@@ -29,20 +29,20 @@ def parsed(exported):
     }
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_every_format_holds_the_same_triples(exported, parsed):
     for name, format_ in (("turtle", RdfFormat.TURTLE), ("jsonld", RdfFormat.JSON_LD)):
         held = {quad.triple for quad in parse(exported[name].encode(), format_)}
         assert len(held) == len(parsed["nt"]), name
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.parametrize("name", ["turtle", "jsonld"])
 def test_another_library_reads_as_many_triples(exported, parsed, name):
     assert len(Graph().parse(data=exported[name], format=FORMATS[name])) == len(parsed["nt"])
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_the_whole_graph_is_there(parsed):
     quads = weighed_quads(orchq.load())
     whole = parsed["nt"]
@@ -62,14 +62,14 @@ def test_the_whole_graph_is_there(parsed):
     assert len(set(whole.triples((None, RDF.type, OWL.NamedIndividual)))) > 3000
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_nothing_that_opens_it_fetches_anything(parsed):
     for whole in parsed.values():
         assert not set(whole.objects(None, OWL.imports))
         assert {str(node) for node in whole.subjects(None, OWL.Ontology)} == {OQ + "ontology"}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_it_opens_in_owlready2_with_as_many_triples(exported, parsed, tmp_path):
     import owlready2  # noqa: PLC0415 - heavy
 

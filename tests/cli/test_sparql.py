@@ -63,7 +63,7 @@ def test_solutions_as_json_and_csv(run, query, tmp_path):
     assert [row[1] for row in rows[1:]] == ["cello", "double bass", "viola", "violin"]
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.usefixtures("in_place")
 def test_truth_and_triples(run, query):
     assert run("sparql", query("ASK { oq:violin a oq:Instrument }")).out == "yes\n"

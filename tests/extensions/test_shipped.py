@@ -28,7 +28,7 @@ def test_two_extensions_go_together():
     assert lint([SHIPPED["bass-viol"], SHIPPED["treble-viol"]]).faults == ()
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_all_extensions_go_together():
     assert lint(list(SHIPPED.values())).faults == ()
 

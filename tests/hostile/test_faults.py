@@ -57,8 +57,8 @@ def test_a_full_disk_leaves_what_was_there(words, before, tmp_path, monkeypatch,
     assert before is None or out.read_text() == before
 
 
+@pytest.mark.nightly
 @posix
-@pytest.mark.long
 def test_killed_at_any_time_nothing_is_half_written(tmp_path):
     """An old baseline is whole after every kill, or replaced by a whole one."""
     out = tmp_path / "baseline.json"

@@ -177,7 +177,7 @@ def test_an_answer_that_needs_much_memory_is_given_little():
     assert b"memory" in b"".join(rest) + done.stderr
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_an_answer_without_end_is_cut_off():
     with pytest.raises(OrchqError, match=r"answers|memory|seconds"):
         select([Query("mine", UNENDING)], orchq.load().quads[:700])

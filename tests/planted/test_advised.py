@@ -66,6 +66,7 @@ def test_violations_come_with_proposals_that_hold(score: Score, tmp_path: Path) 
     assert faults_when_reapplied(score, report, found, KNOWLEDGE, tmp_path) == []
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize(
     "level", [pytest.param(each, marks=LONG) for each in ("student", "soloist")]
 )

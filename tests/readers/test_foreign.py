@@ -184,7 +184,7 @@ def test_twins_in_all_formats_give_the_same_findings(form, tmp_path):
     assert found == {(0, 1.0, "note-below-lowest-string", "violation")}
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 def test_a_movement_and_its_twins_agree(tmp_path):
     """Beethoven, op. 18 no. 1, from music21's corpus: MusicXML, kern, and MEI that verovio writes.
 

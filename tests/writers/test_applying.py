@@ -17,11 +17,11 @@ from tests.planted.passages import score_of
 from tests.planted.test_advised import _well_formed
 from tests.planted.test_planted import KNOWLEDGE, _spoiled
 
-LONG, NIGHTLY = pytest.mark.long, pytest.mark.nightly
+NIGHTLY = pytest.mark.nightly
 EVERY_FOURTH, EVERY = 4, 1
 SEEDS = [
     (0, EVERY_FOURTH),
-    *(pytest.param((seed, EVERY), marks=NIGHTLY if seed else LONG) for seed in range(20)),
+    *(pytest.param((seed, EVERY), marks=NIGHTLY) for seed in range(20)),
 ]
 
 

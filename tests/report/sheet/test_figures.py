@@ -31,7 +31,7 @@ def places(page: str, many: int) -> list[int]:
     return found[:: max(1, len(found) // many)]
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @pytest.mark.sampled(2)
 @pytest.mark.parametrize("slug", ["violin", "double-bass"])
 def test_any_changed_figure_is_found(sheet, slug):
