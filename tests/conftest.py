@@ -28,22 +28,22 @@ _THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """Two workers for each core, and four at most: many tests wait for a browser or a process."""
-    cores = os.cpu_count() or 1
-    return max(cores, min(2 * cores, 4))
+    """One worker more than there are cores: many tests wait for a browser or a process."""
+    return (os.cpu_count() or 1) + 1
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Leave most cases of a sampled test to the long run."""
+    """Leave most cases of a sampled test to the long run, or to the one that is named."""
     counted = Counter[tuple[str, str]]()
     for item in items:
         sampled = item.get_closest_marker("sampled")
         if sampled is None:
             continue
         test = item.location[0], getattr(item, "originalname", item.name)
-        if counted[test] % sampled.args[0]:
-            item.add_marker(pytest.mark.long)
+        every, others = (*sampled.args, "long")[:2]
+        if counted[test] % every:
+            item.add_marker(getattr(pytest.mark, others))
         counted[test] += 1
 
 

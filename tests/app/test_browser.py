@@ -102,7 +102,7 @@ def second_violins() -> bytes:
     return etree.tostring(tree, encoding="utf-8")
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(2, "nightly")
 @pytest.mark.parametrize("width", [1400, 390])
 def test_the_demo_is_judged_by_other_choices(show, width):
     chrome = show("", width)
@@ -117,7 +117,7 @@ def test_the_demo_is_judged_by_other_choices(show, width):
     assert chrome.execute_script("return document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(2, "nightly")
 @pytest.mark.parametrize("width", [1400, 390])
 def test_findings_are_accepted_corrected_saved_and_seen_to_change(show, server, width):
     score = server.folder / f"lantern-{width}.musicxml"
@@ -278,7 +278,7 @@ PAGES = [
 ]
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("path", PAGES)
 def test_no_fault_of_accessibility(show, faults, path, colours):

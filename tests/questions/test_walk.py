@@ -76,7 +76,7 @@ def walk(graph, question, values):
             yield given, graph.ask.question(question.name, given)
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("question", catalogue(), ids=lambda each: each.name)
 def test_every_answer_says_who_says_so(graph, values, question):
     asked = 0
@@ -105,7 +105,7 @@ SLOW = {"examples"}
 """Questions that take so long that one value in twelve must do, unless long tests are asked for."""
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("question", catalogue(), ids=lambda each: each.name)
 def test_what_may_be_left_out_may_be_said(graph, values, question):
     each_may_be_said(graph, values, question, 12 if question.name in SLOW else 1)

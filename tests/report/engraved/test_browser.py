@@ -84,7 +84,7 @@ def assert_marked(browser: Chrome, finding: str) -> None:
         wait(browser, lambda note=note: browser.execute_script(IN_VIEW, note))
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(2, "nightly")
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples", "hostile"])
 def test_nothing_is_fetched_and_nothing_fails(show, requested, name):
     browser = show(name)
@@ -237,7 +237,7 @@ def test_a_table_stands_in_for_notes_of_triples(show):
     assert "current" in one(browser, f"#{name}-row").get_attribute("class").split()
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples"])
 def test_no_serious_fault_of_accessibility(show, faults, name, colours):

@@ -77,7 +77,7 @@ def test_the_quiz_has_one_right_answer_and_its_sources(technique):
     assert set(cited) <= sources
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("slug", ASKED)
 def test_what_the_quiz_calls_right_is_what_the_graph_answers(slug):
     technique = GRAPH.ask.names.technique(slug)

@@ -14,7 +14,7 @@ def folder(pages, tmp_path_factory):
     return folder
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.sampled(4, "nightly")
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("width", [390, 1400])
 def test_it_opens_quietly_and_is_no_wider_than_the_window(
@@ -26,7 +26,7 @@ def test_it_opens_quietly_and_is_no_wider_than_the_window(
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "vocabulary"])
 def test_no_fault_of_accessibility(open_page, faults, folder, name, colours):

@@ -19,7 +19,7 @@ def show(open_page, sheet, tmp_path):
     return call
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("slug", INSTRUMENTS)
 @pytest.mark.parametrize("width", [390, 1400])
 def test_it_opens_quietly_and_is_no_wider_than_the_window(show, requested, slug, width):
@@ -29,7 +29,7 @@ def test_it_opens_quietly_and_is_no_wider_than_the_window(show, requested, slug,
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(3, "nightly")
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("slug", INSTRUMENTS)
 def test_no_fault_of_accessibility(show, faults, slug, colours):

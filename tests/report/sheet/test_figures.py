@@ -18,7 +18,7 @@ def audit(slug: str, page: str) -> Audit:
     return Audit(graph, graph.ask.names.instrument(slug), page)
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(2, "nightly")
 @pytest.mark.parametrize("slug", INSTRUMENTS)
 def test_every_figure_has_its_ground(sheet, slug):
     assert audit(slug, sheet(slug)).complaints() == []
@@ -32,7 +32,7 @@ def places(page: str, many: int) -> list[int]:
 
 
 @pytest.mark.nightly
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(2, "nightly")
 @pytest.mark.parametrize("slug", ["violin", "double-bass"])
 def test_any_changed_figure_is_found(sheet, slug):
     page = sheet(slug)
