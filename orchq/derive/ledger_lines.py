@@ -8,13 +8,9 @@ from pyoxigraph import Literal, NamedNode, Quad
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.placed import Placed
 from orchq.derive.staves import Staff
+from orchq.notation import ledger_lines_above, middle_line
 from orchq.score import Mark
 from orchq.terms import oq
-
-_LETTERS = "CDEFGAB"
-_MIDDLE = {"G": "G4", "C": "C4", "F": "F3"}
-"""The note on the line that a clef names."""
-_TOP_LINE = 5
 
 
 def ledger_quads(staff: Staff, clefs: Sequence[tuple[Mark, str]]) -> Iterator[Quad]:
@@ -25,16 +21,16 @@ def ledger_quads(staff: Staff, clefs: Sequence[tuple[Mark, str]]) -> Iterator[Qu
     """
     names = {iri: staff.knowledge.directives[iri].clef or "" for _, iri in clefs}
     read = staff.around.instrument.clefs
-    highest = max(map(_bottom_line, read), default=0)
+    highest = max(map(_height, read), default=0)
     lower = [
-        (mark.onset, iri if names[iri] in read and _bottom_line(names[iri]) < highest else None)
+        (mark.onset, iri if names[iri] in read and _height(names[iri]) < highest else None)
         for mark, iri in clefs
     ]
     if not any(iri for _, iri in lower):
         return
     most = int(staff.knowledge.judged("ledger-lines"))
     fewest = int(staff.knowledge.judged("notes-on-ledger-lines"))
-    raised = 7 * staff.around.instrument.octaves_above
+    octaves_above = staff.around.instrument.octaves_above
     place = 0
     clef: str | None = None
     high: list[tuple[Placed, str | None]] = []
@@ -43,7 +39,7 @@ def ledger_quads(staff: Staff, clefs: Sequence[tuple[Mark, str]]) -> Iterator[Qu
             clef = lower[place][1]
             place += 1
         if not item.event.grace and not is_harmonic(item, staff.knowledge):
-            over = clef is not None and _ledgers(item, names[clef], raised) >= most
+            over = clef is not None and _ledgers(item, names[clef], octaves_above) >= most
             high.append((item, clef if over else None))
     for under, row in groupby(high, key=lambda each: each[1]):
         items = [item for item, _ in row]
@@ -54,16 +50,15 @@ def ledger_quads(staff: Staff, clefs: Sequence[tuple[Mark, str]]) -> Iterator[Qu
             yield Quad(first, oq("notesInHighRow"), Literal(len(attacked)))
 
 
-def _bottom_line(clef: str) -> int:
-    """The lowest line of a staff as a step: seven to the octave, C0 being 0."""
-    return _step(_MIDDLE[clef[0]]) - 2 * (int(clef[1]) - 1) if clef[0] in _MIDDLE else 0
+def _height(clef: str) -> int:
+    """How high a clef lies, by its middle line."""
+    return middle_line(clef) or 0
 
 
-def _ledgers(item: Placed, clef: str, raised: int) -> int:
+def _ledgers(item: Placed, clef: str, octaves_above: int) -> int:
     """How many ledger lines the highest note has above the staff."""
-    top = max(_step(note.pitch.name) for note in item.event.notes) - raised
-    return (top - _bottom_line(clef) - 2 * (_TOP_LINE - 1)) // 2
-
-
-def _step(name: str) -> int:
-    return _LETTERS.index(name[0]) + 7 * int(name.lstrip("ABCDEFG").lstrip("#b"))
+    lines = (
+        ledger_lines_above(note.pitch, clef, octaves_above=octaves_above)
+        for note in item.event.notes
+    )
+    return max(lines)

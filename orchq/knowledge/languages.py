@@ -9,9 +9,6 @@ from orchq.knowledge.data_files import translation_files
 from orchq.knowledge.store import read_triples
 from orchq.terms import OQ, RDFS, SKOS
 
-LANGUAGES = ("de", "fr", "it")
-"""The languages into which labels and definitions are translated, beside English."""
-
 _NAMES = NamedNode(OQ + "names")
 _FORMS = frozenset(NamedNode(OQ + name) for name in ("hasForm", "hasPlural", "hasAbbreviation"))
 _LABEL, _DEFINITION = NamedNode(RDFS + "label"), NamedNode(SKOS + "definition")

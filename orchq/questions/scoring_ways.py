@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 
-from orchq.derive.path import DifficultyGrade
+from orchq.derive.path import DifficultyGrade, hardest_usual
 from orchq.knowledge import Instrument, Technique
 from orchq.questions.asked_line import AskedLine
 from orchq.questions.asking import Asking
@@ -23,10 +23,9 @@ from orchq.questions.scoring_facts import ScoringFacts, Thing
 from orchq.questions.scoring_places import LineOnStrings, registers_at
 from orchq.questions.scoring_way import Way, Wish
 from orchq.questions.scoring_words import DescribedBy, Description, fit_of
-from orchq.terms import OQ, local_name
+from orchq.terms import OQ
 
 _ARCO = OQ + "arco"
-_USED_TO = {"student": 2, "orchestral": 4, "soloist": 6}
 _HARMONICS = frozenset({NATURAL, ARTIFICIAL})
 
 
@@ -48,6 +47,10 @@ class Ways:
     @cached_property
     def _ranks(self) -> Mapping[str, int]:
         return {each.iri: each.rank for each in self._asking.knowledge.dynamics.values()}
+
+    @cached_property
+    def _usual(self) -> DifficultyGrade:
+        return hardest_usual(self._asking.knowledge, self._wish.stand.level)
 
     def best(self, most: int, alike: int = 2) -> list[Way]:
         """The best ways, at most ``alike`` of one grouping and of one manner on one string.
@@ -97,11 +100,16 @@ class Ways:
         parts = tuple(
             (instruments[iri], octaves)
             for name, octaves in (("playsAtPitch", 0), ("playsOctaveBelow", -1))
-            for iri in sorted(grouping.all(name), key=_highest_first)
+            for iri in sorted(grouping.all(name), key=self._depth_of)
         )
         if self._wish.only and not {each.iri for each, _ in parts} <= self._wish.only:
             return None
         return parts
+
+    def _depth_of(self, instrument: str) -> int:
+        """How low an instrument lies, by its highest string: the highest comes first."""
+        strings = self._asking.knowledge.instruments[instrument].standard.strings
+        return -max(each.pitch.midi for each in strings)
 
     def _lie(self, instrument: str, octaves: int) -> LineOnStrings:
         on = self._asking.knowledge.instruments[instrument]
@@ -352,7 +360,7 @@ class Ways:
         grades = [each for part in parts if (each := self._graded(part[0].iri, part[1]))]
         if grades:
             way.difficulty = max(grades, key=lambda each: each.rank)
-            beyond = way.difficulty.rank - _USED_TO[local_name(self._wish.stand.level)]
+            beyond = way.difficulty.rank - self._usual.rank
             if beyond > 0:
                 way.weights.append(beyond * self._rule("hard"))
                 way.against.append(f"for the left hand: {way.difficulty.label}")
@@ -360,9 +368,3 @@ class Ways:
     def _grade(self, instrument: str, octaves: int) -> DifficultyGrade | None:
         on = self._asking.knowledge.instruments[instrument]
         return self._line.moved(octaves).difficulty(on, self._wish.stand.level)
-
-
-def _highest_first(iri: str) -> int:
-    order = ("violin", "viola", "cello", "double-bass")
-    name = local_name(iri)
-    return order.index(name) if name in order else len(order)

@@ -71,9 +71,9 @@ def colours(self: Asking, *, like: str, on: str | None = None) -> Answers[Colour
     wanted = word_for_sound(self, like)
     word = self.knowledge.thesaurus.named(wanted)
     for row in self.facts("colours"):
-        words_of = described[row["what"]]
+        own = described[row["what"]]
         if "word" in row:
-            words_of.append(row["word"])
+            own.append(row["word"])
         elif word and row["concept"] == word.iri:
             suggested[row["what"]] = row["suggestion"]
     answers = []

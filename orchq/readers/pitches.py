@@ -4,13 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from orchq.knowledge import Instrument
-from orchq.notation import Pitch
+from orchq.notation import STEPS, Pitch
 from orchq.readers.notes import PitchKey
 from orchq.readers.numbers import exact, nearest, whole
 from orchq.readers.source import Element, InputFile
 from orchq.score import Event
 
-_STEPS = "CDEFGAB"
 _WIDEST_ALTERATION = 12
 
 
@@ -65,7 +64,7 @@ class PitchBook:
         letter = (step or "").strip().upper()
         number = whole(octave)
         alteration = exact(alter) if (alter or "").strip() else 0
-        if len(letter) != 1 or letter not in _STEPS:
+        if len(letter) != 1 or letter not in STEPS:
             raise self._source.fault(f"<step> is {step!r}", element)
         if number is None or not -1 <= number <= 10:
             raise self._source.fault(f"<octave> is {octave!r}", element)
@@ -91,9 +90,9 @@ def transposed(pitch: Pitch, by: Transposition) -> Pitch:
     midi = pitch.midi + by.semitones
     if by.steps is None:
         return Pitch.from_midi(midi)
-    octave, place = divmod(_STEPS.index(pitch.name[0]) + by.steps, len(_STEPS))
+    octave, place = divmod(STEPS.index(pitch.name[0]) + by.steps, len(STEPS))
     octave += int(pitch.name.lstrip("ABCDEFG#b"))
-    return spelled(_STEPS[place], midi - Pitch.spelled(_STEPS[place], 0, octave).midi, octave)
+    return spelled(STEPS[place], midi - Pitch.spelled(STEPS[place], 0, octave).midi, octave)
 
 
 def is_written_at_pitch(

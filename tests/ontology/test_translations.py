@@ -9,7 +9,10 @@ from rdflib import DCTERMS, OWL, RDF, RDFS, SKOS, Graph, Literal, Namespace, URI
 
 import orchq
 from orchq.knowledge.data_files import core_files, shipped_extensions, translation_files
-from orchq.knowledge.languages import LANGUAGES
+from orchq.questions import naming
+
+LANGUAGES = tuple(sorted({*naming.LANGUAGES} - {"en"}))
+"""The languages of questions, of which English has its labels in the graph itself."""
 
 OQ = Namespace("https://w3id.org/orchq/")
 KINDS = (OWL.Class, OWL.ObjectProperty, OWL.DatatypeProperty, OWL.AnnotationProperty)

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import orchq
-from orchq.derive.path import difficulty_of
+from orchq.derive.path import difficulty_of, hardest_usual
 from orchq.notation import Pitch
 from orchq.report.difficulty_report import difficulty_json, difficulty_text
 from orchq.score import Event, Mark, Measure, Note, Part, Score
@@ -118,3 +118,10 @@ def test_report_names_the_hardest_measures(knowledge):
     assert [each["grade"] for each in read["parts"]] == [part.grade.label for part in parts]
     assert difficulty_text(()) == "no part has notes for a hand that the graph describes\n"
     assert difficulty_text(parts, unicode=False).isascii()
+
+
+def test_better_players_are_usually_asked_for_harder_grades(knowledge):
+    levels = ("student", "orchestral", "soloist")
+    grades = [hardest_usual(knowledge, OQ + level) for level in levels]
+    assert [each.label for each in grades] == ["student", "orchestral player", "soloist"]
+    assert grades[0].score < grades[1].score < grades[2].score

@@ -5,6 +5,7 @@ from orchq.derive.path.difficulty import (
     MeasureDifficulty,
     PartDifficulty,
     difficulty_of,
+    hardest_usual,
 )
 from orchq.derive.path.fingering import FingeredNote, FingeredPart, Taking, fingering_of
 from orchq.derive.path.free_fingers import can_pluck, can_trill
@@ -32,6 +33,7 @@ __all__ = [
     "difficulty_of",
     "finger_name",
     "fingering_of",
+    "hardest_usual",
     "least_travel",
     "passed_over",
     "path_weights",

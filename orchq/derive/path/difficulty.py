@@ -26,18 +26,23 @@ from orchq.terms import oq
 
 _COST, _DEMANDS, _COUNTS_AS = oq("weighsCost"), oq("demands"), oq("countsAs")
 _FROM, _UNHELD = oq("fromDifficulty"), oq("unheldDemands")
+_USUAL = oq("isHardestUsualFor")
 _SHORTEST_SECONDS = 0.25
 _STOPS = oq("demand-stops").value
 
 
 @dataclass(frozen=True, slots=True)
 class DifficultyGrade:
-    """A grade of the scale; ``rank`` counts from 1, the easiest; ``score`` is its threshold."""
+    """A grade of the scale; ``rank`` counts from 1, the easiest; ``score`` is its threshold.
+
+    ``usual_for`` is the level of player (an IRI) of which no harder grade is usually asked.
+    """
 
     iri: str
     label: str
     rank: int
     score: float
+    usual_for: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +194,15 @@ def _effort(
     return efforts, peak
 
 
+def hardest_usual(knowledge: Knowledge, level: str) -> DifficultyGrade:
+    """The hardest grade that players of a level (an IRI) are usually asked for.
+
+    The hardest of all where the graph names none for it.
+    """
+    grades = _scale(knowledge).grades
+    return next((each for each in grades if each.usual_for == level), grades[-1])
+
+
 def _seconds(passages: Passages, measure: Measure) -> float:
     return max(passages.seconds(measure.onset, measure.onset + measure.length), _SHORTEST_SECONDS)
 
@@ -197,7 +211,7 @@ def _seconds(passages: Passages, measure: Measure) -> float:
 def _scale(knowledge: Knowledge) -> _Scale:
     rows: dict[str, dict[NamedNode, str]] = {}
     for quad in knowledge.quads:
-        if quad.predicate in {_COST, _DEMANDS, _COUNTS_AS, _FROM, _UNHELD}:
+        if quad.predicate in {_COST, _DEMANDS, _COUNTS_AS, _FROM, _UNHELD, _USUAL}:
             subject, value = quad.subject, quad.object
             if isinstance(subject, NamedNode) and isinstance(value, NamedNode | Literal):
                 rows.setdefault(subject.value, {})[quad.predicate] = value.value
@@ -210,7 +224,7 @@ def _scale(knowledge: Knowledge) -> _Scale:
         Weights(tuple(terms)),
         {term_name(row[_COST]): row[_COUNTS_AS] for row in demands},
         tuple(
-            DifficultyGrade(iri, knowledge.label(iri), rank, score)
+            DifficultyGrade(iri, knowledge.label(iri), rank, score, rows[iri].get(_USUAL))
             for rank, (score, iri) in enumerate(thresholds, start=1)
         ),
         max((float(row[_UNHELD]) for row in rows.values() if _UNHELD in row), default=0.0),

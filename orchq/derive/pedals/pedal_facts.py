@@ -18,13 +18,12 @@ from orchq.derive.placed import Placed
 from orchq.derive.sonorities import ARPEGGIATE, tied_ends
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument, Pedal
-from orchq.notation import Pitch
+from orchq.notation import Pitch, step_of
 from orchq.score import Event, Note
 from orchq.terms import oq
 
 NON_ARPEGGIATE = oq("non-arpeggiate").value
 
-_LETTERS = "CDEFGAB"
 _TIME_ENOUGH = Fraction(3600)
 
 
@@ -262,8 +261,7 @@ def hand_quads(around: Circumstances, placed: Iterable[Placed]) -> Iterator[Quad
 
 def _string(pitch: Pitch) -> int:
     """The place of a string among those of all letters, from the lowest up."""
-    letter, _, octave = pitch.spelling
-    return 7 * octave + _LETTERS.index(letter)
+    return step_of(pitch)
 
 
 def _widest_hand(strings: Sequence[int], fingers: int) -> int | None:

@@ -12,7 +12,7 @@ from html import escape
 from typing import Any
 
 from orchq.errors import OrchqError
-from orchq.notation import Pitch
+from orchq.notation import Pitch, middle_line, step_of
 from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs, draw
 
@@ -35,9 +35,6 @@ _VIEW = re.compile(r'viewBox="0 -?\d+ (\d+) (\d+)"')
 _UNITS = 28
 """Units of a drawing in one pixel of the page, the same on every staff."""
 _SIGNS = {-2: "ff", -1: "f", 1: "s", 2: "x"}
-_STEPS = "CDEFGAB"
-_SIGN_HEIGHT = {"G": 4 + 7 * 4, "F": 3 + 7 * 3, "C": 7 * 4}
-"""Steps above C0 of the line on which the sign of a clef stands: G4, F3 and C4."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +66,9 @@ def words(text: str, staff: int, place: str = "above") -> str:
 
 def height(pitch: Pitch, clef_name: str) -> int:
     """Steps of a pitch above the middle line of a staff with this clef."""
-    step, _, octave = pitch.spelling
-    middle = _SIGN_HEIGHT[clef_name[0]] + 2 * (3 - int(clef_name[1]))
-    return _STEPS.index(step) + 7 * octave - middle
+    middle = middle_line(clef_name)
+    assert middle is not None
+    return step_of(pitch) - middle
 
 
 def measures(contents: Sequence[str]) -> str:
