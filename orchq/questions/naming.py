@@ -276,7 +276,10 @@ class Names:
         named = labels | slugs | forms
         names: dict[str, str] = {}
         for name in near:
-            names.setdefault(named[plain[name]], plain[name])
+            iri = named[plain[name]]
+            label = self._knowledge.label(iri)
+            own = label if " ".join(words_of(label)) in near else plain[name]
+            names.setdefault(iri, own)
         if names:
             shown = " or ".join(names.values())
             return OrchqError(f"no {kind} is called {text!r}; did you mean {shown}?")
