@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from orchq.api import (
         catalogue,
         check,
-        demo_path,
         difficulty,
         export,
         export_shapes,
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
         read,
     )
     from orchq.graph_api import ask, export_knowledge, export_vocabulary, load
+    from orchq.packaged import demo_path
     from orchq.project import Outcome, Project
     from orchq.report.formats import format_report
     from orchq.writers.annotations import without_annotations
@@ -51,7 +51,6 @@ _HOMES = {
         (
             "catalogue",
             "check",
-            "demo_path",
             "difficulty",
             "export",
             "export_shapes",
@@ -62,6 +61,7 @@ _HOMES = {
     ),
     **dict.fromkeys(("ask", "export_knowledge", "export_vocabulary", "load"), "orchq.graph_api"),
     **dict.fromkeys(("Outcome", "Project"), "orchq.project"),
+    "demo_path": "orchq.packaged",
     "format_report": "orchq.report.formats",
     "without_annotations": "orchq.writers.annotations",
 }

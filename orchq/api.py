@@ -177,8 +177,3 @@ def export_shapes(
 def catalogue(knowledge: Knowledge | None = None) -> tuple[RuleInfo, ...]:
     """All rules of the catalogue."""
     return rules_of(knowledge or load_graph())[0]
-
-
-def demo_path() -> Path:
-    """The packaged demo: a short piece for string orchestra with deliberate mistakes."""
-    return Path(__file__).parent / "demo" / "lantern-street.musicxml"

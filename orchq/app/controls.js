@@ -31,7 +31,7 @@
       status.textContent = "orchq has ended. What is shown stays until this page is closed.";
       return;
     }
-    setTimeout(look, busy ? 120 : 700);
+    setTimeout(look, busy ? 80 : 700);
   }
 
   async function sent(form) {
@@ -68,11 +68,11 @@
     if (await sent(form)) form.reset();
     else panel.scrollIntoView();
   });
-  choices.addEventListener("submit", (event) => {
+  choices?.addEventListener("submit", (event) => {
     event.preventDefault();
     sent(choices);
   });
-  choices.addEventListener("change", () => {
+  choices?.addEventListener("change", () => {
     if (choices.checkValidity()) sent(choices);
   });
   // A copy is renewed by dropping the file again; another file is another score.

@@ -107,6 +107,13 @@ class Crew:
             self._starting = asyncio.create_task(self._started())
             self._first = self._first or self._starting  # its offers are those of all
 
+    @property
+    def offers(self) -> Mapping[str, Any] | None:
+        """What ``offered`` answers, ``None`` while no process has loaded the graph."""
+        first = self._first
+        known = first is not None and first.done() and not first.cancelled()
+        return first.result().offered if first and known and not first.exception() else None
+
     async def offered(self) -> Mapping[str, Any]:
         """The choices that the graph offers: levels, sources, shipped extensions, instruments."""
         if self._first is None or (self._first.done() and self._first.exception()):

@@ -10,8 +10,8 @@ from typing import Any
 from orchq.app.crew import Crew
 from orchq.app.shelf import Choices, OpenedScore, Shelf
 from orchq.errors import OrchqError
-from orchq.project.saved_files import SavedFiles
-from orchq.settings import AcceptedPlace
+from orchq.saved_files import SavedFiles
+from orchq.settings import OWN_FILE, AcceptedPlace, read_settings, settings_of
 from orchq.settings.accepted_places import accept_places, file_pattern, withdraw_places
 
 LONGEST_CHECK = 600.0
@@ -31,11 +31,11 @@ class Desk:
     def __init__(
         self,
         settings: Callable[[], Path | None],
-        new_settings: Path,
+        new_settings: Path | None = None,
         crew: Crew | None = None,
     ) -> None:
         self.settings = settings
-        self._new_settings = new_settings
+        self._new_settings = new_settings or Path(OWN_FILE)
         self.crew = crew or Crew()
         self.shelf = Shelf()
         self._saved = SavedFiles()
@@ -178,6 +178,23 @@ class Desk:
             )
         except OrchqError as error:
             heard({"error": str(error)})
+
+
+def settings_in_force(given: Path | None) -> Callable[[], Path | None]:
+    """What finds the settings file in force whenever it is needed; it is ``given`` if any is.
+
+    Raises ``OrchqError`` at once for a given one that cannot be read.
+    """
+
+    def found() -> Path | None:
+        if given is not None:
+            return given if given.exists() else None
+        settings = settings_of(Path())
+        return None if settings is None else Path(settings.path)
+
+    if given is not None and given.exists():
+        read_settings(given)
+    return found
 
 
 def _numbered(findings: Sequence[Mapping[str, Any]], number: str) -> Mapping[str, Any]:

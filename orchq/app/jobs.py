@@ -3,23 +3,29 @@
 from base64 import b64encode
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from orchq.app.kept_graphs import kept_graph
-from orchq.app.question_pages import drawing, question, questions
 from orchq.baseline import Known, known_of, unpaired
 from orchq.knowledge.data_files import shipped_extensions
 from orchq.knowledge.shipped_names import shipped_label
+from orchq.lazily import lazily
 from orchq.project import Project, Unread
 from orchq.questions import load_graph
 from orchq.report.engraved import html_report
-from orchq.report.reference import reference_pages
-from orchq.report.sheet import instrument_sheet
 from orchq.report.wording import counted, one_line, part_name, place
 from orchq.rules.finding import FileReport, Finding
 from orchq.rules.gathering import spread
 from orchq.settings import Settings, read_settings
 from orchq.terms import local_name
+
+if TYPE_CHECKING:
+    from orchq.app import question_pages
+    from orchq.report import reference as references
+    from orchq.report import sheet as sheets
+else:
+    (question_pages,) = lazily("orchq.app", "question_pages")
+    references, sheets = lazily("orchq.report", "reference", "sheet")
 
 Job = Mapping[str, Any]
 Message = Mapping[str, Any]
@@ -102,21 +108,21 @@ def sheet(job: Job) -> Iterator[Message]:
     """The page about an instrument, as ``orchq sheet`` writes it."""
     graph = kept_graph(None, job["extensions"])
     level, trust = job["level"] or None, job["trust"] or None
-    yield {"page": instrument_sheet(graph, job["instrument"], level=level, trust=trust)}
+    yield {"page": sheets.instrument_sheet(graph, job["instrument"], level=level, trust=trust)}
 
 
 def reference(job: Job) -> Iterator[Message]:
     """The pages about the graph by their file names, as ``orchq reference`` writes them."""
-    yield {"pages": dict(reference_pages(job["extensions"]))}
+    yield {"pages": dict(references.reference_pages(job["extensions"]))}
 
 
 JOBS: Mapping[str, Callable[[Job], Iterator[Message]]] = {
     "check": check,
     "annotate": annotate,
     "apply": apply,
-    "questions": questions,
-    "question": question,
-    "drawing": drawing,
+    "questions": question_pages.questions,
+    "question": question_pages.question,
+    "drawing": question_pages.drawing,
     "sheet": sheet,
     "reference": reference,
 }

@@ -8,7 +8,6 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from orchq.api import demo_path
 from orchq.app.desk import Desk
 from orchq.app.own_pages import addition, own_page
 from orchq.app.requests import choices_of, download, field, form_of, length_of
@@ -17,6 +16,7 @@ from orchq.app.shell import framed
 from orchq.errors import OrchqError
 from orchq.inputs import read_whole
 from orchq.knowledge.store import TRIPLE_SUFFIXES
+from orchq.packaged import demo_path
 from orchq.readers import FOREIGN_FORMATS, MUSICXML_SUFFIXES
 
 MOST_LISTED = 60
@@ -121,7 +121,7 @@ class ScoreRoutes:
             "controls",
             root=self._root,
             score=score,
-            offered=await self._desk.crew.offered(),
+            offered=self._desk.crew.offers,
             settings=self._desk.settings_file,
             status=_WORDS.get(score.state, ""),
         )

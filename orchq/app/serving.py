@@ -72,7 +72,7 @@ def server_app(
     return Guard(app, token, port)
 
 
-def serve(
+async def serve(
     desk: Desk,
     files: Sequence[Path],
     folder: Path,
@@ -100,7 +100,7 @@ def serve(
         )
         if hasattr(signal, "SIGHUP"):  # the terminal is closed
             signal.signal(signal.SIGHUP, lambda *_: end())
-        server.run(sockets=[listener])
+        await server.serve(sockets=[listener])
 
 
 class _Server(uvicorn.Server):

@@ -1,22 +1,15 @@
 """``orchq open``: a page on this machine."""
 
 import webbrowser
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from threading import Thread
+from typing import Annotated
 
 import typer
 
+from orchq.app.opening import open_pages
 from orchq.cli.output import deliver
 from orchq.errors import OrchqError
-from orchq.lazily import lazily
-from orchq.report.engraved import check_installed
-from orchq.settings import OWN_FILE, read_settings, settings_of
-
-if TYPE_CHECKING:
-    from orchq.app import desk, serving
-else:
-    desk, serving = lazily("orchq.app", "desk", "serving")
 
 
 def open(  # noqa: A001 - the command's name
@@ -36,7 +29,6 @@ def open(  # noqa: A001 - the command's name
     ] = None,
 ) -> None:
     """Open a page on this machine: drop a score, read the report, ask, look up."""
-    _check_installed()
     given = files or []
     folder = next((each for each in given if each.is_dir()), Path())
     scores = [each for each in given if not each.is_dir()]
@@ -46,38 +38,7 @@ def open(  # noqa: A001 - the command's name
 
     def ready(address: str) -> None:
         deliver(f"orchq is open at {address}\nCtrl-C, or End on the page, ends it.\n", None)
-        if browser:
-            webbrowser.open(address)
+        if browser:  # some take seconds until they answer, and the server must not wait
+            Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 
-    serving.serve(
-        desk.Desk(_settings(settings_file), settings_file or Path(OWN_FILE)),
-        scores,
-        folder,
-        port=port,
-        ready=ready,
-    )
-
-
-def _settings(file: Path | None) -> Callable[[], Path | None]:
-    """What finds the settings file in force whenever it is needed."""
-
-    def found() -> Path | None:
-        if file is not None:
-            return file if file.exists() else None
-        settings = settings_of(Path())
-        return None if settings is None else Path(settings.path)
-
-    if file is not None and file.exists():
-        read_settings(file)  # reports at once what is wrong with it
-    return found
-
-
-def _check_installed() -> None:
-    check_installed()
-    try:
-        import starlette  # noqa: F401, PLC0415 - optional
-        import uvicorn  # noqa: F401, PLC0415 - optional
-    except ImportError as error:
-        raise OrchqError(
-            "the page needs Starlette and uvicorn: pip install 'orchq[app]'"
-        ) from error
+    open_pages(scores, folder, settings_file, port=port, ready=ready)

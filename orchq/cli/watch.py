@@ -9,10 +9,10 @@ from orchq.cli.failure import fail
 from orchq.cli.output import deliver, look
 from orchq.cli.progress import with_progress
 from orchq.project import Outcome, Project
-from orchq.project.saved_files import SavedFiles
 from orchq.report.differences import change_report
 from orchq.report.text import text_report
 from orchq.rules.finding import FileReport
+from orchq.saved_files import SavedFiles
 
 _PAUSE = 0.25
 """Seconds between two polls of the files."""

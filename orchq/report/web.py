@@ -3,6 +3,7 @@
 from base64 import b64encode
 from functools import partial
 from hashlib import sha256
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from orchq.report.wording import counted, one_line, part_name
 from orchq.version import program_version
 
 _HERE = Path(__file__).parent
+_LIBRARIES = ("jinja2", "verovio")
 
 
 def document(path: Path, *, look: str = "", more_style: str = "", **content: Any) -> str:
@@ -32,6 +34,17 @@ def document(path: Path, *, look: str = "", more_style: str = "", **content: Any
         **content,
     )
     return page
+
+
+def check_installed() -> None:
+    """Refuse at once when a library that pages with engraved notes need is missing.
+
+    Raises ``OrchqError``.
+    """
+    if not all(map(find_spec, _LIBRARIES)):
+        raise OrchqError(
+            "pages with engraved notes need verovio and Jinja2: pip install 'orchq[report]'"
+        )
 
 
 def _source(path: Path) -> str:

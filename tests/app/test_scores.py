@@ -49,6 +49,16 @@ def test_the_findings_come_before_the_engraving(page):
     assert '<svg class="music"' not in early.text
 
 
+def test_a_page_does_not_wait_for_the_graph(page, monkeypatch):
+    address = page.drop("small.musicxml")
+    page.settled(address)
+    assert 'class="app-choices"' in page.get(address).text
+    monkeypatch.setattr("orchq.app.crew.Crew.offers", None)
+    shown = page.get(address).text
+    assert 'class="app-panel"' in shown
+    assert 'class="app-choices"' not in shown
+
+
 def test_choices_are_judged_at_once(page):
     address = page.drop("lantern.musicxml", DEMO)
     page.settled(address)

@@ -5,42 +5,35 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lxml import etree
 
 from orchq.bounded import done
-from orchq.derive.path.fingering import fingering_of
-from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge
+from orchq.lazily import lazily
 from orchq.readers.musicxml import read_musicxml_bytes
 from orchq.readers.source import Element
 from orchq.readers.tree import numbered_tree
-from orchq.report.engraved.written_fingering import write_fingering
 from orchq.report.wording import one_line
 from orchq.rules.finding import Finding, Place
 from orchq.score import Note
+
+if TYPE_CHECKING:
+    from orchq.derive import path as hand_path
+    from orchq.report.engraved import written_fingering
+else:
+    (hand_path,) = lazily("orchq.derive", "path")
+    (written_fingering,) = lazily("orchq.report.engraved", "written_fingering")
 
 MEASURE_ID = "m{}"
 """How the drawings of measures are called, counted from 0."""
 
 _ENGRAVER = "orchq.report.engraved.engraver"
-_LIBRARIES = ("jinja2", "verovio")
 _NAMES = ("part-name", "part-abbreviation", "group-name", "group-abbreviation", "display-text")
 _UNSEEN = ("sound", "midi-device", "midi-instrument", "play", "listen", "listening")
 _LONGEST_NAME = 40
 _PATIENCE = 120  # seconds; a long symphony takes ten
-
-
-def check_installed() -> None:
-    """Refuse at once when a library that pages with engraved notes need is missing.
-
-    Raises ``OrchqError``.
-    """
-    if not all(map(find_spec, _LIBRARIES)):
-        raise OrchqError(
-            "pages with engraved notes need verovio and Jinja2: pip install 'orchq[report]'"
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +88,8 @@ def engrave(
     others = [_traced(notes, finding.all_places[1:]) for finding in findings]
     if fingered is not None:
         level, trust = fingered.level, fingered.trust
-        write_fingering(root, fingering_of(score, knowledge, level=level, trust=trust))
+        parts_fingered = hand_path.fingering_of(score, knowledge, level=level, trust=trust)
+        written_fingering.write_fingering(root, parts_fingered)
     _prepare(root, {part.id for part in kept})
     asked = {
         "notes": sorted({note for each in (*first, *others) for note in each}),

@@ -13,8 +13,8 @@ from typing import Any
 
 from orchq.errors import OrchqError
 from orchq.notation import Pitch, middle_line, step_of
-from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs, draw
+from orchq.report.web import check_installed
 
 _OPTIONS = {
     "adjustPageHeight": True,

@@ -3,21 +3,27 @@
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from orchq.knowledge import Knowledge
+from orchq.lazily import lazily
 from orchq.project import Outcome
 from orchq.project.before_after import before_after
 from orchq.questions import load_graph
 from orchq.report.dates import date_words, report_date
-from orchq.report.engraved.engraving import FingeredFor, check_installed, text_font
+from orchq.report.engraved.engraving import FingeredFor, text_font
 from orchq.report.engraved.sections import section_of
 from orchq.report.engraved.system_drawing import Glyphs
-from orchq.report.stop_pictures import stop_pictures
-from orchq.report.web import document
+from orchq.report.web import check_installed, document
 from orchq.report.wording import basis_name, extensions_in_force, one_line, severity_counts
 from orchq.rules.finding import FileReport
 from orchq.severity import SEVERITIES
 from orchq.terms import local_name
+
+if TYPE_CHECKING:
+    from orchq.report import stop_pictures
+else:
+    (stop_pictures,) = lazily("orchq.report", "stop_pictures")
 
 _HERE = Path(__file__).parent
 
@@ -47,7 +53,7 @@ def html_report(
             all_pages=all_pages,
             engraved=engraved,
             passages=before_after(report, judge) if engraved and judge else {},
-            boards=stop_pictures(
+            boards=stop_pictures.stop_pictures(
                 report, outcome.rules, knowledge, level=whose.level, trust=whose.trust
             )
             if engraved

@@ -9,14 +9,13 @@ from orchq.knowledge import Instrument, Technique
 from orchq.notation import beat_name, measure_name
 from orchq.questions import Graph
 from orchq.questions.answers import NOTHING, cell
-from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.lesson.quiz import quiz
 from orchq.report.lesson.register_places import measures_in_register, register_named
 from orchq.report.printed_examples import example_inline
 from orchq.report.sheet.sheet_tables import Citations
 from orchq.report.tables import Table, TableRow
-from orchq.report.web import document
+from orchq.report.web import check_installed, document
 from orchq.report.wording import attribution, one_line
 from orchq.score import Score
 from orchq.survey import measured

@@ -7,11 +7,12 @@ from typing import Any
 
 from pyoxigraph import BlankNode, NamedNode, Quad
 
-from orchq.api import demo_path, read
+from orchq.api import read
 from orchq.derive.derivation import derive
 from orchq.excerpt import score_quads
 from orchq.knowledge.data_files import place_files, rule_files, shipped_extensions
 from orchq.knowledge.store import read_triples
+from orchq.packaged import demo_path
 from orchq.questions import Graph, load_graph
 from orchq.report.reference.term_links import TermLinks
 from orchq.report.wording import one_line

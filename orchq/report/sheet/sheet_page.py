@@ -6,7 +6,6 @@ from functools import partial
 from pathlib import Path
 
 from orchq.questions import Graph
-from orchq.report.engraved.engraving import check_installed
 from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.printed_examples import example_inline
 from orchq.report.sheet.left_hand import NaturalHarmonics, board_map, double_stops, harmonics
@@ -14,7 +13,7 @@ from orchq.report.sheet.parts_table import parts_table
 from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
 from orchq.report.tables import Table, TableRow
-from orchq.report.web import document
+from orchq.report.web import check_installed, document
 from orchq.report.wording import attribution, one_line
 
 _HERE = Path(__file__).parent

@@ -7,6 +7,7 @@ from lxml import html
 import orchq
 from orchq.errors import OrchqError, ReadError
 from orchq.project import Outcome
+from orchq.report import web
 from orchq.report.engraved import engraving
 from orchq.rules.finding import Accepted, Proposal
 from orchq.score import Heading
@@ -192,6 +193,6 @@ def test_a_file_that_went_is_told(demo, page, tmp_path):
 
 
 def test_a_missing_library_is_told_with_the_command_that_installs_it(monkeypatch):
-    monkeypatch.setattr(engraving, "find_spec", lambda name: None)
+    monkeypatch.setattr(web, "find_spec", lambda name: None)
     with pytest.raises(OrchqError, match=r"pip install 'orchq\[report\]'"):
-        engraving.check_installed()
+        web.check_installed()
