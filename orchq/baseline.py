@@ -10,9 +10,11 @@ import os
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.errors import ReadError
 from orchq.inputs import read_whole
@@ -72,8 +74,7 @@ def unpaired(before: Sequence[Known], after: Sequence[Known]) -> tuple[list[int]
     return sorted(place for places in waiting.values() for place in places), sorted(new)
 
 
-@dataclass(frozen=True, slots=True)
-class Baseline:
+class Baseline(Struct, frozen=True):
     """Known findings by file; file names are relative to the folder of the baseline."""
 
     path: Path

@@ -12,8 +12,9 @@ import sys
 import threading
 import time
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 MEMORY = 2 * 1024**3
 """Bytes that such a process may take, unless its work is known to need more."""
@@ -26,8 +27,7 @@ _LOOK = 0.5  # seconds between two looks for the process that asked
 _PR_SET_PDEATHSIG = 1  # of prctl(2) on Linux
 
 
-@dataclass(frozen=True, slots=True)
-class Ended:
+class Ended(Struct, frozen=True):
     """How the work ended: what was written, whether in time, and the exit code."""
 
     written: bytes

@@ -1,8 +1,9 @@
 """Evidence: the limits and sources that findings and answers rest on."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from orchq.knowledge import Knowledge, Limit, Weighing, Zone
 from orchq.terms import OQ
@@ -11,8 +12,7 @@ _BASES = ("published", "physics", "common-practice", "derived", "attested")
 """Bases from the strongest; others, such as memory, come after them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Struct, frozen=True):
     """A limit as evidence, with its source, the place in the source and its basis.
 
     ``link`` is an address that opens the source, at that place where it can be; else it is empty.

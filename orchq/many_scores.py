@@ -11,11 +11,12 @@ from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import chain
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
 
 from orchq.errors import OrchqError, explained
 from orchq.files import write_whole
@@ -32,8 +33,7 @@ _LARGEST = 200_000_000  # bytes of one record
 _ANSWER, _RETRIES = 10, 3  # seconds a scheduler has to answer; times a file is tried anew there
 
 
-@dataclass(frozen=True, slots=True)
-class Checking:
+class Checking(Struct, frozen=True):
     """How files are checked: the options of a project, as other processes can be given them."""
 
     level: str | None = None
@@ -67,8 +67,7 @@ class Checking:
         return digest.hexdigest()[:16]
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One file to check; ``state`` is that of the checking."""
 
     path: str
@@ -196,8 +195,7 @@ def on_cluster(address: str, tasks: Iterable[Task]) -> Iterator[str]:
             coming.update(submitted())
 
 
-@dataclass(slots=True)
-class Summary:
+class Summary(Struct):
     """Files, notes and findings of many records, by rule, composer and work."""
 
     files: int = 0

@@ -7,9 +7,11 @@ by the IRIs of the graph, so that a new term needs no new code.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.notation import Pitch
 
@@ -31,8 +33,30 @@ def same_name(name: str, other: str) -> bool:
     return name.casefold().split() == other.casefold().split()
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+_IN_THE_FILE = frozenset({"xml_id", "child", "line", "ends"})
+
+
+class _Read(Struct, frozen=True, eq=False):
+    """What may have been read from a file: where it stands there counts in no comparison."""
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        assert isinstance(other, _Read)
+        return self._music() == other._music()
+
+    def __ne__(self, other: object) -> bool:
+        return not self == other  # that of Struct would compare identities
+
+    def __hash__(self) -> int:
+        return hash(self._music())
+
+    def _music(self) -> tuple[object, ...]:
+        names = self.__struct_fields__
+        return tuple(getattr(self, name) for name in names if name not in _IN_THE_FILE)
+
+
+class Note(_Read, frozen=True, eq=False):
     """One notehead.
 
     ``string`` is the printed string number counted from the highest; ``finger`` is printed
@@ -50,12 +74,11 @@ class Note:
     finger: str | None = None
     role: HarmonicRole | None = None
     notehead: str | None = None
-    xml_id: str | None = field(default=None, compare=False)
-    child: int | None = field(default=None, compare=False)
+    xml_id: str | None = None
+    child: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Struct, frozen=True):
     """A playing state that the excerpt itself asserts for its events."""
 
     iri: str
@@ -65,8 +88,7 @@ class State:
     divisi_parts: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(_Read, frozen=True, eq=False):
     """One action of bow or finger.
 
     ``onset`` and ``duration`` count quarter notes from the start of the part; ``offset`` counts
@@ -90,7 +112,7 @@ class Event:
     cue: bool = False
     state: State | None = None
     strokes: int = 0
-    line: int | None = field(default=None, compare=False)
+    line: int | None = None
 
     @property
     def end(self) -> Fraction:
@@ -145,8 +167,7 @@ def without_loose_ties(events: Iterable[Event]) -> tuple[list[Event], int]:
     return result, loose
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(_Read, frozen=True, eq=False):
     """A printed word or sign that holds from its position on.
 
     ``directives`` are IRIs of the graph in printed order; ``text`` is what is printed;
@@ -171,11 +192,10 @@ class Mark:
     retuned: tuple[tuple[int, Pitch], ...] = ()
     signature: int | None = None
     pedals: tuple[tuple[str, int], ...] = ()
-    child: int | None = field(default=None, compare=False)
+    child: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Slur:
+class Slur(Struct, frozen=True):
     """A slur from one event to another, by their IRIs."""
 
     iri: str
@@ -183,8 +203,7 @@ class Slur:
     last: str
 
 
-@dataclass(frozen=True, slots=True)
-class Hairpin:
+class Hairpin(_Read, frozen=True, eq=False):
     """A wedge: ``grows`` for crescendo; start and end in quarter notes from the part's start.
 
     ``ends`` are the places of its two signs in the file, as (measure index, child).
@@ -195,11 +214,10 @@ class Hairpin:
     onset: Fraction
     end: Fraction
     staff: int | None = None
-    ends: tuple[tuple[int, int], ...] = field(default=(), compare=False)
+    ends: tuple[tuple[int, int], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """A measure of a part.
 
     ``number`` is what is printed; ``implicit`` is true of a measure that is not counted, such
@@ -215,8 +233,7 @@ class Measure:
     implicit: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part: the music that one player or one section reads.
 
     ``instrument`` is the IRI of an instrument of the graph, or ``None`` when the graph knows
@@ -244,8 +261,7 @@ class Part:
         return sum(len(event.notes) for event in self.events if not event.cue)
 
 
-@dataclass(frozen=True, slots=True)
-class Acceptance:
+class Acceptance(Struct, frozen=True):
     """Findings that the excerpt itself accepts: rules and events by IRI, with the reason."""
 
     iri: str
@@ -254,8 +270,7 @@ class Acceptance:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(Struct, frozen=True):
     """The heading of a score as printed; missing entries are empty."""
 
     composer: str = ""
@@ -263,8 +278,7 @@ class Heading:
     movement: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Score:
+class Score(Struct, frozen=True):
     """A score; ``remarks`` lists what a reader could not interpret.
 
     ``title`` is never empty: it falls back to the file name.
@@ -273,7 +287,7 @@ class Score:
     iri: str
     title: str
     parts: tuple[Part, ...] = ()
-    remarks: tuple[str, ...] = field(default=())
+    remarks: tuple[str, ...] = ()
     acceptances: tuple[Acceptance, ...] = ()
     heading: Heading = Heading()
 

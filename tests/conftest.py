@@ -3,6 +3,7 @@
 import gc
 import os
 import socket
+import sys
 import threading
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -22,6 +23,11 @@ collect_ignore = ["benchmarks", "fuzz/guided.py", "hostile/endless.py"]
 settings.register_profile("default", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("ci" if os.environ.get("CI") else "default")
+
+
+# Hundreds of tests start a process of their own, which would compile every module anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 _THIS_MACHINE = frozenset({"127.0.0.1", "::1", "localhost"})

@@ -2,9 +2,11 @@
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
 from itertools import islice
 from time import perf_counter
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case
 from orchq.advice.remedies import REMEDIES
@@ -24,8 +26,7 @@ MOST_ALIKE = 2
 """Findings with the same message in one part that are tried; the rest share their proposals."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rewriting:
+class Rewriting(Struct, frozen=True):
     """A proposal with the rewriting behind it; ``remedy`` is the slug of the graph's remedy."""
 
     remedy: str

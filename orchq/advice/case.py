@@ -1,8 +1,10 @@
 """A finding in its context, the candidates against it, and the register of remedies."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import islice
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.advice.edits import Edit, change_states, change_word, exchange_techniques, print_word
 from orchq.derive.hand import StopSolver
@@ -13,8 +15,7 @@ from orchq.rules.finding import Finding
 from orchq.score import Event, Mark, Note, Part, Score
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """One rewriting to try.
 
     ``do`` states what and why in one sentence. ``edits`` are rewritings of parts, by their IRIs;
@@ -29,8 +30,7 @@ class Candidate:
     kind: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """A finding with all that a remedy may look at.
 
     ``place`` is the index of the event found on its staff.

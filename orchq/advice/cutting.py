@@ -2,9 +2,10 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from itertools import islice
+
+from msgspec.structs import replace
 
 from orchq.derive.placed import Placed
 from orchq.derive.states import DIVISI, FINAL_BARLINE, SOLO

@@ -1,7 +1,8 @@
 """Edits: pure functions from a part to a part, made of small ones."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.score import Event, Mark, Note, Part, Slur, State
 

@@ -1,8 +1,10 @@
 """Tries rewritings: each is laid out as a part of its own, and all are checked in one run."""
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case
 from orchq.advice.cutting import cut, renamed, tempo_part, window
@@ -22,24 +24,21 @@ FindingKeys = frozenset[tuple[str, str, str]]
 """Findings of a passage as (rule, severity, event)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
+class Trial(Struct, frozen=True):
     """A candidate against the finding of a case."""
 
     case: Case
     candidate: Candidate
 
 
-@dataclass(frozen=True, slots=True)
-class _Judged:
+class _Judged(Struct, frozen=True):
     """What was found in a layout, and what holds at the end of each of its parts."""
 
     findings: FindingKeys
     ends: tuple[list[object], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Struct, frozen=True):
     """Cut parts that belong together, as written or rewritten."""
 
     parts: tuple[Part, ...]

@@ -1,8 +1,9 @@
 """Pages of the server's own, and what it puts before those of others, from its templates."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from orchq.report.web import document, template
 
@@ -10,8 +11,7 @@ HERE = Path(__file__).parent
 """Where templates, styles and scripts lie."""
 
 
-@dataclass(frozen=True, slots=True)
-class Addition:
+class Addition(Struct, frozen=True):
     """What a page has before its own content: HTML that is safe, a style and a script."""
 
     html: str = ""

@@ -2,10 +2,11 @@
 
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
 from typing import Any
 from urllib.parse import urlencode
+
+from msgspec import Struct
 
 from orchq.app.kept_graphs import kept_graph
 from orchq.app.own_pages import own_page
@@ -38,8 +39,7 @@ _CHOSEN = frozenset({"level", "source", "dynamic", "language", "instrument", "in
 _FEW = {"harmonic-kind": ("natural", "artificial")}
 
 
-@dataclass(frozen=True, slots=True)
-class FormField:
+class FormField(Struct, frozen=True):
     """A parameter in a form: ``options`` are its values by what each is called."""
 
     parameter: Parameter

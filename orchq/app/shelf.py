@@ -5,9 +5,10 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, Literal
+
+from msgspec import Struct, field
 
 from orchq.errors import OrchqError
 from orchq.inputs import without_controls
@@ -27,8 +28,7 @@ Progress = Literal["waiting", "checking", "engraving", "ready", "failed"]
 """How far a check has come."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
+class Choices(Struct, frozen=True):
     """What a score is judged by; empty where the settings or the score decide.
 
     ``fingering`` is true where the likeliest fingering is to be seen.
@@ -41,8 +41,7 @@ class Choices:
     fingering: bool = False
 
 
-@dataclass(eq=False, slots=True)
-class OpenedScore:
+class OpenedScore(Struct, eq=False):
     """A score and what is known of it.
 
     ``followed`` is true when it lies where its owner saves it, and false for a copy of what was

@@ -1,9 +1,10 @@
 """``orchq ask``: questions to the graph."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from orchq.cli.output import check_out, deliver, look
 from orchq.errors import OrchqError, known
@@ -76,8 +77,7 @@ The questions:
 """
 
 
-@dataclass(slots=True)
-class _Call:
+class _Call(Struct):
     """The parsed command line; the parameters of the question are not yet read."""
 
     name: str | None = None

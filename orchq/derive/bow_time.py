@@ -1,9 +1,9 @@
 """How long one bow lasts, and what has to be played in it."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
+from msgspec import Struct
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
@@ -19,8 +19,7 @@ _SLOW, _FAST = "slowestMetresPerSecond", "fastestMetresPerSecond"
 _NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
-@dataclass(frozen=True, slots=True)
-class BowTime:
+class BowTime(Struct, frozen=True):
     """The duration of one bow: meters of ``hair`` divided by its speed in meters per second.
 
     ``fastest`` is the fast end of the usual speed at the dynamic ``stated``, ``slowest`` the slow

@@ -2,9 +2,9 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from msgspec import Struct
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.circumstances import Circumstances, Fact, in_words
@@ -23,8 +23,7 @@ STRING_CALL = "StringCall"
 """The kind of a change to a string that is asked for by name; no rule limits its time."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Moment:
+class _Moment(Struct, frozen=True):
     """What begins together on a staff: its first event, and when the attack before it began."""
 
     item: Placed
@@ -32,8 +31,7 @@ class _Moment:
     muted: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """A change at an event, with the place from which time for it counts, in quarter notes.
 
     ``kind`` is the class of the derived fact; ``before`` and ``into`` are IRIs of the old and the

@@ -1,8 +1,8 @@
 """The context of facts about time and bow: the part, its clock and the limits."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
+from msgspec import Struct, field
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock
@@ -26,8 +26,7 @@ def level_of_players(*, several: bool) -> str:
     return _ORCHESTRAL if several else _SOLOIST
 
 
-@dataclass(frozen=True, slots=True)
-class Circumstances:
+class Circumstances(Struct, frozen=True):
     """A part with the clock of its score, the level of its players and the source to follow.
 
     ``level`` is the IRI of the level of player that was asked for, ``trust`` that of the one

@@ -3,10 +3,11 @@
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pyoxigraph import Literal
 
 from orchq.derive.states import FINAL_BARLINE
@@ -28,8 +29,7 @@ _BAND = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Tempo:
+class Tempo(Struct, frozen=True):
     """A tempo in quarter notes per minute; an unknown end is ``None``.
 
     A printed figure is both ends. ``word`` is the IRI of the tempo word whose usual band is
@@ -49,8 +49,7 @@ class Tempo:
 UNKNOWN = Tempo()
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """The length of a stretch of music in seconds, least and most; ``None`` if unknown.
 
     ``fast_tempo`` and ``slow_tempo`` are the assumed tempi behind the two, in quarter notes per

@@ -1,12 +1,13 @@
 """Derived facts of a score as triples, and the places where findings are reported."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby, islice
 from math import floor
 from time import perf_counter
 
+from msgspec import Struct, field
+from msgspec.structs import replace
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.doubts import doubt_quads
@@ -37,8 +38,7 @@ MOST_AT_ONCE = 10_000
 _CHUNK = 5_000
 
 
-@dataclass(frozen=True, slots=True)
-class Derived:
+class Derived(Struct, frozen=True):
     """What was derived from some parts, and where to report what is found.
 
     ``quads`` are the derived triples; the mappings are complete when all of them were taken.
@@ -55,8 +55,7 @@ class Derived:
     names: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Struct, frozen=True):
     places: dict[str, tuple[Part, Event]] = field(default_factory=dict)
     first_events: dict[str, str] = field(default_factory=dict)
     weighed: dict[str, tuple[Weighing, Zone]] = field(default_factory=dict)

@@ -1,9 +1,10 @@
 """Treble clefs that may be meant an octave lower, as in older scores."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
+
+from msgspec.structs import replace
 
 from orchq.derive.placed import Placed
 from orchq.knowledge import Knowledge

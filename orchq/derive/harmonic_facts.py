@@ -1,9 +1,9 @@
 """Harmonics as triples: the meaning of their notation and how well they speak."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from math import log2
 
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.circumstances import Circumstances
@@ -36,8 +36,7 @@ _SHORTHAND_TOUCH, _SHORTHAND_SOUND = 5, 24
 """A sign over the stopped note alone means the fourth above it, two octaves up (Tavan, djvu/17)."""
 
 
-@dataclass(frozen=True, slots=True)
-class ResolvedHarmonic:
+class ResolvedHarmonic(Struct, frozen=True):
     """One harmonic as printed, and what it means: the best reading, if there is any.
 
     ``unprinted`` is true where another pitch sounds than any that is printed; ``two_heads`` where a

@@ -1,15 +1,15 @@
 """Limits of harmonics: the partials that authorities grant, and on which instruments."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Knowledge
 from orchq.terms import OQ, local_name
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonicLimits:
+class HarmonicLimits(Struct, frozen=True):
     """Limits that authorities grant, by partial number.
 
     ``sure_partial`` is granted by all as a natural harmonic, ``highest_partial`` by some;

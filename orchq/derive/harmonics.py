@@ -5,9 +5,11 @@ shortened by a stopping finger; both are worked out from nodes, none is looked u
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.derive.hand import Finger, Frame, HandModel, Node, node_at, nodes, stop_mm
 from orchq.derive.harmonic_limits import HarmonicLimits
@@ -46,8 +48,7 @@ class HarmonicGrade(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
-class Harmonic:
+class Harmonic(Struct, frozen=True):
     """One harmonic on one string.
 
     ``string`` counts from 1, the highest; ``base`` is the note the string is shortened to, the
@@ -78,8 +79,7 @@ class Harmonic:
         return self.node.n
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonicNotation:
+class HarmonicNotation(Struct, frozen=True):
     """The printed notes of a harmonic, as sounding MIDI numbers; ``None`` if not printed.
 
     ``base`` is a stopped or open note under the touch, ``touched`` the diamond, ``sounding``
@@ -93,8 +93,7 @@ class HarmonicNotation:
     kind: Kind | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Resolution:
+class Resolution(Struct, frozen=True):
     """The meaning of a notation.
 
     ``ambiguous``: the readings sound different pitches; ``contradiction``: what is printed as

@@ -2,15 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
+
+from msgspec import Struct, field
 
 from orchq.derive.placed import InForce, Placed
 from orchq.score import Event, Part
 
 
-@dataclass(slots=True)
-class Attack:
+class Attack(Struct):
     """A note or chord that is attacked, with everything tied to it.
 
     ``length`` is as written, ties included, and ``end`` is where it ends, in quarter notes;
@@ -45,8 +45,7 @@ class Attack:
         return self.item.in_force
 
 
-@dataclass(frozen=True, slots=True)
-class Slurred:
+class Slurred(Struct, frozen=True):
     """The attacks under one slur, by their indices in the line.
 
     ``is_phrase`` is true of a slur that others lie under, or that rests or bow signs interrupt:
@@ -58,8 +57,7 @@ class Slurred:
     is_phrase: bool
 
 
-@dataclass(slots=True)
-class Line:
+class Line(Struct):
     """One voice on one staff, in time order, without grace notes."""
 
     attacks: list[Attack] = field(default_factory=list)

@@ -2,10 +2,10 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from pyoxigraph import Quad
 
 from orchq.derive.circumstances import Circumstances, Fact, in_words
@@ -28,8 +28,7 @@ _APART = 3
 """So many moves on the average lie between leaps that follow each other closely, at most."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Passage:
+class _Passage(Struct, frozen=True):
     """Single notes in a row that one hand stops, and the strings that are called for."""
 
     around: Circumstances

@@ -1,13 +1,12 @@
 """Events with the instructions in force for them."""
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from orchq.knowledge import InstrumentString
 from orchq.score import Event
 
 
-@dataclass(frozen=True, slots=True)
-class InForce:
+class InForce(Struct, frozen=True):
     """The instructions in force for an event, including marks at the event itself.
 
     ``dynamic`` is ``None`` while nothing has been printed or loudness is changing; ``parts`` is
@@ -26,8 +25,7 @@ class InForce:
     doubtful: frozenset[str] = frozenset()
 
 
-@dataclass(slots=True)
-class PluckedPassage:
+class PluckedPassage(Struct):
     """The events under a printed pizzicato (an IRI); ``returned`` when a printed arco ends it."""
 
     technique: str
@@ -35,8 +33,7 @@ class PluckedPassage:
     returned: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """An event with what is in force for it.
 
     ``passage`` changes with every printed change; ``bow_signs`` are directives at a plucked

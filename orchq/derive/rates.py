@@ -1,8 +1,8 @@
 """How fast strokes, plucked notes and double stops follow each other."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from pyoxigraph import NamedNode, Quad
 
 from orchq.derive.changes import PIZZICATO
@@ -22,8 +22,7 @@ _SHORTEST_UNNAMED = 8
 """The fewest where the player chooses the stroke: a few quick notes are an ornament."""
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """Attacks of one length that follow each other, from the first to the last of ``count``.
 
     ``stroke`` is the technique (an IRI) whose rates count, ``asked`` whether it is asked for

@@ -1,7 +1,8 @@
 """Pizzicati without a printed arco although signs show that the bow is back in use."""
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.derive.placed import Placed, PluckedPassage
 from orchq.derive.states import ARCO

@@ -1,9 +1,10 @@
 """Notes sounding together for one player: chords, and simultaneous voices on a staff."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
+
+from msgspec import Struct
 
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.placed import InForce, Placed
@@ -16,8 +17,7 @@ ARPEGGIATE = oq("arpeggiate").value
 NON_DIVISI = oq("non-divisi").value
 
 
-@dataclass(frozen=True, slots=True)
-class Sonority:
+class Sonority(Struct, frozen=True):
     """Plain notes to be taken at once, by one player or by players who divide.
 
     ``event`` is where they come together; ``notes`` go from the lowest up, and ``lasting`` gives

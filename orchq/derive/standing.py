@@ -7,7 +7,9 @@ for strokes last for the passage, so their end is never missed.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from orchq.derive.placed import InForce, Placed
 from orchq.derive.states import ARCO
@@ -23,8 +25,7 @@ _SCORE_WIDE = frozenset({"TempoWord", "BarlineSign"})
 _NO_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """An instruction that grows doubtful at an event, where it was printed, and on what ground."""
 
     instruction: str
@@ -33,8 +34,7 @@ class Doubt:
     event: Event
 
 
-@dataclass(slots=True)
-class Stretch:
+class Stretch(Struct):
     """Where one printed instruction stands on a staff: from a first to a last event, as indices.
 
     ``released`` is where its end is printed explicitly; ``repeated`` is the mark that prints it
@@ -49,8 +49,7 @@ class Stretch:
     repeated: Mark | None = None
 
 
-@dataclass(slots=True)
-class Carried:
+class Carried(Struct):
     """One staff of a part with the stretches of its instructions."""
 
     part: Part

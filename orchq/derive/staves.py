@@ -1,8 +1,9 @@
 """The music as it is judged, staff by staff: built once for rules, advice and survey."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from orchq.derive.bow_time import Bowing
 from orchq.derive.circumstances import Circumstances
@@ -21,8 +22,7 @@ from orchq.knowledge import Knowledge
 from orchq.score import Part, Score
 
 
-@dataclass(frozen=True)
-class Staff:
+class Staff(Struct, frozen=True, dict=True):
     """The music of one player or section on one staff, as it is meant.
 
     ``placed`` are the played events in time order, each with what is surely in force for it;

@@ -1,11 +1,11 @@
 """Stops as triples: the hand model's grades of the notes one player takes at once."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, pairwise
 from math import isinf
 
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.derive.clock import Clock
@@ -45,8 +45,7 @@ _TRUE = Literal(True)
 _GRADES = {grade: oq(f"grade-{grade.label}") for grade in Grade}
 
 
-@dataclass(frozen=True, slots=True)
-class Graded:
+class Graded(Struct, frozen=True):
     """A sonority with its grade by the hand model.
 
     ``notes`` and ``lasting`` are the share of the worst placed player; ``stop`` is what one hand

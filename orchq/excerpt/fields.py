@@ -3,10 +3,10 @@
 import re
 from collections.abc import Callable, Iterable, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any, get_args
 
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode
 
 from orchq.exact import Fraction
@@ -43,8 +43,7 @@ def _time(text: str) -> Fraction:
     return Fraction(number).limit_denominator(10080)
 
 
-@dataclass(frozen=True, slots=True)
-class FieldKind:
+class FieldKind(Struct, frozen=True):
     """How values are written as terms and read from their lexical forms, given sorted.
 
     ``read`` raises ``ValueError`` or ``ZeroDivisionError`` for an invalid text.
@@ -76,8 +75,10 @@ REQUIRED = object()
 """Marks a field that must not be absent."""
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+_property = cache(oq)
+
+
+class Field(Struct, frozen=True):
     """An attribute of the score with its property in our vocabulary.
 
     ``absent`` is the default value; it is not written unless ``always``.
@@ -88,10 +89,11 @@ class Field:
     kind: FieldKind
     absent: Any = None
     always: bool = False
-    predicate: NamedNode = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "predicate", oq(self.name))
+    @property
+    def predicate(self) -> NamedNode:
+        """The property, in our vocabulary."""
+        return _property(self.name)
 
 
 Fields = tuple[Field, ...]

@@ -1,8 +1,8 @@
 """Numbers of players given by the user, which override those of the score."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 
+from msgspec.structs import replace
 from pyoxigraph import Literal, NamedNode, Quad
 
 from orchq.score import Part, Score, same_name

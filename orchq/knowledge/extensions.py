@@ -2,9 +2,9 @@
 
 import os
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 
+from msgspec import Struct, field
 from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import ReadError
@@ -26,8 +26,7 @@ _IN_FOLDERS = tuple(TRIPLE_SUFFIXES - {".json"})  # which may hold anything
 _RULE = oq("Rule")
 
 
-@dataclass(frozen=True, slots=True)
-class Extension:
+class Extension(Struct, frozen=True):
     """One extension, as read from a name or a path.
 
     ``facts`` go into the graph; ``rules`` are the triples of the files that describe rules, and

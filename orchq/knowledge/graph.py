@@ -2,13 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property, lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Self
 
+from msgspec.structs import replace
 from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import OrchqError, UnknownTermError

@@ -3,10 +3,12 @@
 import re
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import takewhile
 from types import MappingProxyType
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Directive, Instrument
@@ -21,8 +23,7 @@ _SENTENCE = 8
 """A text this long in words is a sentence, and no direction when two thirds are not terms."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A printed text as read: directives in printed order, a figure, and the words left over."""
 
     directives: tuple[str, ...]
@@ -30,8 +31,7 @@ class Reading:
     unknown: str
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentMatch:
+class InstrumentMatch(Struct, frozen=True):
     """The instrument of a part; ``section`` is true when the name is a plural.
 
     ``ambiguous`` is true when the name may mean something else, such as a voice, and nothing

@@ -1,9 +1,10 @@
 """Loads the facts of the graph into the values of ``model``."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from orchq.errors import OrchqError
 from orchq.exact import Fraction

@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.notation import Pitch
 
@@ -17,8 +18,7 @@ Claim = Literal["bound", "usual range", "at least so far"]
 only that a value has been reached, which permits and never binds."""
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentString:
+class InstrumentString(Struct, frozen=True):
     """One string: ``number`` is what players call it, ``name`` the letter of the open note.
 
     ``outside_pedals`` is true of one that no pedal of its instrument reaches.
@@ -35,8 +35,7 @@ class InstrumentString:
         return self.pitch.name.rstrip("-0123456789")
 
 
-@dataclass(frozen=True, slots=True)
-class Tuning:
+class Tuning(Struct, frozen=True):
     """A set of strings in the order of their numbers: highest first, unless it is re-entrant.
 
     ``when_printed`` is true of one that players set only where the part asks for it.
@@ -53,8 +52,7 @@ class Tuning:
         return min(self.strings, key=lambda string: string.pitch)
 
 
-@dataclass(frozen=True, slots=True)
-class Register:
+class Register(Struct, frozen=True):
     """A stretch of the compass with a character; open ends are ``None``."""
 
     iri: str
@@ -64,8 +62,7 @@ class Register:
     mainly_solo: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Pedal:
+class Pedal(Struct, frozen=True):
     """A pedal that sets the strings of one letter.
 
     ``foot`` is the name of the foot that moves it; ``alterations`` are its positions in semitones.
@@ -77,8 +74,7 @@ class Pedal:
     alterations: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
+class Instrument(Struct, frozen=True):
     """An instrument: ``octaves_above`` leads from written to sounding pitch.
 
     ``frets`` counts them; without any it is ``None``. ``open_only`` is true where no string is
@@ -116,8 +112,7 @@ class Instrument:
         return (string.pitch,)
 
 
-@dataclass(frozen=True, slots=True)
-class Directive:
+class Directive(Struct, frozen=True):
     """Anything that a printed word or sign asks for.
 
     ``kinds`` are local names of its classes; ``persists`` is true when the word holds until
@@ -144,8 +139,7 @@ class Directive:
     tuning: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Technique:
+class Technique(Struct, frozen=True):
     """A directive that is a way of playing; ``implies`` is closed over its consequences.
 
     ``can_stand_for`` are those that players take in its place, and it in theirs. ``many_notes``
@@ -176,8 +170,7 @@ class Technique:
         return available and instrument.lacks.isdisjoint((self.iri, *self.implies))
 
 
-@dataclass(frozen=True, slots=True)
-class Dynamic:
+class Dynamic(Struct, frozen=True):
     """A mark of loudness; rank 1 is the softest.
 
     ``degree`` is the distance between marks: one between neighbors from pp to ff, half of that
@@ -191,8 +184,7 @@ class Dynamic:
     degree: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
+class Remedy(Struct, frozen=True):
     """A way to rewrite a mistake; one with less ``changes_music`` is offered sooner.
 
     A ``last_resort`` is offered only where no other way helps.
@@ -205,8 +197,7 @@ class Remedy:
     last_resort: bool
 
 
-@dataclass(frozen=True, slots=True)
-class DoubtGround:
+class DoubtGround(Struct, frozen=True):
     """A ground for doubting that an instruction that nobody cancels still holds.
 
     ``casts_doubt_on``, ``marks``, ``signs`` and ``after`` are IRIs of directives. A figure that
@@ -233,8 +224,7 @@ class DoubtGround:
 _PAGE = re.compile(r"djvu/(\d+)|entry ([\w-]+)$")
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """A book, paper or data set; ``label`` is short enough for a report.
 
     ``address`` opens it, ``pages`` a page or entry of it when its number or name is added; either
@@ -258,8 +248,7 @@ class Source:
         return address if address.startswith(("https://", "http://")) else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """A number or permission with its source.
 
     ``kind`` is the local name of its class; ``values`` maps local names of properties to

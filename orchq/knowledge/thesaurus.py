@@ -1,9 +1,10 @@
 """The words for sound and how near one is to another."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.knowledge.facts import Facts
 from orchq.terms import SKOS
@@ -11,8 +12,7 @@ from orchq.terms import SKOS
 Nearness = Literal["same", "narrower", "broader", "related", "opposite"]
 
 
-@dataclass(frozen=True, slots=True)
-class SoundWord:
+class SoundWord(Struct, frozen=True):
     """A concept for a sound; relations hold IRIs of others.
 
     ``synonyms`` are words for it beside its label. ``broader`` is closed upwards; ``related`` and

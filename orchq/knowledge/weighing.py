@@ -4,9 +4,11 @@ Limits are weighed nowhere else. Rules, questions and advice use the results.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.exact import Fraction
 from orchq.knowledge.model import Dynamic, Limit, Value
@@ -25,8 +27,7 @@ _EXACT = 10**6
 """Decimals to which ends of zones are rounded, so that graph and code compare alike."""
 
 
-@dataclass(frozen=True, slots=True)
-class Yardstick:
+class Yardstick(Struct, frozen=True):
     """How the distance of a mark from limits of one kind is measured, as the graph states it.
 
     ``kind`` is the class of limit and ``name`` the property that holds the value (local names);
@@ -70,8 +71,7 @@ class Yardstick:
         return value if self.is_ceiling else -value
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Struct, frozen=True):
     """A range of values on which the verdict is the same.
 
     It holds values beyond ``beyond`` and not beyond ``up_to``; ``None`` is an open end.
@@ -89,8 +89,7 @@ class Zone:
     farthest: Limit
 
 
-@dataclass(frozen=True, slots=True)
-class Weighing:
+class Weighing(Struct, frozen=True):
     """The zones of one yardstick in one scope, easiest first.
 
     ``topics`` holds what the limits are about beside their scope: properties (local names) with
@@ -122,8 +121,7 @@ class Weighing:
         return tuple({limit.iri: limit for limit in found}.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Ladder:
+class Ladder(Struct, frozen=True):
     """Levels of player by rank, the least experienced lowest; ``assumed`` is the default."""
 
     ranks: Mapping[str, int]
@@ -134,8 +132,7 @@ class Ladder:
         return self.assumed if level is None else self.ranks.get(level, self.assumed)
 
 
-@dataclass(frozen=True, slots=True)
-class _Voice:
+class _Voice(Struct, frozen=True):
     """A limit with the value it sets; beyond ``usual`` it objects already."""
 
     limit: Limit
@@ -185,8 +182,7 @@ def weigh(
     return tuple(_joined(zones))
 
 
-@dataclass(frozen=True, slots=True)
-class _Weighed:
+class _Weighed(Struct, frozen=True):
     """Limits that permit and limits that bind, with the most permitting of all."""
 
     yardstick: Yardstick

@@ -2,9 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.terms import DCTERMS, OQ, OWL, RDF, RDF_TYPE, RDFS, SKOS, local_name
@@ -33,8 +33,7 @@ _QUANTIFIERS = {
 }
 
 
-@dataclass(frozen=True)
-class Axiom:
+class Axiom(Struct, frozen=True, dict=True):
     """A statement, and after it those about the nameless nodes that it leads to."""
 
     quads: tuple[Quad, ...]

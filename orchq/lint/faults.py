@@ -1,12 +1,11 @@
 """What linting reports."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.severity import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class Involved:
+class Involved(Struct, frozen=True):
     """A statement that a fault rests on, in words, and where it stands as in ``Fault``."""
 
     file: str
@@ -14,8 +13,7 @@ class Involved:
     statement: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """One thing that is wrong with an extension.
 
     ``rule`` is the name of the shape or check, ``subject`` the IRI concerned; ``line`` counts

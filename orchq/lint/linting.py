@@ -1,10 +1,11 @@
 """Lints extensions against the core."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.errors import ReadError, nearest
@@ -38,8 +39,7 @@ _ANNOTATION = NamedNode(f"{OWL}AnnotationProperty")
 _FORMS = ("hasForm", "hasPlural", "hasAbbreviation")
 
 
-@dataclass(frozen=True, slots=True)
-class LintReport:
+class LintReport(Struct, frozen=True):
     """The faults of extension files, in the order of file and line.
 
     ``unread`` are files that could not be read, each with the reason in one sentence.

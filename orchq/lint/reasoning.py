@@ -1,9 +1,9 @@
 """Proves an ontology consistent and its classes satisfiable, or finds the axioms that forbid it."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from pyoxigraph import NamedNode, Quad
 
 from orchq.errors import OrchqError
@@ -18,8 +18,7 @@ Search = Callable[[Iterable[Sequence[Axiom]]], int | None]
 """Returns which of several lists of axioms is the first that contradicts itself."""
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """What the reasoner found.
 
     ``contradiction`` holds axioms that cannot be true together and of which none can be left

@@ -8,11 +8,11 @@ were published are kept as they are; that of the version in work is renewed.
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, NamedNode, Quad
 
 from orchq.errors import OrchqError
@@ -33,8 +33,7 @@ _ABOUT_THE_TEXT = (f"{OWL}deprecated", f"{DCTERMS}isReplacedBy", SKOS)
 _LINE = re.compile(r"(\S+:\S+) (\S+) ([0-9a-f]{8})( deprecated)?")
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """One term of a list; ``digest`` changes with what is stated of it."""
 
     kinds: str
@@ -46,8 +45,7 @@ Terms = Mapping[str, Listed]
 """The terms of one version by their short names, such as ``oq:spiccato`` or ``rule:stop-hard``."""
 
 
-@dataclass(frozen=True, slots=True)
-class VersionDifference:
+class VersionDifference(Struct, frozen=True):
     """The difference between two versions, as sorted short names.
 
     ``gone`` was removed as the policy requires, after being deprecated; ``lost`` was not.

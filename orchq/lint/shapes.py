@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, cast
 
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, Store, serialize
 
 from orchq.errors import OrchqError
@@ -19,8 +19,7 @@ from orchq.terms import SH
 _SLOT = re.compile(r"\{[?$](\w+)\}")
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(Struct, frozen=True):
     """A node that breaks a shape; ``path`` and ``value`` are empty where there is none."""
 
     shape: str

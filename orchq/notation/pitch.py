@@ -1,7 +1,8 @@
 """Pitches in equal temperament: names, MIDI numbers and intervals."""
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 _STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _NAME = re.compile(r"([A-Ga-g])(##|#|bb|b|x)?(-?\d+)")
@@ -10,8 +11,7 @@ _SIGNS = {0: "", 1: "#", 2: "##", -1: "b", -2: "bb"}
 _SHARP_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Pitch:
+class Pitch(Struct, frozen=True, order=True):
     """A pitch with its spelling.
 
     ``midi`` is the semitone number (A4 is 69, C4 is 60); ``name`` is scientific notation with

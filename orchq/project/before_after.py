@@ -1,11 +1,11 @@
 """What a score looks like before and after its first proposals, as short passages of MusicXML."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from lxml import etree
+from msgspec import Struct
 
 from orchq.lazily import lazily
 from orchq.project.corrections import music_of
@@ -31,8 +31,7 @@ _CARRIED = ("divisions", "key", "time", "staves", "clef", "transpose")
 """Attributes that a passage takes over from before it, in the order of MusicXML."""
 
 
-@dataclass(frozen=True, slots=True)
-class BeforeAfter:
+class BeforeAfter(Struct, frozen=True):
     """A passage as it is written, and as the first proposal would have it, as MusicXML."""
 
     before: str

@@ -1,9 +1,10 @@
 """Proposals carried out in the score that they were made for, and the result checked again."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.lazily import lazily
@@ -55,8 +56,7 @@ class Choice(NamedTuple):
         return str(self.finding) if self.proposal == 1 else f"{self.finding}.{self.proposal}"
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(Struct, frozen=True):
     """One proposal carried out: where, and what."""
 
     finding: int
@@ -65,8 +65,7 @@ class Correction:
     do: str
 
 
-@dataclass(frozen=True, slots=True)
-class Applied:
+class Applied(Struct, frozen=True):
     """A corrected score.
 
     ``text`` is its MusicXML, in which nothing but ``corrections`` differs from the

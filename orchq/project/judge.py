@@ -1,9 +1,9 @@
 """How scores of a project are judged: the options of its checks, with the graph."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from pyoxigraph import Quad
 
 from orchq.derive.derivation import Derivation, derive
@@ -20,8 +20,7 @@ else:
     (remedying,) = lazily("orchq", "advice")
 
 
-@dataclass(frozen=True, slots=True)
-class Judge:
+class Judge(Struct, frozen=True):
     """The options of a check; ``level`` and ``trust`` are IRIs, ``rules`` slugs."""
 
     knowledge: Knowledge

@@ -1,7 +1,9 @@
 """The outcome of a check of several files: reports, and inputs that could not be read."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.baseline import Baseline
 from orchq.displays import shown
@@ -15,8 +17,7 @@ from orchq.rules.finding import FileReport
 from orchq.severity import Severity, Threshold, failing
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(Struct, frozen=True):
     """An input that could not be read; ``line`` is where in it, counted from 1, if known.
 
     ``others`` are further faults of the same input, each with its own line.
@@ -58,8 +59,7 @@ class Unread:
         return f"{self.file}{line}: {self.reason}"
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What a check returns, and what every report is written from.
 
     ``files`` are in the order in which they were given; ``rules`` are those that were run;
@@ -70,8 +70,8 @@ class Outcome:
     files: tuple[FileReport | Unread, ...]
     rules: tuple[RuleInfo, ...] = ()
     threshold: Threshold = "violation"
-    knowledge: Knowledge | None = field(default=None, repr=False, compare=False)
-    judge: Judge | None = field(default=None, repr=False, compare=False)
+    knowledge: Knowledge | None = None
+    judge: Judge | None = None
 
     @property
     def reports(self) -> tuple[FileReport, ...]:

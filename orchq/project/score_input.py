@@ -1,9 +1,9 @@
 """Reading of whatever can be checked: MusicXML, compressed or not, or triples of an excerpt."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from pathlib import Path
 
+from msgspec.structs import replace
 from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.errors import MalformedError, located

@@ -1,10 +1,12 @@
 """What a question returns: typed answers with the question, as rows, JSON values or HTML."""
 
 from base64 import b64encode
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from html import escape
 from typing import Any, Generic, Protocol, TypeVar, overload
+
+from msgspec import Struct
 
 from orchq.displays import shown
 from orchq.errors import OrchqError
@@ -13,7 +15,7 @@ from orchq.questions.head import Column, Question
 
 
 class Answer(Protocol):
-    """One answer: a frozen dataclass with its evidence."""
+    """One answer: a frozen structure with its evidence."""
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
@@ -49,6 +51,10 @@ class Answers(Sequence[A_co], Generic[A_co]):
     def question(self) -> str:
         """The name of the question."""
         return self.asked.name
+
+    def keeping(self, answers: Iterable[A_co]) -> "Answers[A_co]":
+        """The same question with these answers."""
+        return replace(self, answers=tuple(answers))
 
     def __len__(self) -> int:
         return len(self.answers)
@@ -164,9 +170,9 @@ def _attribution(evidence: Evidence) -> str:
 
 
 def plain(value: Any) -> Any:
-    """A value as JSON can hold it: dataclasses as objects, tuples as lists."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {each.name: plain(getattr(value, each.name)) for each in fields(value)}
+    """A value as JSON can hold it: structures as objects, tuples as lists."""
+    if isinstance(value, Struct):
+        return {name: plain(getattr(value, name)) for name in value.__struct_fields__}
     if isinstance(value, tuple | list):
         return [plain(item) for item in value]
     return value

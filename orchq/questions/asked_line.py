@@ -1,11 +1,13 @@
 """The line that is to be scored: pitches, or measures of a part, and how hard it is to finger."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
 from statistics import median
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.derive.path import DifficultyGrade, difficulty_of, fingering_of
 from orchq.errors import OrchqError, hint
@@ -19,8 +21,7 @@ _BEATS = 4
 _LINE = "https://w3id.org/orchq/asked-line"
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedNote:
+class PlacedNote(Struct, frozen=True):
     """A note of a line, the string it is played on, and its length in quarter notes.
 
     ``plain`` is the highest string that has it, where players may take it as well unless another
@@ -33,8 +34,7 @@ class PlacedNote:
     length: float
 
 
-@dataclass(frozen=True)
-class AskedLine:
+class AskedLine(Struct, frozen=True, dict=True):
     """A line as a part of one staff; ``tempo`` is in quarter notes a minute, if it is known."""
 
     part: Part

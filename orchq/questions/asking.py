@@ -1,10 +1,10 @@
 """What every question needs: the graph to query, names to look up, evidence to name."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from pyoxigraph import (
     BlankNode,
     Literal,
@@ -54,8 +54,7 @@ SELECT $thing ?note ?about WHERE {
 } ORDER BY ?note"""
 
 
-@dataclass(frozen=True, slots=True)
-class Standpoint:
+class Standpoint(Struct, frozen=True):
     """The level of player and the authority to follow, as IRIs, and as what they are shown."""
 
     level: str

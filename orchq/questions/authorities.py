@@ -1,6 +1,6 @@
 """Questions about authorities: sources and their statements, levels of player."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
@@ -11,8 +11,7 @@ from orchq.questions.places import compass
 from orchq.terms import local_name
 
 
-@dataclass(frozen=True, slots=True)
-class StatementAnswer:
+class StatementAnswer(Struct, frozen=True):
     """A statement; ``source`` is empty where none is named."""
 
     source: str
@@ -23,8 +22,7 @@ class StatementAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LevelAnswer:
+class LevelAnswer(Struct, frozen=True):
     """A level of player, with the ceiling of an instrument where one is asked about."""
 
     level: str

@@ -1,7 +1,8 @@
 """Questions about time and the bow: changes, the length of a bow, the mute."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.derive.bow_time import BowTime, bow_time
 from orchq.errors import OrchqError
@@ -19,8 +20,7 @@ _ARCO, _MUTED, _UNMUTED = OQ + "arco", OQ + "con-sordino", OQ + "senza-sordino"
 _TIME_TO_CHANGE = OQ + "time-to-change"
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeAnswer:
+class ChangeAnswer(Struct, frozen=True):
     """How long a change takes, in seconds, and in quarter notes where a tempo is given.
 
     ``says`` is what an author states without a figure.
@@ -37,8 +37,7 @@ class ChangeAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BowAnswer:
+class BowAnswer(Struct, frozen=True):
     """How long one bow lasts at a dynamic: ``hair`` in metres divided by speed in m/s.
 
     ``fastest`` is the speed of a full stroke, ``slowest`` that under a long slur.
@@ -55,8 +54,7 @@ class BowAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class MuteAnswer:
+class MuteAnswer(Struct, frozen=True):
     """One thing that the mute changes."""
 
     what: str

@@ -2,9 +2,10 @@
 
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pyoxigraph import Literal
 
 from orchq.errors import OrchqError
@@ -53,8 +54,7 @@ SELECT DISTINCT ?technique WHERE {
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class ScorePlace:
+class ScorePlace(Struct, frozen=True):
     """A place in a score: ``part_index`` and ``measure_index`` count from 0, ``beat`` from 1."""
 
     part: str
@@ -69,8 +69,7 @@ class ScorePlace:
         return f"{part}, {measure}, beat {beat_name(self.beat)}"
 
 
-@dataclass(frozen=True, slots=True)
-class ExampleAnswer:
+class ExampleAnswer(Struct, frozen=True):
     """A place where a composer asked for it, in a ``file`` of the data set that evidence names."""
 
     composer: str
@@ -88,8 +87,7 @@ class ExampleAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Where:
+class _Where(Struct, frozen=True):
     """Further conditions: IRIs, and seconds."""
 
     at: str | None = None
@@ -109,8 +107,7 @@ class _Where:
             yield "composer", replace(self, composer=None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Wanted:
+class _Wanted(Struct, frozen=True):
     """What is looked for: the classes of example, and what it shows; ``None`` leaves open."""
 
     kinds: tuple[str, ...]

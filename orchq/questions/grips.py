@@ -1,7 +1,8 @@
 """Questions about the left hand: notes at once, and harmonics."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.derive.hand import Grade, Playing, solver_for
 from orchq.derive.harmonics import IN_TUNE_CENTS, Harmonic, HarmonicGrade, artificial
@@ -20,8 +21,7 @@ ARCO = OQ + "arco"
 _CAUTION = "Hands differ: where a stretch is wide, ask the player, and for students the teacher."
 
 
-@dataclass(frozen=True, slots=True)
-class GripNote:
+class GripNote(Struct, frozen=True):
     """One note of a fingering: string by number and name, height in semitones and mm."""
 
     pitch: str
@@ -35,8 +35,7 @@ class GripNote:
         return f"{self.pitch} {self.name}{self.finger or ('' if self.semitones else '0')}"
 
 
-@dataclass(frozen=True, slots=True)
-class Grip:
+class Grip(Struct, frozen=True):
     """One manner of taking notes: ``fingering`` from the lowest note, empty when there is none."""
 
     grade: str
@@ -48,8 +47,7 @@ class Grip:
         return "; ".join(filter(None, (self.grade, self.reason, fingers)))
 
 
-@dataclass(frozen=True, slots=True)
-class StopAnswer:
+class StopAnswer(Struct, frozen=True):
     """What one player can do with notes at once."""
 
     pitches: tuple[str, ...]
@@ -61,8 +59,7 @@ class StopAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonicAnswer:
+class HarmonicAnswer(Struct, frozen=True):
     """One harmonic on one string; ``reach`` in mm and ``fingers`` are of artificial ones."""
 
     kind: str

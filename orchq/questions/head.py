@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from itertools import takewhile
 from keyword import iskeyword
 from pathlib import Path
 from typing import Literal, cast, get_args
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 
@@ -53,8 +54,7 @@ _COLUMN = re.compile(r"([a-z_]+)\s+(?:\[([^\]]+)\]\s+)?(\S.*)")
 _EXAMPLE = re.compile(r"(\S.*?)\s*\|\s*(.*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Parameter:
+class Parameter(Struct, frozen=True):
     """A parameter of a question; ``name`` is as on the command line."""
 
     name: str
@@ -69,8 +69,7 @@ class Parameter:
         return f"{word}_" if iskeyword(word) else word
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A field of the answers, with its unit if it is a measure."""
 
     name: str
@@ -78,16 +77,14 @@ class Column:
     meaning: str
 
 
-@dataclass(frozen=True, slots=True)
-class Example:
+class Example(Struct, frozen=True):
     """A question as a person asks it, and the arguments that ask it here."""
 
     words: str
     arguments: str
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """The contents of a question's file; ``query`` selects the facts that ``computed_by`` works on.
 
     A file may be a head alone: ``query`` is empty where the answer follows from strings, hands and

@@ -1,7 +1,8 @@
 """The question what the parts of instrument and bow are called, and what happens there."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.evidence import Evidence
 from orchq.knowledge import Instrument
@@ -13,8 +14,7 @@ _CAUTION = "Players know what their instruments bear: ask before anything but th
 _NAMES = (SKOS + "prefLabel", SKOS + "altLabel")
 
 
-@dataclass(frozen=True, slots=True)
-class PartAnswer:
+class PartAnswer(Struct, frozen=True):
     """A part or material with its names in four languages, the usual one first in each."""
 
     part: str

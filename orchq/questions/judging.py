@@ -1,8 +1,9 @@
 """The verdict of the limits in force on a mark, weighed as the rules weigh them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from orchq.derive.hand import HandModel, hand_model
 from orchq.derive.harmonic_limits import HarmonicLimits, harmonic_limits
@@ -34,8 +35,7 @@ NATURAL, ARTIFICIAL = OQ + "natural-harmonic", OQ + "artificial-harmonic"
 _HARMONIC_KINDS = {NATURAL: "natural", ARTIFICIAL: "artificial"}
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Struct, frozen=True):
     """A verdict, the reason when it is not plainly allowed, and the evidence."""
 
     verdict: Verdict

@@ -1,7 +1,8 @@
 """Questions which instruments there are, of which kinds, and how they are strung."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.derive.hand import highest_stop
 from orchq.evidence import Evidence
@@ -9,8 +10,7 @@ from orchq.questions.answers import Answers
 from orchq.questions.asking import Asking, Row
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentAnswer:
+class InstrumentAnswer(Struct, frozen=True):
     """An instrument; ``kinds`` follow from its description, as a reasoner infers them."""
 
     instrument: str
@@ -20,8 +20,7 @@ class InstrumentAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StringingAnswer:
+class StringingAnswer(Struct, frozen=True):
     """A tuning; ``strings`` and ``courses`` go by number, ``along`` by number among their like.
 
     ``courses`` is empty where every string is single.

@@ -1,7 +1,8 @@
 """The question how a line lies in the left hand."""
 
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from orchq.derive import path
 from orchq.evidence import Evidence
@@ -17,8 +18,7 @@ _CAUTION = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class FingeringAnswer:
+class FingeringAnswer(Struct, frozen=True):
     """One way to finger a line.
 
     ``cost`` includes the charge for differing from other ways that are nearly as good, so that the

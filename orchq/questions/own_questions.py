@@ -2,12 +2,12 @@
 
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import make_dataclass
 from keyword import iskeyword
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from msgspec import defstruct
 from pyoxigraph import BlankNode, Literal, NamedNode
 
 from orchq.evidence import Evidence
@@ -192,11 +192,10 @@ def answered(asking: Asking, asked: Question, given: Mapping[str, Any]) -> Answe
     query = Query(f"{asked.origin}: {asked.name}", asked.query, bound)
     (rows,) = select([query], asking.knowledge.quads)
     columns = [column.name for column in asked.columns]
-    kind: Any = make_dataclass(
+    kind: Any = defstruct(
         "OwnAnswer",
         [*((name, object) for name in columns), ("evidence", tuple[Evidence, ...])],
         frozen=True,
-        slots=True,
     )
     evidence: dict[tuple[object, ...], list[Evidence]] = {}
     for row in rows:

@@ -1,8 +1,9 @@
 """The question how pedals are set for a passage."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from orchq.derive.pedals import (
     Plan,
@@ -23,8 +24,7 @@ from orchq.questions.asking import Asking
 from orchq.questions.pitch_names import parse_passage
 
 
-@dataclass(frozen=True, slots=True)
-class PedalsAnswer:
+class PedalsAnswer(Struct, frozen=True):
     """Notes plucked together: what moves before them, and how all pedals stand then.
 
     ``problem`` is what no setting has as it is spelled; ``instead`` are the notes as they can

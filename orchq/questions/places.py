@@ -1,6 +1,6 @@
 """Questions about the strings: where a pitch lies, how far an instrument goes, how it sounds."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.derive.hand import Grade, hand_model, highest_stop, solver_for
 from orchq.derive.pedals import spellings
@@ -14,8 +14,7 @@ from orchq.questions.pitch_names import parse_pitch, parse_pitches
 from orchq.terms import local_name
 
 
-@dataclass(frozen=True, slots=True)
-class StringAnswer:
+class StringAnswer(Struct, frozen=True):
     """A place of a pitch: ``semitones`` above the open string, ``distance`` from the nut in mm.
 
     Distance and grade are ``None`` where the graph holds no hand for the instrument.
@@ -32,8 +31,7 @@ class StringAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CompassAnswer:
+class CompassAnswer(Struct, frozen=True):
     """One opinion on how low and high an instrument goes, in sounding pitch."""
 
     lowest: str | None
@@ -45,8 +43,7 @@ class CompassAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RegisterAnswer:
+class RegisterAnswer(Struct, frozen=True):
     """A register and how it sounds; an end that is open is ``None``."""
 
     register: str
@@ -58,8 +55,7 @@ class RegisterAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OneStringAnswer:
+class OneStringAnswer(Struct, frozen=True):
     """A string that holds a whole melody; heights are in semitones above the open string."""
 
     string: str
@@ -141,8 +137,7 @@ def _places(
     return answers
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """One note on one string, as the model of the hand takes it if there is one."""
 
     string: InstrumentString

@@ -1,7 +1,6 @@
 """Questions about who plays: which instrument, how many, on how many lines."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
 from pyoxigraph import Literal
 
 from orchq.derive.harmonic_words import how
@@ -31,8 +30,7 @@ _DIVISI = OQ + "divisi"
 _GRANTED = ("allowed", "disputed")
 
 
-@dataclass(frozen=True, slots=True)
-class PlayerAnswer:
+class PlayerAnswer(Struct, frozen=True):
     """Whether an instrument can play a pitch so, and how."""
 
     instrument: str
@@ -43,8 +41,7 @@ class PlayerAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TransferAnswer:
+class TransferAnswer(Struct, frozen=True):
     """Whether an instrument can take over a melody; ``fits`` of ``notes`` lie well."""
 
     instrument: str
@@ -57,8 +54,7 @@ class TransferAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SectionAnswer:
+class SectionAnswer(Struct, frozen=True):
     """How many players a section has in a kind of orchestra."""
 
     section: str
@@ -69,8 +65,7 @@ class SectionAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class DivisiAnswer:
+class DivisiAnswer(Struct, frozen=True):
     """A divided section; ``lines`` are the players on each line from the top."""
 
     players: int

@@ -1,8 +1,9 @@
 """Questions about techniques: how loud, how fast, what goes together."""
 
-from dataclasses import dataclass
 from functools import cache
 from itertools import chain
+
+from msgspec import Struct
 
 from orchq.evidence import Evidence
 from orchq.knowledge import VERDICTS, Instrument, Technique, Verdict
@@ -31,8 +32,7 @@ _SPEED = OQ + "speed"
 _SECONDS_OF_FOUR_SIXTEENTHS = 60 / 4
 
 
-@dataclass(frozen=True, slots=True)
-class TechniqueAnswer:
+class TechniqueAnswer(Struct, frozen=True):
     """A technique at a dynamic: ``softest`` and ``loudest`` are granted by some authority."""
 
     technique: str
@@ -43,8 +43,7 @@ class TechniqueAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class DynamicAnswer:
+class DynamicAnswer(Struct, frozen=True):
     """One opinion on how soft and how loud; no technique stands for the instrument itself."""
 
     technique: str | None
@@ -55,8 +54,7 @@ class DynamicAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class SoftestAnswer:
+class SoftestAnswer(Struct, frozen=True):
     """How soft and how loud several techniques go together, undisputed and at all."""
 
     techniques: tuple[str, ...]
@@ -69,8 +67,7 @@ class SoftestAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RateAnswer:
+class RateAnswer(Struct, frozen=True):
     """How fast, in notes a second; ``sixteenths_at`` is a tempo in quarter notes a minute."""
 
     technique: str
@@ -81,8 +78,7 @@ class RateAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ExcludesAnswer:
+class ExcludesAnswer(Struct, frozen=True):
     """A technique that one player cannot combine with another in the same note."""
 
     technique: str

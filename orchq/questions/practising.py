@@ -1,6 +1,6 @@
 """The question what can be practised for a technique."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.evidence import Evidence
 from orchq.questions.answers import Answers
@@ -12,8 +12,7 @@ _CAUTION = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ExerciseAnswer:
+class ExerciseAnswer(Struct, frozen=True):
     """Something to practise, in words."""
 
     exercise: str

@@ -1,8 +1,9 @@
 """The question how something is printed, with examples in MEI."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from orchq.evidence import Evidence
 from orchq.knowledge import Directive
@@ -21,8 +22,7 @@ Worded = Mapping[str, TermAnswer]
 """The words for one thing by the name of their language."""
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedExample:
+class PrintedExample(Struct, frozen=True):
     """An example: its title, how many staves it has, and its measures in MEI."""
 
     title: str
@@ -33,8 +33,7 @@ class PrintedExample:
         return self.title
 
 
-@dataclass(frozen=True, slots=True)
-class NotationAnswer:
+class NotationAnswer(Struct, frozen=True):
     """How one thing, or several at once, are printed."""
 
     technique: str

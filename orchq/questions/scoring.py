@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
@@ -20,8 +21,7 @@ _BETWEEN = re.compile(r"\s*(?:,|;|\band\b)\s*")
 _CAUTION = "A way to begin with, and no judgement of music: the players know their instruments."
 
 
-@dataclass(frozen=True, slots=True)
-class ScoringAnswer:
+class ScoringAnswer(Struct, frozen=True):
     """One way to score the line; what is empty is as usual."""
 
     score: float

@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.questions.asking import Asking
 from orchq.terms import OQ
@@ -13,8 +14,7 @@ Values = Mapping[str, tuple[str, ...]]
 """Values by the local name of their property."""
 
 
-@dataclass(frozen=True, slots=True)
-class Thing:
+class Thing(Struct, frozen=True):
     """A grouping, manner or register with its values; instruments and techniques are IRIs."""
 
     iri: str
@@ -44,8 +44,7 @@ class Thing:
         return frozenset(self.all("suitsRole"))
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A scoring rule: its label and its weight."""
 
     iri: str
@@ -53,8 +52,7 @@ class Rule:
     weight: float
 
 
-@dataclass(frozen=True, slots=True)
-class Suggestion:
+class Suggestion(Struct, frozen=True):
     """A word for sound that a way of playing can bring out."""
 
     iri: str
@@ -64,8 +62,7 @@ class Suggestion:
 Kind = Literal["Grouping", "Manner", "Register"]
 
 
-@dataclass(frozen=True, slots=True)
-class ScoringFacts:
+class ScoringFacts(Struct, frozen=True):
     """All that scoring rests on; ``rules`` by the last part of their names.
 
     ``suggestions`` are by the IRI of what they suggest.

@@ -1,7 +1,8 @@
 """Where a line lies on an instrument, and in which registers."""
 
 from collections.abc import Callable, Container, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.knowledge import Instrument, Technique
 from orchq.notation import Pitch
@@ -9,8 +10,7 @@ from orchq.questions.asked_line import PlacedNote
 from orchq.questions.scoring_facts import ScoringFacts, Thing
 
 
-@dataclass(frozen=True)
-class LineOnStrings:
+class LineOnStrings(Struct, frozen=True):
     """Where a line lies on an instrument: its notes with their strings.
 
     ``called`` is the number of the string that the part calls for, if it does.

@@ -1,6 +1,6 @@
 """What is asked of a scoring, and one way to do it."""
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from orchq.derive.path import DifficultyGrade
 from orchq.evidence import Evidence
@@ -10,8 +10,7 @@ from orchq.questions.scoring_facts import Thing
 from orchq.questions.scoring_places import LineOnStrings
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(Struct, frozen=True):
     """What is asked for; ``words`` are labels, ``role`` is an IRI, ``without`` are techniques."""
 
     words: tuple[str, ...]
@@ -22,8 +21,7 @@ class Wish:
     stand: Standpoint
 
 
-@dataclass(slots=True)
-class Way:
+class Way(Struct):
     """A way to score a line, with the weights that add to its score and where they come from.
 
     ``place`` is where the first instrument plays, ``others`` where those that join it do.

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.knowledge import Thesaurus
 
@@ -11,8 +12,7 @@ DescribedBy = Literal["grouping", "manner", "register", "joined"]
 """What has a word for its sound; ``joined`` is a register of an instrument that joins the first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Description:
+class Description(Struct, frozen=True):
     """A word for the sound and the thing that it describes.
 
     One that is ``suggested`` can be brought out so, and need not be: it answers its own word only.
@@ -27,8 +27,7 @@ class Description:
     partly: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class WordFit:
+class WordFit(Struct, frozen=True):
     """What meets a word, the names of the scoring rules that apply, and why."""
 
     met: frozenset[DescribedBy]

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError, hint, nearest
 from orchq.evidence import Evidence
@@ -37,8 +38,7 @@ _FITS = ("same", "narrower", _SUGGESTED, "broader", "related")
 """Fits from the best; an opposite is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class ColourAnswer:
+class ColourAnswer(Struct, frozen=True):
     """What sounds as asked; ``kind`` is technique, manner, grouping or register.
 
     ``on`` is empty where all instruments have it. ``fit`` is how its words answer the one asked

@@ -1,7 +1,9 @@
 """The question what is heard: of plain notes, harmonics, and strings tuned otherwise."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.derive.hand import highest_stop
 from orchq.derive.harmonics import (
@@ -30,8 +32,7 @@ _RETUNED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SoundsAnswer:
+class SoundsAnswer(Struct, frozen=True):
     """One meaning of a notation; ``notes`` are as the player reads them, ``heard`` sounds."""
 
     printed: str

@@ -1,7 +1,9 @@
 """Questions about words and signs: how a thing is printed, in which language, how it sounds."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.evidence import Evidence
 from orchq.knowledge import Directive, Instrument
@@ -15,8 +17,7 @@ PUBLISHED = OQ + "published"
 _KINDS = {"form": "full form", "plural": "plural", "abbreviation": "abbreviation"}
 
 
-@dataclass(frozen=True, slots=True)
-class TermAnswer:
+class TermAnswer(Struct, frozen=True):
     """The words of one language for a thing, and the words that end it."""
 
     language: str
@@ -28,8 +29,7 @@ class TermAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PrintAnswer:
+class PrintAnswer(Struct, frozen=True):
     """Words that print a thing."""
 
     text: str
@@ -39,8 +39,7 @@ class PrintAnswer:
     evidence: tuple[Evidence, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class EncodingAnswer:
+class EncodingAnswer(Struct, frozen=True):
     """The name that a standard of music notation has for a thing."""
 
     standard: str

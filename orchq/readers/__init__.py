@@ -1,7 +1,8 @@
 """Reads score files: MusicXML directly, other formats through a general library."""
 
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from orchq.errors import ReadError
 from orchq.knowledge import Knowledge

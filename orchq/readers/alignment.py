@@ -7,15 +7,16 @@ Nothing moves within a measure, so that no two events come to overlap.
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import accumulate
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.exact import Fraction
 from orchq.score import Event, Hairpin, Mark, Measure
 
 
-@dataclass(frozen=True, slots=True)
-class TimedPart:
+class TimedPart(Struct, frozen=True):
     """Contents of a part that have a time of their own."""
 
     measures: Sequence[Measure]

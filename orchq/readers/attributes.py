@@ -1,6 +1,6 @@
 """Reads ``<attributes>``: meter, strings and clefs."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument
@@ -12,8 +12,7 @@ from orchq.readers.source import Element
 _BEATS = range(1, 1000)
 
 
-@dataclass(frozen=True, slots=True)
-class Meter:
+class Meter(Struct, frozen=True):
     """A time signature; ``length`` in quarter notes is ``None`` for free time.
 
     ``beats`` and ``beat_type`` are ``None`` where the signature is composed of several.

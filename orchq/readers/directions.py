@@ -1,7 +1,8 @@
 """Words and signs beside the staff: ``<direction>`` and ``<sound>``."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from orchq.exact import Fraction
 from orchq.notation import Pitch
@@ -24,8 +25,7 @@ from orchq.readers.source import Element, text_of
 _STEPS = frozenset("ABCDEFG")
 
 
-@dataclass(slots=True)
-class MarkDraft:
+class MarkDraft(Struct):
     """A mark that has no position yet."""
 
     directives: tuple[str, ...] = ()
@@ -37,8 +37,7 @@ class MarkDraft:
     pedals: tuple[tuple[str, int], ...] = ()
 
 
-@dataclass(slots=True)
-class Direction:
+class Direction(Struct):
     """The content of one direction: marks in printed order, and ends of spanning signs.
 
     Those of wedges are (type, number), those of brackets and dashes (sign, type, number).

@@ -1,6 +1,6 @@
 """Groups notes into events: chords, cues, ties, IRIs."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.exact import Fraction
 from orchq.notation import Pitch
@@ -12,8 +12,7 @@ from orchq.readers.spans import SlurEnd, Slurs
 from orchq.score import Event, HarmonicRole, Note, reading_order
 
 
-@dataclass(slots=True)
-class Head:
+class Head(Struct):
     """A notehead with its sounding pitch, and its place among the children of the measure."""
 
     draft: NoteDraft
@@ -21,8 +20,7 @@ class Head:
     child: int
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """An event whose chord may still grow."""
 
     iri: str

@@ -6,11 +6,11 @@ separate process. What a format cannot carry is reported in the score's remarks,
 
 import json
 import re
-from dataclasses import replace
 from importlib.util import find_spec
 from pathlib import Path
 
 from lxml import etree
+from msgspec.structs import replace
 
 from orchq.bounded import done
 from orchq.errors import OrchqError

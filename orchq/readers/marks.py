@@ -1,6 +1,6 @@
 """Places the marks and wedges of one part in time."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.exact import Fraction
 from orchq.readers.directions import Direction, MarkDraft
@@ -11,8 +11,7 @@ _JITTER = Fraction(1, 4)
 _NO_OFFSET = Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Waiting:
+class _Waiting(Struct, frozen=True):
     """A direction with its position in the measure, in quarter notes and among its children."""
 
     place: Fraction

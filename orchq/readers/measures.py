@@ -1,7 +1,8 @@
 """Reads the measures of one part: time, attributes, notes and directions."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.exact import Fraction
 from orchq.knowledge import Instrument
@@ -65,8 +66,7 @@ class Shared:
             )
 
 
-@dataclass(slots=True)
-class _Place:
+class _Place(Struct):
     """The reading position in the measure, in ticks."""
 
     now: Ticks = 0

@@ -7,9 +7,9 @@ MusicXML that it made, at their places in the measure.
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
 from lxml import etree
+from msgspec import Struct, field
 
 from orchq.exact import Fraction
 from orchq.readers.container import SAFE
@@ -26,8 +26,7 @@ _KEPT = frozenset({"dir", "dynam", "tempo", "hairpin", "slur", "tie", "staff"})
 _SPEAKS = frozenset({"note", "chord", "rest", "space", "mRest", "mSpace", "multiRest"})
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """A measure by its index, a position in it in quarter notes, and the staff by its number."""
 
     measure: int
@@ -35,8 +34,7 @@ class _Place:
     staff: str
 
 
-@dataclass(slots=True)
-class Prints:
+class Prints(Struct):
     """``names`` are those of the staves in order of their numbers, empty where there is none.
 
     ``directions`` are MusicXML directions by place in the order of staves and index of measure;

@@ -2,7 +2,9 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from orchq.knowledge import InstrumentMatch, Knowledge
 from orchq.knowledge.lexicon import words_of
@@ -23,8 +25,7 @@ _NAMELESS = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Player:
+class Player(Struct, frozen=True):
     """A ``<score-instrument>``: its name, standard sound, and players.
 
     ``solo`` and ``ensemble`` are as in the file; an ensemble without a count is 0.
@@ -36,8 +37,7 @@ class Player:
     ensemble: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ListedPart:
+class ListedPart(Struct, frozen=True):
     """A part as the part list describes it; ``programs`` are General MIDI numbers from 1."""
 
     id: str
@@ -47,8 +47,7 @@ class ListedPart:
     programs: tuple[int, ...] = ()
 
 
-@dataclass(slots=True)
-class Recognised:
+class Recognised(Struct):
     """A listed part with its instrument in the graph, if there is one.
 
     ``shares_name`` is true where the name may mean something else, such as a voice.

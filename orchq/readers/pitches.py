@@ -1,7 +1,9 @@
 """Converts written pitch to sounding pitch."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.knowledge import Instrument
 from orchq.notation import STEPS, Pitch
@@ -13,8 +15,7 @@ from orchq.score import Event
 _WIDEST_ALTERATION = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Transposition:
+class Transposition(Struct, frozen=True):
     """The interval from written to sounding pitch; ``steps`` is the distance in letters."""
 
     semitones: int = 0

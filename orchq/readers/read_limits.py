@@ -1,10 +1,9 @@
 """Limits on the size of score files."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class ReadLimits:
+class ReadLimits(Struct, frozen=True):
     """Bounds against files made to exhaust memory or time; users can raise each of them.
 
     ``max_bytes`` bounds the XML once unpacked, ``max_converted_bytes`` a file in another format,

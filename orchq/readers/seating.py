@@ -9,7 +9,8 @@ orchestras alike. Last, a part that prints a divisi or its end is a section.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.knowledge import Knowledge
 from orchq.readers.parts import Recognised
@@ -28,8 +29,7 @@ _NEUTRAL_SOUNDS = ("keyboard.", "voice.", "synth.", "effect.", "pluck.", "string
 _NEUTRAL_PROGRAMS = frozenset({*range(1, 9), *range(17, 47), *range(49, 56), *range(81, 129)})
 
 
-@dataclass(frozen=True, slots=True)
-class Seats:
+class Seats(Struct, frozen=True):
     """The players of a part: a section or one, and how many where that is known."""
 
     section: bool

@@ -1,7 +1,8 @@
 """Looks up printed signs and words in the graph, each only once."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.knowledge import Knowledge
 from orchq.readers.printed_text import cleaned
@@ -28,8 +29,7 @@ SCORDATURA = OQ + "scordatura"
 FERMATA = OQ + "tempo-fermata"
 
 
-@dataclass(frozen=True, slots=True)
-class RecognisedWords:
+class RecognisedWords(Struct, frozen=True):
     """A printed text with the directives recognized in it."""
 
     text: str

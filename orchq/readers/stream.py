@@ -1,10 +1,10 @@
 """Parses XML into measures, one at a time, for both orders of MusicXML."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Literal, cast
 
 from lxml import etree
+from msgspec import Struct
 
 from orchq.errors import ReadError
 from orchq.readers.container import SAFE
@@ -14,8 +14,7 @@ from orchq.readers.source import Element, InputFile
 _TAGS = ("score-partwise", "score-timewise", "part-list", "part", "measure")
 
 
-@dataclass(frozen=True, slots=True)
-class StreamItem:
+class StreamItem(Struct, frozen=True):
     """The next step in the file.
 
     ``kind`` is ``header`` (``element`` is the root, read up to the list of parts), ``part``

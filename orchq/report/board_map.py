@@ -1,9 +1,10 @@
 """The fingerboard of an instrument as a map: notes, positions and natural harmonics."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from html import escape
 from math import log2
+
+from msgspec import Struct
 
 from orchq.derive.hand import HandModel
 from orchq.knowledge import InstrumentString
@@ -18,8 +19,7 @@ _NATURALS = frozenset({0, 2, 4, 5, 7, 9, 11})
 _DIAMOND = 6
 
 
-@dataclass(frozen=True, slots=True)
-class TouchedNode:
+class TouchedNode(Struct, frozen=True):
     """Where a string (1 is the highest) is touched for a harmonic, and what then sounds.
 
     ``place`` is the part of its length from the nut, from 0 to 1.

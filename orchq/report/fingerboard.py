@@ -5,8 +5,9 @@ styles may hold it; lines and letters take the color of the text around it.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from orchq.derive.hand import HandModel, span_mm, stop_mm
 from orchq.derive.path.board import board_of
@@ -23,8 +24,7 @@ _LEAST_SHOWN = 8
 _MARGIN = 2
 
 
-@dataclass(frozen=True, slots=True)
-class BoardNote:
+class BoardNote(Struct, frozen=True):
     """A note on the fingerboard.
 
     ``string`` counts from 1, the highest; ``semitones`` above the open string, 0 for an open one;
@@ -37,8 +37,7 @@ class BoardNote:
     finger: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class BoardPicture:
+class BoardPicture(Struct, frozen=True):
     """One fingerboard: what stands above it, the notes, and whether they come one after another.
 
     Those of a line are numbered in their order; of a stop the span is drawn below.

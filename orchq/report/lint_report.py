@@ -1,8 +1,9 @@
 """What linting found, for people and programs."""
 
 import json
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from orchq.lint import Fault, Involved, LintReport
 from orchq.project import Unread

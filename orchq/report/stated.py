@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import replace
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from orchq.knowledge import Limit
 from orchq.questions import Graph

@@ -1,12 +1,11 @@
 """Tables of pages: what they hold; ``tables.html.jinja`` writes their heads and cells."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.notation import Pitch
 
 
-@dataclass(frozen=True, slots=True)
-class TableRow:
+class TableRow(Struct, frozen=True):
     """One row of a table: ``cites`` are numbers in the list of sources."""
 
     cells: tuple[str, ...]
@@ -14,8 +13,7 @@ class TableRow:
     notes: tuple[Pitch, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A table of a page.
 
     ``missing`` is the reason when there is none; ``key`` is its identifier on the page, and

@@ -1,8 +1,10 @@
 """Findings that someone has accepted: set apart from the others, and never silent."""
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass, replace
 from typing import Literal, Protocol, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.rules.finding import Accepted, FileReport, Finding
 from orchq.score import Acceptance
@@ -47,8 +49,7 @@ def accepts_nothing(what: str) -> str:
     return f"{what} no longer accepts anything"
 
 
-@dataclass(frozen=True, slots=True)
-class _OnEvent:
+class _OnEvent(Struct, frozen=True):
     """A rule, by slug, accepted on an event."""
 
     rule: str

@@ -6,11 +6,12 @@ Only the address that is given is opened: no redirection is followed and no prox
 import urllib.error
 import urllib.request
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
 from http.client import HTTPException
 from typing import IO
 from urllib.parse import urlsplit
 
+from msgspec import Struct
+from msgspec.structs import asdict
 from pyoxigraph import QueryResultsFormat, QuerySolutions, parse_query_results
 
 from orchq.errors import OrchqError
@@ -32,8 +33,7 @@ _PLACES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class FoundAtEndpoint:
+class FoundAtEndpoint(Struct, frozen=True):
     """One finding: the event by its IRI, its part, printed measure and beat in quarter notes."""
 
     event: str

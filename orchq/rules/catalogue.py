@@ -3,9 +3,9 @@
 import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, NamedNode, Quad, Store
 
 from orchq.evidence import Evidence
@@ -46,8 +46,7 @@ _QUERY_PROPERTIES = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class RuleInfo:
+class RuleInfo(Struct, frozen=True):
     """The description of a rule.
 
     ``severities`` are those that it can report, the gravest first; ``evidence`` is what the
@@ -70,8 +69,7 @@ class RuleInfo:
     targets: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """One query of a rule.
 
     ``target`` is the IRI of the class whose nodes are checked; ``query`` is the SELECT as it

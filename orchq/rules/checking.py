@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import islice
 from pathlib import Path
 from time import perf_counter
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.derive.circumstances import level_of_players
@@ -121,8 +122,7 @@ def check_score(
     return accept_in_excerpt(report, score.acceptances, ran)
 
 
-@dataclass(frozen=True, slots=True)
-class _Running:
+class _Running(Struct, frozen=True):
     """Rules to run: ``shapes`` are those of the core, ``own`` those of extensions."""
 
     knowledge: Knowledge

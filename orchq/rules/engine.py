@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from msgspec import Struct
 from pyoxigraph import (
     BlankNode,
     DefaultGraph,
@@ -35,8 +35,7 @@ COLUMNS = ("this", "value", "other", "limit")
 Term = NamedNode | BlankNode | Literal | Triple | None
 
 
-@dataclass(frozen=True, slots=True)
-class ResultRow:
+class ResultRow(Struct, frozen=True):
     """One result of a shape: the node in focus and the columns that explain it."""
 
     focus: str

@@ -1,7 +1,8 @@
 """What a check reports."""
 
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from orchq.displays import shown
 from orchq.evidence import Evidence
@@ -9,16 +10,14 @@ from orchq.score import Heading
 from orchq.severity import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class Proposal:
+class Proposal(Struct, frozen=True):
     """Something to write instead; ``verified`` when it was applied and checked again."""
 
     do: str
     verified: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ValidationResult:
+class ValidationResult(Struct, frozen=True):
     """What a SHACL engine would report: the node in focus, the shape it breaks, as IRIs."""
 
     focus: str
@@ -26,8 +25,7 @@ class ValidationResult:
     message: str
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where something was found.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0 in the part, ``beat``
@@ -43,8 +41,7 @@ class Place:
     results: tuple[ValidationResult, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One mistake, at one place or at several of the same part.
 
     ``measure``, ``measure_index``, ``beat``, ``notes``, ``event`` and ``results`` are those of the
@@ -86,8 +83,7 @@ Where = Literal["excerpt", "settings", "baseline"]
 """What accepts a finding: a triple of the excerpt, the settings or a baseline."""
 
 
-@dataclass(frozen=True, slots=True)
-class Accepted:
+class Accepted(Struct, frozen=True):
     """A finding that someone has accepted: counted, and shown with the reason."""
 
     finding: Finding
@@ -95,8 +91,7 @@ class Accepted:
     where: Where
 
 
-@dataclass(frozen=True, slots=True)
-class PartReport:
+class PartReport(Struct, frozen=True):
     """A part of the file: ``instrument`` is the slug of the graph, or ``None`` if unknown.
 
     ``level`` is the slug of the level of player that the part was judged for; ``section`` is true
@@ -113,8 +108,7 @@ class PartReport:
     section: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Seconds:
+class Seconds(Struct, frozen=True):
     """How long reading, deriving, the rules and trying out advice took."""
 
     read: float
@@ -128,8 +122,7 @@ class Seconds:
         return self.read + self.derive + self.rules + self.advice
 
 
-@dataclass(frozen=True, slots=True)
-class FileReport:
+class FileReport(Struct, frozen=True):
     """The outcome of checking one file; ``notes`` counts the noteheads of checked parts.
 
     ``findings`` are those that stand; ``accepted`` are those that someone has accepted.

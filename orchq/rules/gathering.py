@@ -1,7 +1,8 @@
 """Findings gathered: one recurring cause is one finding, with all its places."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.rules.finding import Accepted, FileReport, Finding, Where
 

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, Literal, NamedNode, QuerySolutions, Store
 
 from orchq.errors import OrchqError
@@ -22,8 +22,7 @@ _FIRST_IRI = re.compile("<([^<>]+)>")
 _HELD = frozenset({"path", "message", "name", "order", "severity"})
 
 
-@dataclass(frozen=True, slots=True)
-class StructureFault:
+class StructureFault(Struct, frozen=True):
     """A node of an excerpt that breaks a structure shape.
 
     ``shape`` is the property shape, ``path`` its property or the first of several; ``value`` is
@@ -67,8 +66,7 @@ def excerpt_vocabulary(files: Sequence[Path]) -> frozenset[str]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Constraint:
+class _Constraint(Struct, frozen=True):
     """One constraint of a property shape; ``name`` is its local name in SHACL.
 
     ``steps`` is the path in SPARQL, ``path`` the first property of it.

@@ -7,9 +7,9 @@ Before the first it drops the ability to open files and connections, where the s
 import json
 import sys
 from collections.abc import Iterator
-from dataclasses import asdict
 from typing import Any
 
+from msgspec.structs import asdict
 from pyoxigraph import (
     BlankNode,
     Literal,

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.knowledge.store import PROLOGUE
@@ -16,8 +17,7 @@ SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _POSITION = re.compile(r"error at (\d+):\d+: ")
 
 
-@dataclass(frozen=True, slots=True)
-class Flaw:
+class Flaw(Struct, frozen=True):
     """A flaw of a rule or a question, reported at a ``node``.
 
     ``kind`` names the flaw, ``line`` counts from 1 in the file where it is known; with a mere

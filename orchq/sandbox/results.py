@@ -4,9 +4,9 @@ The engine would fetch what SERVICE names, so queries are parsed and refused bef
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
+from msgspec import Struct
 from pyoxigraph import (
     QueryBoolean,
     QueryResultsFormat,
@@ -23,8 +23,7 @@ Form = Literal["table", "json", "csv"]
 """Formats of a result; a table is made from JSON."""
 
 
-@dataclass(frozen=True, slots=True)
-class QueryResult:
+class QueryResult(Struct, frozen=True):
     """Solutions and truth in the JSON or CSV of SPARQL 1.1, triples in Turtle or JSON-LD."""
 
     kind: Literal["solutions", "truth", "triples"]

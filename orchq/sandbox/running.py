@@ -4,9 +4,9 @@ Such a query may never end, or crash the engine: neither affects the caller.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import Struct, field
 from pyoxigraph import (
     BlankNode,
     Literal,
@@ -40,8 +40,7 @@ Term = NamedNode | BlankNode | Literal
 Row = dict[str, Term]
 
 
-@dataclass(frozen=True, slots=True)
-class Query:
+class Query(Struct, frozen=True):
     """A SELECT with variables bound to terms; ``name`` identifies it in messages."""
 
     name: str

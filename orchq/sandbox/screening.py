@@ -7,7 +7,8 @@ that passes runs in a process that can open nothing.
 
 import re
 from collections.abc import Container, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.terms import PREFIXES
 
@@ -36,8 +37,7 @@ _REACHES_OUT = re.compile(r"SERVICE|(?<![\w?$:-])FROM(?![\w-])", re.IGNORECASE)
 _REPEATED = re.compile(r"([!^+-]\s*){9}")
 
 
-@dataclass(frozen=True, slots=True)
-class QueryFault:
+class QueryFault(Struct, frozen=True):
     """A fault of a query; ``line`` counts from 1 in it."""
 
     kind: str

@@ -1,7 +1,8 @@
 """Applies settings to the reports of a run: changes severities and accepts findings."""
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.errors import OrchqError, known
 from orchq.rules.accepting import accept, accepts_nothing

@@ -1,8 +1,9 @@
 """Settings as immutable values."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from orchq.errors import OrchqError, known
 from orchq.rules.finding import Finding
@@ -14,8 +15,7 @@ _NEAR = 0.01
 """Tolerance of an accepted beat in quarter notes: thirds are written as decimals."""
 
 
-@dataclass(frozen=True, slots=True)
-class AcceptedPlace:
+class AcceptedPlace(Struct, frozen=True):
     """Findings of a rule in a measure of a part that are accepted, and why.
 
     ``part`` is the part's name or its identifier, ``measure`` the printed number; ``beat``
@@ -49,8 +49,7 @@ class AcceptedPlace:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Struct, frozen=True):
     """The settings of a project; unset ones are ``None`` or empty.
 
     ``path`` is the file as shown to the user. ``level``, ``trust``, ``run``, ``leave_out``

@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, floor
+
+from msgspec import Struct
 
 from orchq.survey.sightings import Sighting, Subject
 from orchq.terms import oq
@@ -30,8 +31,7 @@ _PLACES = {
 """Decimal places of figures that are no whole numbers by nature."""
 
 
-@dataclass(frozen=True, slots=True)
-class Counts:
+class Counts(Struct, frozen=True):
     """How much was measured, and how much of it is as extreme as the limit or more so.
 
     ``quantile`` is the share of notes that lie within.
@@ -46,8 +46,7 @@ class Counts:
     reaching_composers: int
 
 
-@dataclass(frozen=True, slots=True)
-class Attested:
+class Attested(Struct, frozen=True):
     """A limit measured on scores, for players of a level (an IRI).
 
     ``figures`` are by property, as in sightings, rounded so that the limit holds where it was

@@ -2,15 +2,15 @@
 
 import os
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.inputs import files_below
 
 
-@dataclass(frozen=True, slots=True)
-class ScoreFile:
+class ScoreFile(Struct, frozen=True):
     """A file to be measured.
 
     ``work`` is its path below the folder that was given, with slashes; ``collection`` is that

@@ -2,8 +2,9 @@
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from orchq.derive.placed import Placed
 from orchq.derive.states import FINAL_BARLINE
@@ -12,8 +13,7 @@ from orchq.survey.surveyed import SurveyedStaff
 from orchq.terms import slug_of
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """A passage that goes on: what it has in common, where it began, how far it has come."""
 
     common: object

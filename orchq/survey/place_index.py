@@ -13,9 +13,9 @@ import sys
 from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode
 
 from orchq.errors import OrchqError
@@ -51,8 +51,7 @@ _PartKey = tuple[int, str, str]
 _Position = tuple[str, int, int, float]
 
 
-@dataclass(frozen=True, slots=True)
-class _Filed:
+class _Filed(Struct, frozen=True):
     """A work as its data set files it; ``composer`` is a key."""
 
     data_set: str
@@ -63,8 +62,7 @@ class _Filed:
     movement: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Shown:
+class _Shown(Struct, frozen=True):
     """A place with its facts in the index; places of one ``cell`` are alike.
 
     ``order`` puts first what is shown first.

@@ -7,16 +7,16 @@ or a tremolo lasts, the most that there is for anything to be done in. They are 
 tempo is known.
 """
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 PlayersSetting = Literal["solo", "section"]
 TempoKind = Literal["marked", "assumed", "none"]
 """``marked``: a figure is printed or stored; ``assumed``: from a tempo word; ``none``: unknown."""
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(Struct, frozen=True):
     """A file.
 
     ``work`` is its path below the folder that was given, with slashes; ``collection`` is that
@@ -36,8 +36,7 @@ class Work:
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class RowPlace:
+class RowPlace(Struct, frozen=True):
     """Where something stands: what every row but that of a file begins with.
 
     ``measure`` is the printed number, ``measure_index`` counts from 0; ``beat`` counts quarter
@@ -54,8 +53,7 @@ class RowPlace:
     beat: float
 
 
-@dataclass(frozen=True, slots=True)
-class PitchRow(RowPlace):
+class PitchRow(RowPlace, frozen=True):
     """A pitch that an instrument is given in one way of playing; the place is the first.
 
     ``way`` is ``arco``, ``pizzicato``, ``harmonic`` or ``stick``; the pitch of a harmonic is what
@@ -68,8 +66,7 @@ class PitchRow(RowPlace):
     notes: int
 
 
-@dataclass(frozen=True, slots=True)
-class PassageRow(RowPlace):
+class PassageRow(RowPlace, frozen=True):
     """Events one after another under one technique and one dynamic; the place is the first.
 
     There is one row for each technique in force. ``rank`` is that of the dynamic, and ``text``
@@ -85,8 +82,7 @@ class PassageRow(RowPlace):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class RunRow(RowPlace):
+class RunRow(RowPlace, frozen=True):
     """Even notes of one stroke, or plucked; ``seconds`` lead from the first to the last attack."""
 
     stroke: str
@@ -98,8 +94,7 @@ class RunRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeRow(RowPlace):
+class ChangeRow(RowPlace, frozen=True):
     """A change of the way of playing; the place is where the new one begins.
 
     ``kind`` is ``pluck-bow``, ``mute``, ``tuning``, ``string-call`` or ``bow-return``; ``beats``
@@ -114,8 +109,7 @@ class ChangeRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class SlurRow(RowPlace):
+class SlurRow(RowPlace, frozen=True):
     """A slur that shows one bow; ``notes`` counts attacks, and a chord as one.
 
     ``stroke`` is ``portato`` where every note has a dash, ``slurred-staccato`` where every note
@@ -130,8 +124,7 @@ class SlurRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class StopRow(RowPlace):
+class StopRow(RowPlace, frozen=True):
     """Notes that one player takes at once, of a divisi those of the worst placed player.
 
     ``pitches`` and ``intervals`` (semitones between neighbours) go from the lowest up. ``struck``
@@ -152,8 +145,7 @@ class StopRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonicRow(RowPlace):
+class HarmonicRow(RowPlace, frozen=True):
     """A harmonic, read at its best.
 
     ``string`` counts from 1, the highest; ``node`` is the partial that sounds.
@@ -166,16 +158,14 @@ class HarmonicRow(RowPlace):
     touched: str
 
 
-@dataclass(frozen=True, slots=True)
-class DivisiRow(RowPlace):
+class DivisiRow(RowPlace, frozen=True):
     """A passage divided into ``parts``; the place is its first event."""
 
     parts: int
     events: int
 
 
-@dataclass(frozen=True, slots=True)
-class TremoloRow(RowPlace):
+class TremoloRow(RowPlace, frozen=True):
     """A tremolo or trill that no rest breaks; ``notes`` counts attacks as written."""
 
     technique: str
@@ -184,8 +174,7 @@ class TremoloRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class WordRow(RowPlace):
+class WordRow(RowPlace, frozen=True):
     """Words printed in string parts of one work; the place is the first of ``count``.
 
     ``directives`` is what the graph makes of it and ``unknown`` what is left over;
@@ -200,8 +189,7 @@ class WordRow(RowPlace):
     technique_words: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LeapRow(RowPlace):
+class LeapRow(RowPlace, frozen=True):
     """A leap that moves the left hand, at its second note; the speed is in millimetres a second."""
 
     travel_speed: float | None
@@ -209,8 +197,7 @@ class LeapRow(RowPlace):
     tempo: TempoKind
 
 
-@dataclass(frozen=True, slots=True)
-class StopRunRow(RowPlace):
+class StopRunRow(RowPlace, frozen=True):
     """Double stops of one length with no note in common from one to the next."""
 
     stops: int

@@ -2,8 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.derive.hand import StopSolver, hand_model, solver_for
 from orchq.errors import OrchqError
@@ -48,8 +50,7 @@ its figure would say little about the others; degrees of loudness and the time f
 alike for all."""
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """What a limit is about: kind (local name of its class), holder and technique as IRIs.
 
     The holder is an instrument or a family; ``about`` are further properties with their values.
@@ -61,8 +62,7 @@ class Subject:
     about: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Sighting:
+class Sighting(Struct, frozen=True):
     """A passage that shows how far scores go.
 
     ``figures`` are by the property of the limit that they would be; dynamics as ranks, pitches as
@@ -82,8 +82,7 @@ class Sighting:
     tempo: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Claim:
+class _Claim(Struct, frozen=True):
     """What one row shows, whoever it would hold for.
 
     ``unasked`` counts although nobody else states such a limit.

@@ -1,9 +1,10 @@
 """The tables of surveys, read back."""
 
 from collections.abc import Collection, Iterable
-from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from orchq.errors import ReadError
 from orchq.survey.rows import TABLES, Row

@@ -7,9 +7,11 @@ import json
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.errors import OrchqError, explained
 from orchq.files import write_whole
@@ -28,8 +30,7 @@ _DONE = ".done"
 """The folder, in that of the tables, with the results of single files."""
 
 
-@dataclass(frozen=True, slots=True)
-class SurveyedFile:
+class SurveyedFile(Struct, frozen=True):
     """The outcome for a file: where its result is kept, or the error."""
 
     file: ScoreFile
@@ -37,8 +38,7 @@ class SurveyedFile:
     error: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Survey:
+class Survey(Struct, frozen=True):
     """How files are measured, and the folder that tables go to.
 
     ``read`` opens a score, a function that other processes find by name. ``state`` stands for the

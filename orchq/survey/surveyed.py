@@ -1,9 +1,10 @@
 """A staff that is measured: what is judged, and how its rows are written."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+
+from msgspec import Struct
 
 from orchq.derive.clock import Tempo
 from orchq.derive.harmonic_facts import ResolvedHarmonic
@@ -20,8 +21,7 @@ At = tuple[str, str, int, str, PlayersSetting, str, int, float]
 Timed = tuple[float | None, TempoKind]
 
 
-@dataclass(frozen=True)
-class SurveyedStaff:
+class SurveyedStaff(Struct, frozen=True, dict=True):
     """A staff of a work, which its rows name."""
 
     work: str

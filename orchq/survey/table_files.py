@@ -1,12 +1,13 @@
 """Rows to tables in Parquet and CSV."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
 from functools import partial
 from importlib import import_module
 from pathlib import Path
 from types import ModuleType
 from typing import Any, get_type_hints
+
+from msgspec.structs import fields
 
 from orchq.errors import OrchqError
 from orchq.files import write_whole

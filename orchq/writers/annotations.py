@@ -5,8 +5,9 @@ stands in place of. Programs that read MusicXML pass over them.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from xml.sax.saxutils import escape
+
+from msgspec import Struct
 
 from orchq.readers.source import Element
 from orchq.writers.score_text import Extent, ScoreText, narrowed, widened
@@ -14,8 +15,7 @@ from orchq.writers.score_text import Extent, ScoreText, narrowed, widened
 _BEGIN, _END = b"<?orchq-annotation ", b"<?orchq-end?>"
 
 
-@dataclass(frozen=True, slots=True)
-class Annotation:
+class Annotation(Struct, frozen=True):
     """A text at one event of a part (its identifier in the file), and the heads to be coloured.
 
     ``first`` and ``heads`` are places among the children of the measure, ``colour`` is as in

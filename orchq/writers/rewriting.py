@@ -7,7 +7,8 @@ refused with the reason: nothing is written then.
 
 from collections.abc import Iterable, Iterator
 from copy import deepcopy
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Knowledge

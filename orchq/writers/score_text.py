@@ -3,12 +3,12 @@
 import re
 from collections.abc import Mapping
 from copy import copy
-from dataclasses import dataclass
 from io import BytesIO
 from typing import cast
 from xml.parsers import expat
 
 from lxml import etree
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.readers.container import SAFE
@@ -33,8 +33,7 @@ _Path = list[tuple[str, Mapping[str, str], int]]
 """The elements from the root on, each with name, attributes and first byte."""
 
 
-@dataclass(frozen=True, slots=True)
-class Extent:
+class Extent(Struct, frozen=True):
     """An element in the text: its name, and the bytes from its first to behind its last."""
 
     tag: str

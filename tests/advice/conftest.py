@@ -1,10 +1,10 @@
 """Short scores for advice, written as a line of notes with what is printed above it."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from orchq import load
 from orchq.advice import Workbench, verified_rewritings

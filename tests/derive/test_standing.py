@@ -1,9 +1,9 @@
 """What still holds, and what may have been forgotten."""
 
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from msgspec.structs import replace
 
 from orchq.derive.changes import Changes
 from orchq.derive.staves import Staff, staves_of

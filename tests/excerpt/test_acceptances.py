@@ -1,8 +1,7 @@
 """An excerpt accepts findings by triples: with a reason, on its own events, never in silence."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 import orchq
 from orchq.excerpt import score_from_quads, score_quads

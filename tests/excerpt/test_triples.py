@@ -1,9 +1,9 @@
 """Scores become triples and come back; triples that are wrong are refused in one sentence."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from pyoxigraph import RdfFormat, parse
 
 import orchq

@@ -8,10 +8,10 @@ semitones; all other spans, fingerboard lengths and soloists' heights are from m
 
 import csv
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from orchq import load
 from orchq.derive.hand import Frame, HandModel, Level, hand_weights

@@ -1,9 +1,9 @@
 """Hand models and harmonic limits from the graph."""
 
-from dataclasses import fields, replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import fields, replace
 
 from orchq.derive.hand import EffortWeights, Frame, HandModel, hand_model, hand_weights
 from orchq.derive.harmonic_limits import HarmonicLimits, harmonic_limits, judged_limits

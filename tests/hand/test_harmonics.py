@@ -1,10 +1,10 @@
 """Harmonics against published tables, all of them computed."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from orchq.derive.hand import HandModel, node_at, nodes
 from orchq.derive.harmonic_limits import HarmonicLimits

@@ -1,12 +1,12 @@
 """What must hold of every shape, whoever plays it."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from orchq.derive.hand import Grade, HandModel, Level, Playing, Stop, solver_for
 

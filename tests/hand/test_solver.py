@@ -1,8 +1,7 @@
 """How shapes come out, with fingers and reasons."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from orchq.derive.hand import (
     Frame,

@@ -1,9 +1,9 @@
 """Which limits hold, by how specific and how well known they are."""
 
-from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
+from msgspec.structs import replace
 
 from orchq import load
 from orchq.knowledge import Limit

@@ -1,6 +1,5 @@
 """Limits weighed: zones and their ends, and what must hold whatever the limits are."""
 
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
@@ -8,6 +7,7 @@ from types import MappingProxyType
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from orchq import load
 from orchq.knowledge import VERDICTS, Limit, Yardstick, Zone

@@ -22,7 +22,7 @@ INTO = "    FILTER (?value = oq:col-legno-battuto)"
 AWAY = "SERVICE <http://127.0.0.1:9/> { ?s ?p ?o }"
 ENDLESS = "?a ?b ?c . ?d ?e ?f . ?g ?h ?i . ?j ?k ?l . FILTER (?c != ?l)"
 
-LITTLE = 300 * 1024**2
+LITTLE = 320 * 1024**2
 """Bytes in which the engine starts, and no answer without end has room."""
 
 REACHING = {

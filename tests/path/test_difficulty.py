@@ -1,12 +1,12 @@
 """Difficulty grows with speed and with notes, and says why."""
 
 import json
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 import orchq
 from orchq.derive.path import difficulty_of, hardest_usual

@@ -1,8 +1,9 @@
 """Planters of what no string, hand or reader answers; importing this module registers them."""
 
-from dataclasses import replace
 from fractions import Fraction
 from random import Random
+
+from msgspec.structs import replace
 
 from orchq.notation import Pitch
 from orchq.score import Note, Slur

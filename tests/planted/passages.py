@@ -5,9 +5,11 @@ two of rest, two played. The rests leave time for every change of technique at t
 the window.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from random import Random
+
+from msgspec.structs import replace
 
 from orchq.knowledge import Instrument, Knowledge
 from orchq.notation import Pitch

@@ -1,8 +1,9 @@
 """Planters for the rules about pedals and open strings; importing this module registers them."""
 
-from dataclasses import replace
 from fractions import Fraction
 from random import Random
+
+from msgspec.structs import replace
 
 from orchq.notation import Pitch
 from orchq.score import Note

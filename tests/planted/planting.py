@@ -1,9 +1,11 @@
 """One planter for each rule: it spoils a legal passage and says where the rule must speak."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
+
+from msgspec.structs import replace
 
 from orchq.notation import Pitch
 from orchq.score import Hairpin

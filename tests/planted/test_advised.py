@@ -1,10 +1,10 @@
 """What is proposed against planted mistakes and those of the demo helps, and harms nothing."""
 
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 import orchq
 from orchq.advice import Rewriting, Workbench, verified_rewritings

@@ -1,9 +1,10 @@
 """Planters for the rules about clock and bow; importing this module registers them."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
 from random import Random
+
+from msgspec.structs import replace
 
 from orchq.notation import Pitch
 from orchq.score import Event, Mark, Note, Slur

@@ -2,7 +2,6 @@
 
 import json
 import sys
-from dataclasses import FrozenInstanceError
 from html.parser import HTMLParser
 
 import pytest
@@ -60,7 +59,7 @@ def test_answers_are_a_sequence_of_frozen_values(ask):
     assert len(found) == 2
     assert found[0] is next(iter(found))
     assert found[:1] == (found[0],)
-    with pytest.raises(FrozenInstanceError):
+    with pytest.raises(AttributeError):
         found[0].softest = "pppp"
     assert repr(found) == "<2 answers to dynamics(on='violin', technique='spiccato')>"
 

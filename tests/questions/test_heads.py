@@ -2,10 +2,10 @@
 
 import inspect
 import re
-from dataclasses import fields, is_dataclass
 from typing import get_args, get_type_hints
 
 import pytest
+from msgspec import Struct
 from pyoxigraph import Store
 
 from orchq.errors import OrchqError
@@ -45,9 +45,9 @@ def test_the_function_takes_what_the_file_says(question):
 @QUESTIONS
 def test_the_answers_have_the_columns_that_the_file_says(question):
     (answer,) = get_args(get_type_hints(function_of(question))["return"])
-    assert is_dataclass(answer)
-    assert answer.__dataclass_params__.frozen
-    names = [each.name for each in fields(answer)]
+    assert issubclass(answer, Struct)
+    assert answer.__struct_config__.frozen
+    names = list(answer.__struct_fields__)
     assert names == [*(column.name for column in question.columns), "evidence"]
 
 

@@ -8,11 +8,12 @@ exp:severity "violation" ]``. Terms in the namespace ``made:`` come from ``knowl
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from pyoxigraph import NamedNode, Quad, Store
 
 from orchq.derive.derivation import Derivation, derive

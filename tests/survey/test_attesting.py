@@ -2,11 +2,11 @@
 
 import subprocess
 import sys
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from rdflib import Graph, Literal, Namespace
 from rdflib.namespace import RDF
 

@@ -1,9 +1,9 @@
 """The index of places: what it takes from the tables, and that it is well formed."""
 
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 from pyoxigraph import Literal, RdfFormat, Store, parse
 
 import orchq

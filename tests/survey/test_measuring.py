@@ -1,8 +1,7 @@
 """Rows of every table, each counted by hand in the scores of ``conftest``."""
 
-from dataclasses import asdict, fields
-
 import pytest
+from msgspec.structs import asdict, fields
 
 from orchq.derive.clock import tempo_bands
 from orchq.derive.hand import stop_mm

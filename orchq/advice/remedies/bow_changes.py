@@ -1,9 +1,10 @@
 """Where the bow changes, and where the way of playing does."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, add_slurs, change_word, print_word, take_event, take_spans

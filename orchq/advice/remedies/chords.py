@@ -1,10 +1,11 @@
 """Chords: shared out, broken, shortened below, or thinned."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from itertools import combinations, pairwise
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import (

@@ -1,7 +1,8 @@
 """The note elsewhere: in another octave, or in another part."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, add_event, set_notes, take_event, take_spans

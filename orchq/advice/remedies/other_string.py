@@ -1,8 +1,9 @@
 """Another string."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import change_notes, change_states, change_word

@@ -1,8 +1,9 @@
 """The work shared out in the section: by halves, note by note, or desk by desk."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_events, change_states, print_word

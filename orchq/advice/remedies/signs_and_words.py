@@ -1,8 +1,9 @@
 """Signs and words that go, or that are put in: the notes stay as they are."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from functools import partial
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import (

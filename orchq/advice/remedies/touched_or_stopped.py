@@ -1,7 +1,8 @@
 """The pitch touched or stopped: natural and artificial harmonics, and the plain note."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from orchq.advice.case import Candidate, Case, remedy
 from orchq.advice.edits import Edit, change_notes, change_signs, set_notes

@@ -1,9 +1,10 @@
 """Hand models from the numbers of the graph."""
 
 from collections.abc import Sequence
-from dataclasses import fields
 from decimal import Decimal
 from typing import cast, get_args
+
+from msgspec.structs import fields
 
 from orchq.derive.hand.grades import EffortWeights
 from orchq.derive.hand.hand_frames import FINGERS, Frame, HandModel, Level

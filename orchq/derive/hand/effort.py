@@ -1,8 +1,9 @@
 """The effort of one layout: that of its heights for any hand, and that of its fingers."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
+
+from msgspec import Struct
 
 from orchq.derive.hand.finger_fits import CACHE, HIGHEST_FINGER, Fingers, Fit, Stopped
 from orchq.derive.hand.hand_frames import HandModel
@@ -11,8 +12,7 @@ from orchq.derive.hand.reach import NEVER
 _EXPOSED = frozenset({5, 7})  # fourths and fifths, octaves apart or not
 
 
-@dataclass(frozen=True, slots=True)
-class LayoutDemand:
+class LayoutDemand(Struct, frozen=True):
     """The effort of the heights of a layout, before fingers are chosen.
 
     ``reach_over`` is the effort of fingers that arch over other strings, ``crossed`` counts

@@ -6,9 +6,10 @@ note between them.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
+
+from msgspec import Struct
 
 from orchq.derive.hand.hand_frames import FINGERS, Finger, Frame, HandModel
 from orchq.derive.hand.reach import NEVER, reach_of
@@ -36,8 +37,7 @@ def neighbours(layout: Layout) -> bool:
     return high - low == len(layout) - 1
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """The best fingers for a set of stopped notes, and what they cost.
 
     ``fingers`` answer the stopped notes one by one; ``barred`` counts the notes that a finger

@@ -5,8 +5,9 @@ open string becomes a stopped one. So the grade, the least effort over all finge
 get better by adding a note or by stopping one.
 """
 
-from dataclasses import dataclass
 from enum import IntEnum
+
+from msgspec import Struct
 
 
 class Grade(IntEnum):
@@ -24,8 +25,7 @@ class Grade(IntEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True, slots=True)
-class EffortWeights:
+class EffortWeights(Struct, frozen=True):
     """The weights of the effort and the bounds of the grades.
 
     Each is a judged number of the graph, defined there: ``oq:judged-hand-`` and the field name

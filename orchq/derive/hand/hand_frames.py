@@ -1,7 +1,9 @@
 """The hand model: one instrument in one player's hands, as the solver needs it."""
 
-from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.derive.hand.grades import EffortWeights
 
@@ -11,8 +13,7 @@ FINGERS: tuple[Finger, ...] = ("T", "1", "2", "3", "4")
 """Fingers in order along the string: the thumb, where used, lies lowest."""
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """How far apart two fingers can stand along the string, in millimeters.
 
     ``relaxed_mm`` is the unstretched hand, ``stretched_mm`` what an orchestral player reaches,
@@ -41,8 +42,7 @@ class Frame:
         return self.stretched_mm if level == "orchestral" else self.widest_mm
 
 
-@dataclass(frozen=True, slots=True)
-class HandModel:
+class HandModel(Struct, frozen=True, dict=True):
     """An instrument from the point of view of the left hand.
 
     ``strings`` are the open strings as MIDI numbers, highest string first; ``length_mm`` is
@@ -63,6 +63,7 @@ class HandModel:
     highest_stop: int
     frames: tuple[Frame, ...]
     secure_semitone: int
+    weights: EffortWeights
     step_semitones: int = 1
     level: Level = "orchestral"
     frets: bool = False
@@ -72,16 +73,17 @@ class HandModel:
     most_sustained: int | None = None
     forte_from: int | None = None
     limits: tuple[tuple[str, str], ...] = ()
-    weights: EffortWeights = field(kw_only=True)
-    _hash: int = field(default=0, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not self.strings or self.length_mm <= 0 or self.secure_semitone <= 0:
             raise ValueError("a hand model needs strings, their length and a secure height")
-        object.__setattr__(self, "_hash", hash((self.strings, self.level, self.frames)))
 
     def __hash__(self) -> int:
         return self._hash  # caches ask for it at every note
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.strings, self.level, self.frames))
 
     def resting_on(self, field: str) -> tuple[str, ...]:
         """IRIs of the limits that the value of this field comes from."""

@@ -4,9 +4,10 @@ A string touched at k/n of its length sounds its n-th partial when k and n have 
 divisor; the frequency of that partial is n times the string's own.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import gcd, log2
+
+from msgspec import Struct
 
 OWN_NODE_CENTS = 20
 """A touch sounds the lowest partial with a node within this many cents, under the fingertip."""
@@ -14,8 +15,7 @@ NEAR_NODE_CENTS = 50
 """Beyond this distance in cents from every node no harmonic is meant."""
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Struct, frozen=True):
     """The place ``k``/``n`` of a string counted from the nut, which sounds partial ``n``.
 
     ``touch`` and ``sound`` are the exact heights in semitones above the string's lowest note of

@@ -1,8 +1,9 @@
 """Reasons for the grade of a shape, as codes and in words."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from orchq.derive.hand.effort import LayoutDemand
 from orchq.derive.hand.finger_fits import Fit, Layout, Stopped, neighbours
@@ -43,8 +44,7 @@ PHYSICAL: frozenset[ReasonCode] = frozenset(
 """Codes that follow from the strings alone, whoever the player is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """One reason: a code, its words, and the IRIs of the limits it rests on."""
 
     code: ReasonCode

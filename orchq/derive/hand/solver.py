@@ -1,8 +1,9 @@
 """All ways to lay notes on strings, and the grade of the best one, struck, broken or plucked."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from orchq.derive.hand.effort import Efforts
 from orchq.derive.hand.finger_fits import Fingers, Fit, Layout, Stopped, neighbours
@@ -16,8 +17,7 @@ from orchq.errors import OrchqError
 _CACHE = 1 << 17
 
 
-@dataclass(frozen=True, slots=True)
-class Placement:
+class Placement(Struct, frozen=True):
     """One note on its string.
 
     ``pitch`` is a MIDI number, ``string`` counts from 1, the highest; ``semitones`` and ``mm``
@@ -37,8 +37,7 @@ class Placement:
         return self.semitones == 0
 
 
-@dataclass(frozen=True, slots=True)
-class Playing:
+class Playing(Struct, frozen=True):
     """How one player can take the notes in one way.
 
     ``effort`` is the measure behind the ``grade`` (infinite when impossible); ``fingering``
@@ -67,8 +66,7 @@ class Playing:
         return max((place.semitones for place in self.fingering), default=0)
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(Struct, frozen=True):
     """What one player can do with simultaneous notes.
 
     ``struck``: one bow stroke, all fingers down, on neighbouring strings. ``paired``: the lower
@@ -88,8 +86,7 @@ class Stop:
     wants_forte: bool
 
 
-@dataclass(slots=True)
-class _Best:
+class _Best(Struct):
     effort: float = NEVER
     layout: Layout = ()
     stopped: Stopped = ()

@@ -7,10 +7,10 @@ semitones.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from orchq.derive.hand import Frame, HandModel, stop_mm
@@ -39,8 +39,7 @@ _STEPS = (
 augmented or diminished one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fall:
+class Fall(Struct, frozen=True):
     """A finger that stops a string at some height while the hand is at a place.
 
     ``altered`` is true of a degree of the scale raised or lowered beyond the usual; ``extended``

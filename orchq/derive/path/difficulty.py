@@ -8,10 +8,10 @@ and without the last of them never harder.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 from pyoxigraph import Literal, NamedNode
 
 from orchq.derive.path.fingering import search_of
@@ -31,8 +31,7 @@ _SHORTEST_SECONDS = 0.25
 _STOPS = oq("demand-stops").value
 
 
-@dataclass(frozen=True, slots=True)
-class DifficultyGrade:
+class DifficultyGrade(Struct, frozen=True):
     """A grade of the scale; ``rank`` counts from 1, the easiest; ``score`` is its threshold.
 
     ``usual_for`` is the level of player (an IRI) of which no harder grade is usually asked.
@@ -45,8 +44,7 @@ class DifficultyGrade:
     usual_for: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class MeasureDifficulty:
+class MeasureDifficulty(Struct, frozen=True):
     """How hard a measure is; ``demands`` are shares of the effort by label, the greatest first."""
 
     index: int
@@ -56,8 +54,7 @@ class MeasureDifficulty:
     demands: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PartDifficulty:
+class PartDifficulty(Struct, frozen=True):
     """How hard a part is: as hard as its hardest measure. Measures without notes are left out."""
 
     name: str
@@ -72,8 +69,7 @@ class PartDifficulty:
         return tuple(ordered[:count])
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
+class _Scale(Struct, frozen=True):
     """The graph's demands: weights and kinds by cost, grades from the easiest."""
 
     weights: Weights

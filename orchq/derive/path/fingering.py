@@ -1,10 +1,11 @@
 """The likeliest fingering of a score: for every note its string, position and finger."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby
+
+from msgspec import Struct
 
 from orchq.derive.hand import HandModel
 from orchq.derive.path.board import board_of
@@ -17,8 +18,7 @@ from orchq.knowledge import Instrument, Knowledge
 from orchq.score import Event, Note, Score
 
 
-@dataclass(frozen=True, slots=True)
-class FingeredNote:
+class FingeredNote(Struct, frozen=True):
     """A note and its fingering.
 
     ``string`` counts from 1, the highest; ``position`` is as players number it, 0.5 for half
@@ -37,16 +37,14 @@ class FingeredNote:
     departs: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Taking:
+class Taking(Struct, frozen=True):
     """One attack with the posture that the path takes it in; ``None`` where there is none."""
 
     asked: Asked
     posture: Posture | None
 
 
-@dataclass(frozen=True, slots=True)
-class FingeredPart:
+class FingeredPart(Struct, frozen=True):
     """A part with its fingering; ``lines`` are the voices, attack by attack, as one hand plays."""
 
     name: str

@@ -1,8 +1,9 @@
 """Converts a staff to the lines that one hand plays, step by step, with printed fingerings."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
+
+from msgspec import Struct
 
 from orchq.derive.hand import HandModel
 from orchq.derive.hand.hand_frames import FINGERS, Finger
@@ -27,8 +28,7 @@ _HEADS_OF_A_HARMONIC = 3
 """What is stopped, what is touched and what sounds."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """One attack from the point of view of the hand.
 
     ``notes`` are the heads from the lowest up; ``step`` is what is searched, ``model`` the hand.
@@ -57,8 +57,7 @@ class Asked:
         return self.item.event
 
 
-@dataclass(slots=True)
-class _Attack:
+class _Attack(Struct):
     item: Placed
     events: list[Event]
     end: Fraction

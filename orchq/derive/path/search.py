@@ -1,11 +1,11 @@
 """The path of least cost over the postures of a line, and how much other paths agree with it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from orchq.derive.hand import HandModel
@@ -17,24 +17,21 @@ _CACHE = 1 << 15
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One attack of a line: what is to be taken, and when."""
 
     demand: Demand
     moment: Moment
 
 
-@dataclass(frozen=True, slots=True)
-class Transition:
+class Transition(Struct, frozen=True):
     """Costs of coming from each posture to each of the next, and their Boltzmann factors."""
 
     costs: Floats
     factors: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class Weights:
+class Weights(Struct, frozen=True):
     """The weight of each named term, as pairs.
 
     ``consensus`` is the credit for agreement with other paths; ``assumed_tempo`` is the tempo in

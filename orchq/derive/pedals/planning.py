@@ -3,8 +3,10 @@
 from bisect import insort
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import accumulate, groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.derive.pedals.settings import Setting
 from orchq.exact import Fraction
@@ -20,8 +22,7 @@ _MOST = 64
 """Most gaps searched for a chain of moves, and most moves searched for a stretch."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sounding:
+class Sounding(Struct, frozen=True):
     """A note of an attack: the letter of its string, its alteration, and where it ends."""
 
     letter: str
@@ -29,16 +30,14 @@ class Sounding:
     end: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class PluckedAttack:
+class PluckedAttack(Struct, frozen=True):
     """The notes plucked at one time; all times in one unit, such as quarter notes."""
 
     onset: Fraction
     notes: tuple[Sounding, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PedalMove:
+class PedalMove(Struct, frozen=True):
     """A pedal that moves in some gap from ``earliest`` to ``latest``, planned for ``gap``.
 
     Gaps count attacks: gap n lies right before attack n.
@@ -52,8 +51,7 @@ class PedalMove:
     gap: int
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
+class Clash(Struct, frozen=True):
     """One letter in several positions at an attack; ``held`` are alterations still sounding."""
 
     attack: int
@@ -62,8 +60,7 @@ class Clash:
     held: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rush:
+class Rush(Struct, frozen=True):
     """Moves of one foot that end at an attack, in the stretch that leaves the least time each."""
 
     attack: int
@@ -76,8 +73,7 @@ class Rush:
         return self.time / len(self.moves)
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """The initial setting, the moves in order, and the clashes and rushes."""
 
     start: Setting

@@ -2,12 +2,12 @@
 
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lxml import etree
+from msgspec import Struct
 
 from orchq.bounded import done
 from orchq.knowledge import Knowledge
@@ -36,8 +36,7 @@ _LONGEST_NAME = 40
 _PATIENCE = 120  # seconds; a long symphony takes ten
 
 
-@dataclass(frozen=True, slots=True)
-class Engraving:
+class Engraving(Struct, frozen=True):
     """A score engraved.
 
     ``systems`` are verovio's drawings by the number of the system, from 1. ``places`` are the
@@ -55,8 +54,7 @@ class Engraving:
     passages: Sequence[str] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class FingeredFor:
+class FingeredFor(Struct, frozen=True):
     """Whose fingering is drawn: ``level`` is the IRI of one, ``trust`` of the source to follow."""
 
     level: str | None = None

@@ -6,10 +6,11 @@ needs no process of its own.
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
 from typing import Any
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.notation import Pitch, middle_line, step_of
@@ -37,8 +38,7 @@ _UNITS = 28
 _SIGNS = {-2: "ff", -1: "f", 1: "s", 2: "x"}
 
 
-@dataclass(frozen=True, slots=True)
-class StaffDef:
+class StaffDef(Struct, frozen=True):
     """One staff: its name, and the clef at its beginning as sign and line (``G2``)."""
 
     label: str

@@ -4,8 +4,9 @@ Measures are those of verovio's drawing: 180 units lie between two lines of a st
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from orchq.severity import Severity
 
@@ -24,8 +25,7 @@ _SHAPES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A finding as it is shown at a note.
 
     ``name`` is the identifier of the finding on the page, ``number`` what is printed, and
@@ -40,8 +40,7 @@ class Label:
     leads: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """A rectangle; ``bottom`` is greater than ``top``."""
 
     left: int

@@ -1,8 +1,10 @@
 """What the page shows of one file: systems with their findings, and what stands beside them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from orchq.knowledge import Knowledge
 from orchq.knowledge.store import holds_triples
@@ -24,8 +26,7 @@ from orchq.rules.finding import Accepted, FileReport, Finding, PartReport
 from orchq.severity import rank
 
 
-@dataclass(frozen=True, slots=True)
-class FindingEntry:
+class FindingEntry(Struct, frozen=True):
     """A finding as it is shown; ``name`` is its identifier on the page.
 
     ``strip`` shows its places over the piece, ``before`` and ``after`` the passage as it is and as
@@ -54,8 +55,7 @@ class FindingEntry:
         return f"{self.number}, {self.finding.severity}, {self.part}, {self.where}{notes}"
 
 
-@dataclass(frozen=True, slots=True)
-class System:
+class System(Struct, frozen=True):
     """A system of the score with the findings in it; ``svg`` is safe to write into a page."""
 
     name: str
@@ -65,8 +65,7 @@ class System:
     entries: tuple[FindingEntry, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """What the page shows of one file; ``tabled`` are findings whose notes are not drawn.
 
     ``judged`` are the kinds of player that parts were judged for, each with the names of the parts.

@@ -6,10 +6,10 @@ written anew, with values that can neither name an address nor run anything.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from html import escape
 
 from lxml import etree
+from msgspec import Struct, field
 
 from orchq.inputs import without_controls
 from orchq.readers.container import SAFE
@@ -40,8 +40,7 @@ _WORDS = frozenset({"tempo", "dir", "dynam", "mNum", "fing", "reh", "ending"})
 _FONT = "Leipzig"
 
 
-@dataclass(slots=True)
-class Glyphs:
+class Glyphs(Struct):
     """The signs that drawings of one page share; ``needs_font`` when words hold signs too."""
 
     defined: dict[str, str] = field(default_factory=dict)
@@ -52,8 +51,7 @@ class Glyphs:
         return "".join(self.defined.values())
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """An SVG element, the measures that it shows in their order, and the findings it labels.
 
     Measures and findings are named by their identifiers.

@@ -1,8 +1,9 @@
 """The teacher's sheet assembled: what it is, where scores ask for it, exercises and the quiz."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from orchq.errors import OrchqError
 from orchq.knowledge import Instrument, Technique
@@ -29,8 +30,7 @@ _MOST_ITEMS = 10
 _HEADS = ("where", "at", "printed", "notes")
 
 
-@dataclass(frozen=True, slots=True)
-class LessonPlan:
+class LessonPlan(Struct, frozen=True):
     """What a lesson is about: a technique or a register, and an instrument, each by its name."""
 
     technique: str | None = None

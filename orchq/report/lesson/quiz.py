@@ -1,8 +1,9 @@
 """Questions for pupils from the graph's facts, with one right answer each and who says so."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from random import Random
+
+from msgspec import Struct
 
 from orchq.evidence import Evidence
 from orchq.knowledge import Instrument, Technique
@@ -14,8 +15,7 @@ _ALIKE = 5
 """Letters of a technique's name by which a word gives it away."""
 
 
-@dataclass(frozen=True, slots=True)
-class QuizItem:
+class QuizItem(Struct, frozen=True):
     """A question with its choices; ``right`` is the place of the right one, from 0."""
 
     question: str
@@ -29,8 +29,7 @@ class QuizItem:
         return chr(ord("a") + self.right)
 
 
-@dataclass(frozen=True, slots=True)
-class _Fact:
+class _Fact(Struct, frozen=True):
     """A question, what answers it rightly, and what answers others of its kind and not it."""
 
     question: str

@@ -2,7 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.questions import Graph
 from orchq.questions.naming import LANGUAGES
@@ -27,8 +28,7 @@ SELECT ?thing ?label ?class ?term ?form ?language ?basis ?source ?order WHERE {
 _PLURAL = "2"
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedForms:
+class PrintedForms(Struct, frozen=True):
     """What one term prints in one language; ``ground`` is empty where it rests on memory."""
 
     anchor: str
@@ -36,16 +36,14 @@ class PrintedForms:
     ground: str
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Struct, frozen=True):
     """A thing with its words by the tag of the language."""
 
     thing: Link
     words: Mapping[str, Sequence[PrintedForms]]
 
 
-@dataclass(frozen=True, slots=True)
-class Chapter:
+class Chapter(Struct, frozen=True):
     """The things of one class."""
 
     anchor: str

@@ -2,7 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.knowledge.facts import Facts
 from orchq.knowledge.model import Value
@@ -34,8 +35,7 @@ _ABOUT = (
 _SHOWN_APART = frozenset({*_ABOUT, "hasBasis", "accordingTo", "locator", "statement"})
 
 
-@dataclass(frozen=True, slots=True)
-class LimitStatement:
+class LimitStatement(Struct, frozen=True):
     """One statement: ``figures`` are its values with what each is."""
 
     anchor: str
@@ -47,8 +47,7 @@ class LimitStatement:
     locator: str
 
 
-@dataclass(frozen=True, slots=True)
-class Stating:
+class Stating(Struct, frozen=True):
     """A source, or a basis without one, with its statements."""
 
     anchor: str

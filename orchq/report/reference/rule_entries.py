@@ -1,6 +1,6 @@
 """The rule catalogue with what the page adds: remedies, shapes, terms that are asked for."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from orchq.questions import Graph
 from orchq.report.reference.term_links import Link, TermLinks
@@ -11,8 +11,7 @@ from orchq.rules.checking import rules_of
 from orchq.severity import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class RuleEntry:
+class RuleEntry(Struct, frozen=True):
     """A rule as the page shows it; ``shapes`` are anchors with the severity of each."""
 
     info: RuleInfo

@@ -6,9 +6,9 @@ from the name alone, so that a redirect from its IRI needs no list.
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from urllib.parse import quote
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, Literal, NamedNode, Triple
 
 from orchq.knowledge import Knowledge
@@ -29,8 +29,7 @@ _LOCAL = re.compile(r"[\w-]+")
 _NAME = re.compile(r"(?:rule/)?[\w-]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """A text that leads somewhere, or nowhere where ``href`` is empty."""
 
     text: str

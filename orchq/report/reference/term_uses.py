@@ -2,9 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, NamedNode, Quad
 
 from orchq.api import read
@@ -31,8 +31,7 @@ _FEW = 4
 """Statements of which none is left out."""
 
 
-@dataclass(frozen=True, slots=True)
-class TermUse:
+class TermUse(Struct, frozen=True):
     """A use of a term in Turtle, or in words where ``turtle`` is false; ``source`` says whose."""
 
     text: str

@@ -2,9 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad
 
 from orchq.knowledge.deprecation import deprecated_terms
@@ -44,8 +44,7 @@ _MOST_LINKS = 24
 """Things that one line of an entry names before it counts the rest."""
 
 
-@dataclass(frozen=True, slots=True)
-class EntryLine:
+class EntryLine(Struct, frozen=True):
     """One line of an entry; ``more`` counts the links that are left out."""
 
     head: str
@@ -53,8 +52,7 @@ class EntryLine:
     more: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Translation:
+class Translation(Struct, frozen=True):
     """A term in another language: the code of the language, label and definition."""
 
     language: str
@@ -62,8 +60,7 @@ class Translation:
     definition: str
 
 
-@dataclass(frozen=True, slots=True)
-class TermEntry:
+class TermEntry(Struct, frozen=True):
     """A term as the page describes it."""
 
     anchor: str
@@ -80,8 +77,7 @@ class TermEntry:
     translations: tuple[Translation, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Module:
+class Module(Struct, frozen=True):
     """The entries of one file of the ontology."""
 
     anchor: str

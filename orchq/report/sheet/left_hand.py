@@ -1,7 +1,8 @@
 """What the left hand does: harmonics along the strings, and double stops by interval."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.derive.harmonics import natural_harmonics
 from orchq.derive.states import ARCO
@@ -38,8 +39,7 @@ _ABOVE = 12
 """Semitones above the last string but one to which lower notes of double stops are listed."""
 
 
-@dataclass(frozen=True, slots=True)
-class NodePlace:
+class NodePlace(Struct, frozen=True):
     """Where strings are touched: ``place`` is the part of their length from the nut."""
 
     partial: int
@@ -48,8 +48,7 @@ class NodePlace:
     speech: str
 
 
-@dataclass(frozen=True, slots=True)
-class NaturalHarmonics:
+class NaturalHarmonics(Struct, frozen=True):
     """Natural harmonics: a row for each node towards the nut, a column for each string.
 
     ``nodes`` are all from nut to bridge, ``touched`` those of the strings that speak well.

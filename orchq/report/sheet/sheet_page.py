@@ -1,9 +1,10 @@
 """The sheet assembled: template, style, tables, drawings and sources."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+
+from msgspec import Struct
 
 from orchq.questions import Graph
 from orchq.report.engraved.system_drawing import Glyphs
@@ -19,8 +20,7 @@ from orchq.report.wording import attribution, one_line
 _HERE = Path(__file__).parent
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """A stretch of the scale of loudness in hundredths of its width; an open end has no mark."""
 
     left: float

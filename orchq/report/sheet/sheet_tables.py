@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from typing import TypedDict
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
@@ -27,8 +29,7 @@ _MOST_FORMS, _MOST_SHORT = 4, 3
 """Words of one language that a sheet shows; ``orchq ask terms`` has them all."""
 
 
-@dataclass(slots=True)
-class Citations:
+class Citations(Struct):
     """The sources on a page, numbered from 1 in the order of the page."""
 
     numbers: dict[Evidence, int] = field(default_factory=dict)
@@ -111,7 +112,7 @@ class SheetTables:
         spoken = [
             replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
         ]
-        table = self._table("Compass", replace(answers, answers=tuple(spoken)))
+        table = self._table("Compass", answers.keeping(spoken))
         return _with_notes(table, ("lowest", "highest"))
 
     def zones(self) -> Table:
@@ -352,8 +353,7 @@ class SheetTables:
         every = [answer for each in answers for answer in each]
         if not every:
             return Table(caption, missing="The graph has nothing on this.")
-        merged = replace(answers[0], answers=tuple(dict.fromkeys(every)), remarks=())
-        return self._table(caption, merged)
+        return self._table(caption, answers[0].keeping(dict.fromkeys(every)))
 
 
 def attempt(caption: str, make: Callable[[], Table]) -> Table:
@@ -366,8 +366,8 @@ def attempt(caption: str, make: Callable[[], Table]) -> Table:
 
 def _only(answers: Answers[Answer], dynamic: str) -> Answers[Answer]:
     """The answers about this very dynamic and not its neighbours."""
-    kept = tuple(each for each in answers if getattr(each, "dynamic", dynamic) == dynamic)
-    return replace(answers, answers=kept)
+    kept = (each for each in answers if getattr(each, "dynamic", dynamic) == dynamic)
+    return answers.keeping(kept)
 
 
 def _table(caption: str, heads: Sequence[str], rows: Sequence[TableRow], missing: str) -> Table:

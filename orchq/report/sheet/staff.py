@@ -1,7 +1,8 @@
 """Notes on a staff, in clefs that players of the instrument read."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from orchq.knowledge import Instrument
 from orchq.notation import Pitch
@@ -12,8 +13,7 @@ _FEW_LEDGER_LINES = 8
 """Steps from the middle line: two ledger lines."""
 
 
-@dataclass
-class StaffDrawing:
+class StaffDrawing(Struct, frozen=True):
     """Draws sounding pitches as an instrument reads them; ``clefs`` are sign and line, ``G2``."""
 
     instrument: Instrument

@@ -1,8 +1,8 @@
 import re
-from dataclasses import replace
 
 import pytest
 from lxml import html
+from msgspec.structs import replace
 
 import orchq
 from orchq.errors import OrchqError, ReadError

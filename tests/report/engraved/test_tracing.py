@@ -3,13 +3,13 @@
 import re
 import zipfile
 from collections import Counter
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 import verovio
 from lxml import etree, html
+from msgspec.structs import replace
 
 import orchq
 from orchq.readers.tree import numbered_tree

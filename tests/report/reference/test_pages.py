@@ -1,9 +1,8 @@
 """The reference: complete, self-contained, its links whole, its anchors where redirects lead."""
 
-from dataclasses import replace
-
 import pytest
 from lxml.html import fromstring
+from msgspec.structs import replace
 
 from orchq.knowledge.data_files import shipped_extensions
 from orchq.lint.releases import Listed, present_terms
