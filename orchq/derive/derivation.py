@@ -10,7 +10,9 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 from pyoxigraph import Literal, NamedNode, Quad
 
+from orchq.derive.broken_chords import breaking_quads
 from orchq.derive.doubts import doubt_quads
+from orchq.derive.forgotten_calls import forgotten_calls
 from orchq.derive.keys import key_quads
 from orchq.derive.noteheads import note_quads
 from orchq.derive.pedals import hand_quads, pedal_quads
@@ -139,6 +141,7 @@ class Derivation:
             scopes = self.staves[part.iri][0].around.scopes
             yield from deriving.quads()
             yield from key_quads(self._score, part, self._knowledge)
+            yield from breaking_quads(self._score, part, self.staves[part.iri])
             found.places.update(
                 (event.iri, (part, event)) for event in part.events if not event.cue
             )
@@ -189,7 +192,9 @@ class _PartDerivation:
             yield from self._clef_quads(staff.placed)
             yield from self._plucked_quads(staff)
             yield from swell_quads(self._part, staff.placed, self._knowledge)
-            yield from self._told_at_events(doubt_quads(staff.doubts))
+            yield from self._told_at_events(
+                doubt_quads([*staff.doubts, *forgotten_calls(self._around, staff.placed)])
+            )
         yield from self._open_string_quads()
         yield from self._slur_quads()
 

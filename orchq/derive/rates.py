@@ -1,6 +1,7 @@
 """How fast strokes, plucked notes and double stops follow each other."""
 
 from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 
 from msgspec import Struct
 from pyoxigraph import NamedNode, Quad
@@ -48,13 +49,23 @@ class Rates:
             limit.technique for limit in around.knowledge.limits if limit.kind == "RateLimit"
         )
 
-    def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
-        """Yield the triples of the lines of one staff."""
+    def quads(
+        self, lines: Sequence[Line], undivided: AbstractSet[str] = frozenset()
+    ) -> Iterator[Quad]:
+        """Yield the triples of the lines of one staff.
+
+        ``undivided`` are the events (IRIs) at which each player of a section has to take all
+        notes.
+        """
         for line in lines:
             for run in self.runs(line):
                 yield from self._run(run)
             for run in self.stop_runs(line):
                 yield from self._stops(run)
+            for first, last in runs_of(line.attacks, _changes_stop):
+                start = line.attacks[first]
+                if last - first + 1 >= SHORTEST and start.event.iri in undivided:
+                    yield from self._stops(Run(start, line.attacks[last], last - first + 1))
             for first, last in runs_of(line.attacks, self._next_plucked_chord):
                 if last - first + 1 >= SHORTEST:
                     yield from self._chords(line.attacks[first], line.attacks[last], last - first)
@@ -153,16 +164,8 @@ class Rates:
     # ------------------------------------------------------------ double stops
 
     def _next_stop(self, before: Attack, now: Attack) -> bool:
-        """Whether a double stop follows another with which it has no note in common."""
-        return (
-            len(before.event.notes) > 1
-            and len(now.event.notes) > 1
-            and now.follows
-            and before.length == now.length
-            and before.midis.isdisjoint(now.midis)
-            and PIZZICATO not in now.in_force.techniques
-            and not self._around.has_several_players(now.in_force)
-        )
+        """Whether one player has a double stop after another."""
+        return not self._around.has_several_players(now.in_force) and _changes_stop(before, now)
 
     def _stops(self, run: Run) -> Iterator[Quad]:
         in_force = run.first.in_force
@@ -202,6 +205,18 @@ class Rates:
         fact.say("rateSaid", rate_in_words(count / span.most, span.slow_tempo))
         fact.under(self._around.scope(first.in_force))
         yield from fact.quads
+
+
+def _changes_stop(before: Attack, now: Attack) -> bool:
+    """Whether a double stop follows another with which it has no note in common."""
+    return (
+        len(before.event.notes) > 1
+        and len(now.event.notes) > 1
+        and now.follows
+        and before.length == now.length
+        and before.midis.isdisjoint(now.midis)
+        and PIZZICATO not in now.in_force.techniques
+    )
 
 
 def runs_of(

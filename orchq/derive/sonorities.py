@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from orchq.derive.noteheads import is_harmonic
 from orchq.derive.placed import InForce, Placed
-from orchq.derive.states import DIVISI, FINAL_BARLINE
+from orchq.derive.states import DIVISI, FINAL_BARLINE, UNISON
 from orchq.knowledge import Knowledge
 from orchq.score import Event, Mark, Note, Part
 from orchq.terms import oq
@@ -89,6 +89,23 @@ def sonorities(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> It
             may_divide=divisible,
             all_play=several and non_divisi and not plain[-1].in_force.solo,
         )
+
+
+def undivided(part: Part, placed: Sequence[Placed], knowledge: Knowledge) -> frozenset[str]:
+    """The events (IRIs) at which each of several players has to take all notes.
+
+    A ``non divisi`` holds on; an ``unis.`` says so of the notes that it stands over.
+    """
+    if not part.section:
+        return frozenset()
+    together = {
+        mark.onset for mark in part.marks if not {UNISON, NON_DIVISI}.isdisjoint(mark.directives)
+    }
+    if not together:
+        return frozenset()
+    bound = (each.event.iri for each in sonorities(part, placed, knowledge) if each.all_play)
+    printed = (item.event.iri for item in placed if item.event.onset in together)
+    return frozenset((*bound, *printed))
 
 
 def _meetings(

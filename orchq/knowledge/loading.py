@@ -197,7 +197,9 @@ def load_doubt_grounds(facts: Facts) -> tuple[DoubtGround, ...]:
             fewest_others=facts.number(iri, "fewestOthersReleased"),
             at_slur=facts.truth(iri, "arisesAtSlur"),
             at_repetition=facts.truth(iri, "arisesAtRepetition"),
+            at_height=facts.truth(iri, "arisesAtHeight"),
             needs_signature=facts.truth(iri, "needsNewSignature"),
+            contradicts=facts.truth(iri, "contradicts"),
         )
         for iri in facts.members("DoubtGround")
     )

@@ -218,7 +218,9 @@ class DoubtGround(Struct, frozen=True):
     fewest_others: int | None
     at_slur: bool
     at_repetition: bool
+    at_height: bool
     needs_signature: bool
+    contradicts: bool
 
 
 _PAGE = re.compile(r"djvu/(\d+)|entry ([\w-]+)$")

@@ -215,6 +215,20 @@ def _swell(passage: Passage, rng: Random) -> int:
     return event.measure_index
 
 
+@plants("trill-on-plucked-note")
+def _plucked_trill(passage: Passage, rng: Random) -> int:
+    _pluck(passage)
+    place = _somewhere(passage, rng)
+    passage.sign(place, "trill")
+    return _measure(passage, place)
+
+
+@plants("mute-off-without-mute")
+def _mute_off(passage: Passage, rng: Random) -> int:
+    passage.word(WINDOW, "senza-sordino")
+    return WINDOW
+
+
 @plants("arco-missing-after-pizzicato")
 def _no_arco(passage: Passage, rng: Random) -> int:
     passage.clear_slurs()

@@ -175,3 +175,21 @@ def _quick_stops(passage: Passage, rng: Random) -> int:
     sixths = [[third + low, third + low + width] for low, width in ((5, 9), (7, 8), (9, 8))]
     _fill(passage, WINDOW, DEMISEMIQUAVER, [sixths[n % 3] for n in range(rng.randint(4, 8))])
     return WINDOW
+
+
+@plants("strings-apart-by-turns", UPPER)
+def _outer_strings(passage: Passage, rng: Random) -> int:
+    low, high = passage.opens[-1] + rng.randint(1, 3), passage.opens[0] + rng.randint(1, 3)
+    _fill(passage, WINDOW, DEMISEMIQUAVER, [[low], [high]] * rng.randint(3, 4))
+    return WINDOW
+
+
+@plants("bow-sign-in-slur")
+def _sign_in_slur(passage: Passage, rng: Random) -> int:
+    places = _fill(passage, WINDOW, 1, _scale(passage, 4, rng))
+    sign = rng.choice(["down-bow", "up-bow"])
+    for place in (places[0], rng.choice(places[2:])):
+        passage.sign(place, sign)
+    ends = passage.events[places[0]].iri, passage.events[places[-1]].iri
+    passage.slurs.append(Slur(f"{passage.iri}.long", *ends))
+    return WINDOW
