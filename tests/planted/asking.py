@@ -73,7 +73,11 @@ def _diamond_alone(passage: Passage, rng: Random) -> int:
     return _measure(passage, place)
 
 
-@plants("leaps-in-a-row-too-quick", ("violin",), follows=("position-leap-too-quick",))
+@plants(
+    "leaps-in-a-row-too-quick",
+    ("violin",),
+    follows=("position-leap-too-quick", "strings-apart-by-turns"),
+)
 def _to_and_fro(passage: Passage, rng: Random) -> int:
     low, high = Pitch.parse("G#3").midi, Pitch.parse("A6").midi + rng.randint(0, 2)
     _fill(passage, WINDOW, SEMIQUAVER / 2, [[low], [high]] * 4)
