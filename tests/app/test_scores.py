@@ -59,6 +59,7 @@ def test_a_page_does_not_wait_for_the_graph(page, monkeypatch):
     assert 'class="app-choices"' not in shown
 
 
+@pytest.mark.long
 def test_choices_are_judged_at_once(page):
     address = page.drop("lantern.musicxml", DEMO)
     page.settled(address)
@@ -69,6 +70,7 @@ def test_choices_are_judged_at_once(page):
     assert '<option value="student" selected>' in shown
 
 
+@pytest.mark.long
 def test_players_and_extensions_are_choices(page):
     address = page.drop("lantern.musicxml")
     page.settled(address)
@@ -79,6 +81,7 @@ def test_players_and_extensions_are_choices(page):
     assert "Extension in force: mandolin" in shown
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     ("form", "words"),
     [
@@ -96,6 +99,7 @@ def test_a_choice_that_does_not_exist_is_named_and_the_report_stands(page, form,
     assert findings(shown) == expected()
 
 
+@pytest.mark.sampled(5)
 @pytest.mark.parametrize("players", ["0", "-1", "1e9", "10000", "x"])
 def test_a_number_of_players_that_cannot_be_is_refused(page, players):
     address = page.drop("lantern.musicxml")
@@ -122,6 +126,7 @@ def test_an_accepted_finding_is_written_to_the_settings(page):
     assert len(outcome.reports[0].accepted) == 1
 
 
+@pytest.mark.long
 def test_an_acceptance_is_withdrawn(page):
     ours = """# ours
 level = "orchestral"
@@ -149,6 +154,7 @@ high-tutti-register = "warning"
         assert page.post(f"{address}withdraw", data={"number": number}).status_code == 400
 
 
+@pytest.mark.long
 def test_a_fingering_is_drawn_when_it_is_asked_for(page):
     address = page.drop("lantern.musicxml", DEMO)
     page.settled(address)
@@ -157,7 +163,7 @@ def test_a_fingering_is_drawn_when_it_is_asked_for(page):
     assert page.get(address).text.count('class="fing"') > 100
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(7)
 @pytest.mark.parametrize("number", ["0", "99", "-1", "1.5", "", "x", "\uff11"])
 def test_a_finding_that_does_not_exist_cannot_be_accepted(page, number):
     address = page.drop("lantern.musicxml")
@@ -167,6 +173,7 @@ def test_a_finding_that_does_not_exist_cannot_be_accepted(page, number):
     assert (page.folder / "orchq.toml").exists() == (number == "\uff11")
 
 
+@pytest.mark.long
 def test_an_accepted_finding_needs_a_reason(page):
     address = page.drop("lantern.musicxml")
     page.settled(address)
@@ -187,6 +194,7 @@ def test_a_followed_score_is_checked_when_it_is_saved(page):
     assert findings(shown) != expected()
 
 
+@pytest.mark.long
 def test_a_dropped_score_is_renewed_by_its_page(page):
     address = page.drop("lantern.musicxml")
     page.settled(address)
@@ -201,7 +209,7 @@ def test_what_is_no_score_is_named(page):
     assert 'class="app-error"' in page.get(address).text
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(9)
 @pytest.mark.parametrize(
     "name",
     [
@@ -253,6 +261,7 @@ def test_only_an_ordinary_file_can_be_opened(page, path):
     assert len(page.desk.shelf) == 0
 
 
+@pytest.mark.long
 def test_ten_scores_at_once_are_all_checked(page):
     with ThreadPoolExecutor(10) as pool:
         addresses = list(pool.map(page.drop, [f"score {n}.musicxml" for n in range(10)]))
@@ -261,6 +270,7 @@ def test_ten_scores_at_once_are_all_checked(page):
     assert len(page.desk.crew.pids) <= 4
 
 
+@pytest.mark.long
 def test_slow_scores_block_neither_pages_nor_the_end(slow_page):
     page = slow_page
     slow = [page.drop(f"slow {n}.musicxml") for n in range(5)]
@@ -272,6 +282,7 @@ def test_slow_scores_block_neither_pages_nor_the_end(slow_page):
     assert len(page.desk.shelf) == 3
 
 
+@pytest.mark.long
 def test_a_slow_score_leaves_room_for_another(slow_page):
     page = slow_page
     page.drop("slow.musicxml")
@@ -286,6 +297,7 @@ def test_a_score_that_takes_too_long_is_ended(slow_page, monkeypatch):
     assert "took more than 0.3 s" in page.get(address).text
 
 
+@pytest.mark.long
 def test_a_score_that_takes_all_memory_is_ended(slow_page):
     page = slow_page
     address = page.drop("greedy.musicxml")
@@ -294,6 +306,7 @@ def test_a_score_that_takes_all_memory_is_ended(slow_page):
     assert page.settled(page.drop("quick.musicxml")) == "ready"
 
 
+@pytest.mark.long
 def test_not_more_scores_are_open_than_there_is_room_for(page, monkeypatch):
     monkeypatch.setattr(shelf, "MOST_SCORES", 2)
     page.drop("a.musicxml")
@@ -304,6 +317,7 @@ def test_not_more_scores_are_open_than_there_is_room_for(page, monkeypatch):
     assert len(list(page.desk.shelf.folder.iterdir())) == 2
 
 
+@pytest.mark.long
 def test_a_closed_score_is_forgotten(page):
     address = page.drop("lantern.musicxml")
     page.settled(address)

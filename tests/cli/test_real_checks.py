@@ -30,6 +30,7 @@ def excerpt(tmp_path):
     return path
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_json_tells_the_finding_and_its_place(run, excerpt, engine):
     outcome = run("check", excerpt, "--format", "json", "--engine", engine)
@@ -129,7 +130,7 @@ def test_html_goes_to_a_file(run, excerpt, tmp_path):
 
 
 def test_html_without_its_libraries_is_refused_before_anything_is_read(run, monkeypatch, tmp_path):
-    monkeypatch.setattr("orchq.report.engraved.engraving.find_spec", lambda name: None)
+    monkeypatch.setattr("orchq.report.web.find_spec", lambda name: None)
     outcome = run("check", tmp_path / "absent.ttl", "--format", "html")
     assert outcome.code == 2
     assert "pip install 'orchq[report]'" in outcome.err

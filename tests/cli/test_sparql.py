@@ -51,6 +51,7 @@ def store():
     return store
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("in_place")
 def test_solutions_as_json_and_csv(run, query, tmp_path):
     document = json.loads(run("sparql", query(INSTRUMENTS), "--format", "json").out)
@@ -78,6 +79,7 @@ def test_truth_and_triples(run, query):
     assert (outcome.code, outcome.out) == (2, "")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("in_place")
 def test_computed_triples_are_there(run, query):
     text = "SELECT ?m { oq:violin-string-2 oq:openMidi ?m }"
@@ -85,6 +87,7 @@ def test_computed_triples_are_there(run, query):
     assert document["results"]["bindings"][0]["m"]["value"] == "69"
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("in_place")
 def test_standard_input(run, monkeypatch):
     class Stdin:
@@ -94,6 +97,7 @@ def test_standard_input(run, monkeypatch):
     assert run("sparql", "-").out.endswith("4 solutions\n")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("in_place")
 def test_an_excerpt_and_an_extension_beside_the_graph(run, query, tmp_path):
     text = "SELECT (COUNT(?n) AS ?notes) { ?n a oq:Note }"

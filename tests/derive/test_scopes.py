@@ -6,9 +6,9 @@ import pytest
 from pyoxigraph import Literal
 
 from orchq import load, read
-from orchq.api import demo_path
 from orchq.derive.derivation import derive
 from orchq.derive.scopes import knowledge_scopes, scope_iri
+from orchq.packaged import demo_path
 from orchq.terms import OQ, RDF_TYPE, oq
 
 OF_SCOPES = {"LimitScope", "Weighing"}

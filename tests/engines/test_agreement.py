@@ -138,6 +138,7 @@ def test_engines_agree(lot: int) -> None:
     agreement(lot, EXCERPTS, GRAPHS)
 
 
+@pytest.mark.long
 def test_random_excerpts_set_rules_off() -> None:
     """The agreement would be empty praise if random excerpts broke no rule."""
     seen: set[str] = set()

@@ -89,12 +89,14 @@ def test_the_passage_of_readme(passage, shapes):
     assert rudof(data, shapes) == reference(data, shapes) == found
 
 
+@pytest.mark.long
 def test_without_what_is_derived_nothing_is_found(passage, shapes):
     """The false all-clear of which the page warns."""
     data = orchq.export(passage, format="nt") + orchq.export_knowledge(format="nt")
     assert not rudof(data, shapes)
 
 
+@pytest.mark.long
 def test_the_demo(shapes):
     found = ours(orchq.demo_path())
     assert len(found) == 16

@@ -51,7 +51,7 @@ def test_a_part_may_be_named_by_its_identifier(piece):
     assert ("Violins I", HIGH, "info") not in told(piece, P1=1)
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.long
 def test_both_engines_count_alike(piece):
     players = {"Double Basses": 3, "Violins I": 1}
     found = [

@@ -7,8 +7,8 @@ from msgspec.structs import replace
 from pyoxigraph import RdfFormat, parse
 
 import orchq
-from orchq.api import demo_path
 from orchq.errors import ReadError
+from orchq.packaged import demo_path
 from orchq.score import Part, Score
 
 HARP = Path(__file__).parents[1] / "extensions" / "data" / "harp.musicxml"

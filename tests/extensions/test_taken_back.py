@@ -86,6 +86,7 @@ def test_questions_follow(with_erhu):
     assert stop.struck.grade == "easy"
 
 
+@pytest.mark.long
 def test_the_sheet_follows(with_erhu):
     """No row is about it; what is said of printing in general may name it."""
 

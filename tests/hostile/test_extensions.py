@@ -45,6 +45,7 @@ def score(tmp_path):
     return path
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("name", CHANGES)
 def test_a_change_of_the_core_is_refused_and_linted(extension, name):
     path = extension(CHANGES[name])

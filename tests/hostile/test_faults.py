@@ -36,6 +36,7 @@ def program(*words: object, **environment: str) -> subprocess.CompletedProcess[s
     )  # fmt: skip
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("words", WRITING.values(), ids=WRITING)
 @pytest.mark.parametrize("before", [None, "old"])
 def test_a_full_disk_leaves_what_was_there(words, before, tmp_path, monkeypatch, capfd):
@@ -74,6 +75,7 @@ def test_killed_at_any_time_nothing_is_half_written(tmp_path):
         assert read_baseline(out).files == whole
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     "environment",
     [

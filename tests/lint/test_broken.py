@@ -15,7 +15,7 @@ FILES = sorted((HERE / "broken").glob("*.ttl"))
 EXPECTED = tomllib.loads((HERE / "broken.toml").read_text(encoding="utf-8"))
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.sampled(15)
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_a_broken_extension_is_told_where_and_why(path, capfd):
     expected = EXPECTED[path.stem]
@@ -68,7 +68,7 @@ def test_a_file_that_cannot_be_read_does_not_hide_the_others(tmp_path, capfd):
     assert len(invocation["toolExecutionNotifications"]) == 1
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(20)
 @pytest.mark.parametrize(
     ("fail_on", "code"), [("violation", 0), ("warning", 1), ("info", 1), ("never", 0)]
 )

@@ -22,6 +22,9 @@ def _written(command):
     return words[words.index("-o") + 1] if "-o" in words else ""
 
 
+pytestmark = pytest.mark.long
+
+
 @pytest.fixture
 def follow(monkeypatch, tmp_path, capfd):
     monkeypatch.chdir(tmp_path)

@@ -129,7 +129,7 @@ def test_disjoint_classes_without_a_name_are_found_where_they_stand(extension):
     assert words == "nothing is two of oq:Instrument, oq:Tuning"
 
 
-@pytest.mark.long
+@pytest.mark.nightly
 @needs_java
 def test_what_leaves_a_class_without_members_is_named(extension):
     head, *_ = FIDDLES.partition("my:lyre")
@@ -144,6 +144,7 @@ def test_what_leaves_a_class_without_members_is_named(extension):
     }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("turtle", "words"),
     [

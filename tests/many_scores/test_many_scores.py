@@ -63,6 +63,7 @@ def test_every_file_has_one_record_whatever_is_wrong_with_it(tmp_path):
         assert each["composer"] == f"Composer {int(Path(each['file']).stem) % 3}"
 
 
+@pytest.mark.long
 def test_a_library_resumes_where_it_broke_off(tmp_path, capsys):
     files = library(tmp_path / "scores", 5)
     out = tmp_path / "records.jsonl"

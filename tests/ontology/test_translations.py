@@ -130,6 +130,7 @@ def test_instruments_are_called_as_a_library_calls_them(language):
     assert len(found) >= 3  # it has neither Violoncello in German nor viola in Italian
 
 
+@pytest.mark.long
 def test_exports_carry_them_with_the_printed_words(exported):
     labels = {str(each) for each in exported.objects(OQ["sul-ponticello"], RDFS.label)}
     assert labels == {"sul ponticello", "am Steg", "sur le chevalet"}  # Italian is as English

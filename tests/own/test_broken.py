@@ -101,7 +101,7 @@ def linted(run, folder):
     return {file["file"]: file["findings"] for file in json.loads(out)["files"]}
 
 
-@pytest.mark.sampled(5, "nightly")
+@pytest.mark.sampled(12, "nightly")
 @pytest.mark.parametrize("name", RULES)
 def test_lint_tells_what_is_wrong_with_a_rule(name, run, house):
     old, new, kind, word = RULES[name]
@@ -112,7 +112,7 @@ def test_lint_tells_what_is_wrong_with_a_rule(name, run, house):
     assert all(finding["line"] for finding in findings)
 
 
-@pytest.mark.sampled(5, "nightly")
+@pytest.mark.sampled(12, "nightly")
 @pytest.mark.parametrize("name", [each for each in RULES if "misspelt in" not in each])
 def test_a_broken_rule_is_refused_before_any_score_is_read(name, run, house, passage):
     old, new, _, word = RULES[name]
@@ -124,7 +124,7 @@ def test_a_broken_rule_is_refused_before_any_score_is_read(name, run, house, pas
     assert word.rstrip("?") in err or "misspelt" in name
 
 
-@pytest.mark.sampled(4, "nightly")
+@pytest.mark.sampled(8, "nightly")
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_lint_tells_what_is_wrong_with_a_question(name, run, house):
     old, new, kind, word = QUESTIONS[name]
@@ -135,7 +135,7 @@ def test_lint_tells_what_is_wrong_with_a_question(name, run, house):
     assert all(finding["line"] for finding in findings)
 
 
-@pytest.mark.sampled(4, "nightly")
+@pytest.mark.sampled(8, "nightly")
 @pytest.mark.parametrize("name", [each for each in QUESTIONS if "misspelt" not in each])
 def test_a_broken_question_is_refused(name, run, house):
     old, new, _, word = QUESTIONS[name]
@@ -148,6 +148,7 @@ def test_a_broken_question_is_refused(name, run, house):
     assert run("ask", "levels", "--with", folder)[0] == 0  # those of the core can still be asked
 
 
+@pytest.mark.long
 def test_the_line_is_that_of_the_fault(run, house):
     folder = house(rule=(INTO, "    FILTER (?value =\n        nix:thing)"))
     text = (folder / RULE).read_text(encoding="utf-8").splitlines()
@@ -196,6 +197,7 @@ def test_a_name_that_is_no_slug(run, house):
     assert "slug-malformed" in run("lint", folder)[1]
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("format_", ["text", "json", "sarif"])
 def test_each_format_of_lint_names_the_file(run, house, format_):
     folder = house(rule=("oq:whyItMatters", "skos:note"))

@@ -48,6 +48,7 @@ def test_the_guide_leads_to_a_rule_and_a_question_that_work(follow):
     assert "house/our-loudness.rq" in follow(listed)[1]
 
 
+@pytest.mark.long
 def test_the_settings_and_the_python_of_the_guide(follow, tmp_path):
     settings = re.search(r"```toml\n(.*?)```", TEXT, re.DOTALL)
     assert settings is not None

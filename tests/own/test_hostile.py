@@ -44,6 +44,7 @@ REACHING = {
 }
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("name", REACHING)
 def test_a_rule_that_reaches_out_is_refused(name, run, house, passage):
     folder = house()
@@ -58,6 +59,7 @@ def test_a_rule_that_reaches_out_is_refused(name, run, house, passage):
     assert re.search(r"(?i)service|graph|ambiguous|carriage|\\u|escape outside", err)
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
@@ -95,7 +97,7 @@ SHAPES = {
 }
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(20)
 @pytest.mark.parametrize("name", SHAPES)
 def test_shapes_that_do_more_than_ask_are_refused(name, run, house, passage):
     folder = house()
@@ -110,6 +112,7 @@ def test_shapes_that_do_more_than_ask_are_refused(name, run, house, passage):
     assert run("lint", folder)[0] == 1
 
 
+@pytest.mark.long
 def test_imports_are_statements_and_fetch_nothing(house, passage):
     folder = house()
     owl = "http://www.w3.org/2002/07/owl#"
@@ -126,6 +129,7 @@ def test_imports_are_statements_and_fetch_nothing(house, passage):
 # ------------------------------------------------------------------------- time and size
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engine):
     folder = house(rule=(INTO, ENDLESS))
@@ -247,6 +251,7 @@ def test_a_folder_with_nothing_to_read(run, tmp_path):
     assert "holds no triples" in refused(run, empty)
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [

@@ -17,6 +17,7 @@ def told(report, rule="no-col-legno"):
     return {(f.event, f.rule, f.severity) for f in report.findings if f.rule == rule}
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_both_engines_run_the_rule_and_agree(house, passage, engine):
     graph = orchq.load([house()])
@@ -132,6 +133,7 @@ def test_settings_load_weigh_and_accept(run, house, passage, tmp_path):
     assert [each["reason"] for each in report["accepted"]] == ["two notes"]
 
 
+@pytest.mark.long
 def test_a_baseline_knows_it(run, house, passage, tmp_path):
     call = ("check", passage, "--with", house(), "--no-settings", "--rules", "no-col-legno")
     known = tmp_path / "known.json"
@@ -218,7 +220,7 @@ def test_values_reach_the_query_as_terms(house, monkeypatch):
     }
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("command", ["sheet", "export", "sparql"])
 def test_other_commands_take_a_folder(run, house, tmp_path, command):
     query = tmp_path / "query.rq"
@@ -256,6 +258,7 @@ def test_a_graph_without_rules_of_its_own_starts_no_process(passage, monkeypatch
     orchq.check(passage, knowledge=orchq.load(["mandolin"]), advice=False)
 
 
+@pytest.mark.long
 def test_another_engine_runs_the_rule_from_exported_files(house, passage):
     """A variable that the query leaves unbound is a question mark there as here."""
     folder = house(rule=("{?value} is not for our old bows", "{?value} is not for {?other}"))

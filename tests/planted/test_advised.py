@@ -55,7 +55,7 @@ def _well_formed(score: Score) -> Score:
     return replace(score, parts=tuple(parts))
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.long
 def test_violations_come_with_proposals_that_hold(score: Score, tmp_path: Path) -> None:
     report, found = _advised(score)
     violations = sum(finding.severity == "violation" for finding in report.findings)

@@ -148,6 +148,7 @@ def test_json_tells_the_place_in_numbers(ask):
     assert answer["file"].endswith(".mxl")
 
 
+@pytest.mark.long
 def test_the_index_is_loaded_by_this_question_alone():
     graph = Graph(read_graph())
     orchq.check(DEMO, knowledge=graph)

@@ -71,7 +71,7 @@ def listened():
     return Listening(load(["harp"])), texts
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.sampled(10)
 @pytest.mark.parametrize(("question", "parameter"), CASES)
 def test_hostile_values_are_refused(listened, question, parameter):
     ask, texts = listened

@@ -14,6 +14,7 @@ from orchq.report.questions_page import questions_page
 PAGE = Path(__file__).parents[2] / "orchq" / "docs" / "questions.md"
 
 
+@pytest.mark.long
 def test_the_page_is_what_the_program_answers():
     assert PAGE.read_text(encoding="utf-8") == questions_page(orchq.load()), (
         "orchq/docs/questions.md is stale: python tests/questions/test_page.py renews it"

@@ -138,7 +138,7 @@ SLOW = ("notation", "scoring")
 """Questions whose answers are engraved, or weigh hundreds of ways."""
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.sampled(30)
 @pytest.mark.parametrize(
     "asked",
     [

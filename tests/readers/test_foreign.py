@@ -89,6 +89,7 @@ MEI_STAFF = """<mei xmlns="http://www.music-encoding.org/ns/mei"><music><body><m
 LINES = 'n="1" lines="5" clef.shape="G" clef.line="2"'
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     "staves",
     [
@@ -127,6 +128,7 @@ def test_what_mei_prints_beside_its_notes_is_read_in_its_place(read):
     assert "<fermata> is not read" in score.remarks
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     ("content", "name"),
     [

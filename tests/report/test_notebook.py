@@ -1,5 +1,6 @@
 """Outcomes, reports and answers in a notebook."""
 
+import pytest
 from lxml import html
 
 import orchq
@@ -14,6 +15,7 @@ def framed(shown):
     return html.fromstring(frame.get("srcdoc"))
 
 
+@pytest.mark.long
 def test_an_outcome_and_a_report_are_engraved():
     outcome = orchq.Project().check(orchq.demo_path())
     for thing in (outcome, outcome.reports[0]):

@@ -63,6 +63,7 @@ FAULTS = {
 }
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("fault", FAULTS)
 def test_rule_shape_and_loader_both_find(fault, ontology, tmp_path):
     pattern, text = FAULTS[fault]

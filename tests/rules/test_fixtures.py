@@ -113,7 +113,7 @@ def test_fixture_triggers_exactly_what_it_declares(path):
     assert told(score, case.quads, "fast") == case.expected
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.sampled(12)
 @pytest.mark.parametrize("slug", SLUGS)
 def test_reference_engine_agrees(slug):
     """On the shapes of the rule: pySHACL would run all others at every node of every fixture."""
@@ -266,7 +266,7 @@ def differs(slug: str, fixtures: Judged, shapes: Sequence[Shape]) -> bool:
     return False
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.sampled(20)
 @pytest.mark.parametrize("slug", SLUGS)
 def test_every_part_of_a_rule_is_needed(slug):
     """Leaving out a shape or a filter, or moving a boundary, turns some fixture red."""

@@ -24,6 +24,7 @@ def test_a_query_without_end_is_stopped_and_leaves_nothing():
     assert time.monotonic() - started < 10
 
 
+@pytest.mark.long
 def test_answers_before_the_one_that_does_not_end_are_kept():
     asked = ASKED | {"queries": [{"text": "SELECT ?a { ?a ?b 1 }", "bound": {}}, *ASKED["queries"]]}
     with pytest.raises(process.StoppedError) as caught:

@@ -207,6 +207,7 @@ def test_links_out_of_the_folder_are_not_followed(corpus, tmp_path):
         run(corpus, tmp_path / "out", read)
 
 
+@pytest.mark.long
 def test_a_page_of_someone_else_is_not_overwritten(corpus, tmp_path, capfd):
     page = tmp_path / "out" / "index.html"
     page.parent.mkdir()

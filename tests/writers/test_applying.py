@@ -55,6 +55,7 @@ def _demo_choices() -> list[Choice]:
     ]
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize("proposal", [1, 2, 3])
 def test_every_proposal_of_the_demo_is_carried_out(proposal: int, project: Project) -> None:
     before = orchq.demo_path().read_bytes()
@@ -88,6 +89,7 @@ def test_all_but_the_change_is_byte_for_byte_the_same(project: Project) -> None:
     assert before.splitlines()[first:last] == [b"          <octave>3</octave>"]
 
 
+@pytest.mark.long
 def test_several_at_once_open_in_other_programs(project: Project, tmp_path: Path) -> None:
     music21 = pytest.importorskip("music21")
     verovio = pytest.importorskip("verovio")
@@ -144,6 +146,7 @@ def test_proposals_against_planted_mistakes_hold_in_musicxml(
     assert refused.total() <= 0.05 * corrections, refused
 
 
+@pytest.mark.sampled(3)
 @pytest.mark.parametrize(
     ("choice", "reason"),
     [

@@ -84,7 +84,7 @@ def assert_marked(browser: Chrome, finding: str) -> None:
         wait(browser, lambda note=note: browser.execute_script(IN_VIEW, note))
 
 
-@pytest.mark.sampled(2, "nightly")
+@pytest.mark.sampled(9, "nightly")
 @pytest.mark.parametrize("name", ["demo", "quartet", "triples", "hostile"])
 def test_nothing_is_fetched_and_nothing_fails(show, requested, name):
     browser = show(name)

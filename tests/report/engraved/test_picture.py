@@ -10,6 +10,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
@@ -53,6 +54,7 @@ def test_readme_shows_a_small_picture() -> None:
     assert "orchq/docs/report.png" in (PICTURE.parents[2] / "README.md").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_the_picture_is_of_the_report_as_it_is(
     open_page: Callable[..., webdriver.Chrome], tmp_path: Path
 ) -> None:

@@ -82,6 +82,7 @@ def marked(page: str, places: list[Place | None]) -> dict[str, Counter[Place | N
     return found
 
 
+@pytest.mark.sampled(2)
 @pytest.mark.parametrize(
     ("path", "level"),
     [(orchq.demo_path(), None), (QUARTET, "student")],

@@ -5,7 +5,7 @@ import pytest
 import orchq
 from orchq.report.lesson import LessonPlan, lesson_page
 
-pytestmark = pytest.mark.loopback
+pytestmark = [pytest.mark.loopback, pytest.mark.long]
 
 
 @pytest.fixture

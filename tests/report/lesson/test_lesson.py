@@ -60,6 +60,7 @@ def test_exercises_defer_to_player_and_teacher():
     assert "teacher" in texts(found, "//p[@class='caution']")[0]
 
 
+@pytest.mark.sampled(5)
 @pytest.mark.parametrize("technique", ASKED)
 def test_the_quiz_has_one_right_answer_and_its_sources(technique):
     found = page(LessonPlan(technique))
@@ -77,7 +78,7 @@ def test_the_quiz_has_one_right_answer_and_its_sources(technique):
     assert set(cited) <= sources
 
 
-@pytest.mark.sampled(3, "nightly")
+@pytest.mark.sampled(9, "nightly")
 @pytest.mark.parametrize("slug", ASKED)
 def test_what_the_quiz_calls_right_is_what_the_graph_answers(slug):
     technique = GRAPH.ask.names.technique(slug)
@@ -94,6 +95,7 @@ def test_what_the_quiz_calls_right_is_what_the_graph_answers(slug):
                 assert technique.label in part.techniques
 
 
+@pytest.mark.long
 def test_the_seed_decides_the_quiz():
     technique = GRAPH.ask.names.technique("pizzicato")
     violin = GRAPH.ask.names.instrument("violin")

@@ -2,7 +2,7 @@
 
 import pytest
 
-pytestmark = pytest.mark.loopback
+pytestmark = [pytest.mark.loopback, pytest.mark.long]
 NAMES = ("index", "vocabulary", "rules", "glossary", "limits", "hardanger-fiddle")
 
 

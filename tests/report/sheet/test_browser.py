@@ -4,7 +4,7 @@ import pytest
 
 from .conftest import INSTRUMENTS
 
-pytestmark = pytest.mark.loopback
+pytestmark = [pytest.mark.loopback, pytest.mark.long]
 
 
 @pytest.fixture

@@ -19,11 +19,13 @@ def _audit(graph, slug):
     return Audit(graph, instrument, instrument_sheet(graph, instrument.iri))
 
 
+@pytest.mark.sampled(5)
 @pytest.mark.parametrize("slug", shipped_extensions())
 def test_every_figure_has_its_ground(graph, slug):
     assert _audit(graph, slug).complaints() == []
 
 
+@pytest.mark.sampled(5)
 @pytest.mark.parametrize(
     ("slug", "heads", "cells"),
     [

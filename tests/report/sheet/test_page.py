@@ -82,11 +82,13 @@ def test_what_an_instrument_lacks_is_said(own):
     assert document.xpath("string(//table[@id='tunings']//td)") == "D4"
 
 
+@pytest.mark.sampled(4)
 @pytest.mark.parametrize("name", ["Geige", "violon", "Violino", "Vl."])
 def test_names_in_other_languages(sheet, name):
     assert instrument_sheet(load_graph(), name) == sheet("violin")
 
 
+@pytest.mark.long
 def test_the_level_and_the_authority_change_the_page(sheet):
     assert "For students" in instrument_sheet(load_graph(), "violin", level="student")
     trusting = instrument_sheet(load_graph(), "viola", trust="berlioz")
