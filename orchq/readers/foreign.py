@@ -38,6 +38,13 @@ _DECLARATION = re.compile(r"^\s*<\?xml[^>]*\?>")
 _MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 _CONVERSION = "orchq.readers.conversion"
 _SECONDS = 300  # a long symphony takes less than one minute
+_SIGNATURES = {
+    "mei": re.compile(r'\bmeter\.count="([^"]*)"|<(?:\w+:)?meterSig\b[^>]*?\scount="([^"]*)"'),
+    "humdrum": re.compile(r"\*M(\d[^\s/]*)/()"),
+    "abc": re.compile(r"^(?:.*\[)?M:([^\n/\]]*)/()", re.MULTILINE),
+}
+_BEATS = re.compile(r"(?:[-+*/. ()]|(?<!\d)0*(?:1?\d?\d|2[0-4]\d|25[0-5])(?!\d))*")
+"""Up to 255 beats, as many as MIDI can state: music21 works on more for hours."""
 _MADE_UP = frozenset({"Music21", "Music21 Fragment"})
 
 
@@ -71,6 +78,8 @@ def as_musicxml(path: Path, format_name: str, source: InputFile, limits: ReadLim
         text = simple.decode()
         for name, count in sorted(prints.lost.items()):
             source.remarks.add("", f"<{name}> is not read", times=count)
+    if text is not None:
+        _refuse_endless_measures(text, format_name, source)
     root = _converted(path, format_name, source, text)
     _steady_names(root, _printed_names(text or "", format_name))
     if prints is not None:
@@ -90,6 +99,13 @@ def _text(data: bytes, source: InputFile) -> str:
     except UnicodeDecodeError:
         source.remarks.add("", "is not UTF-8; read as Windows-1252")
         return data.decode("cp1252", "replace")
+
+
+def _refuse_endless_measures(text: str, format_name: str, source: InputFile) -> None:
+    for found in _SIGNATURES[format_name].finditer(text):
+        beats = found[1] or found[2] or ""
+        if not _BEATS.fullmatch(beats):
+            raise source.fault(f"a time signature of {beats[:40]!r} beats is not read")
 
 
 def _printed_names(text: str, format_name: str) -> list[str]:

@@ -66,7 +66,7 @@ def read_only(query: str) -> str:
     names = {node.name for node in nodes(parsed)}
     if "ServiceGraphPattern" in names:
         raise OrchqError("SERVICE is refused: a query may read only the graph")
-    if "DatasetClause" in names or any("datasetClause" in node for node in nodes(parsed)):
+    if "DatasetClause" in names or any(dict.get(node, "datasetClause") for node in nodes(parsed)):
         raise OrchqError("FROM is refused: a query may read only the graph")
     return prologue + plain
 

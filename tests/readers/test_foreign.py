@@ -10,7 +10,7 @@ import pytest
 
 from orchq import Project
 from orchq.errors import OrchqError, ReadError
-from orchq.readers import read_score, read_text
+from orchq.readers import foreign, read_score, read_text
 from orchq.terms import OQ
 
 KERN = """**kern\t**kern
@@ -222,6 +222,32 @@ def test_file_that_music21_cannot_read(read, name):
     pytest.importorskip("music21")
     with pytest.raises(ReadError, match=name):
         read(b"\x00\x01 nothing of the kind", name=name)
+
+
+@pytest.mark.parametrize(
+    ("content", "ending", "old", "new"),
+    [
+        (MEI, ".mei", 'meter.count="4"', 'meter.count="1e400"'),
+        (MEI, ".mei", 'meter.count="4"', 'meter.count="256"'),
+        (MEI, ".mei", "<section>", '<section><meterSig unit="4" count="2+999"/>'),
+        (KERN, ".krn", "*M4/4", "*M400/4"),
+        (ABC, ".abc", "M:4/4", "M:3+400/4"),
+        (ABC, ".abc", "G A _B2", "[K:C][M:1000/4] G A _B2"),
+    ],
+)
+def test_measures_that_music21_never_ends_with_are_refused(
+    read, monkeypatch, content, ending, old, new
+):
+    """More beats than MIDI can state in its byte."""
+    monkeypatch.setattr("orchq.readers.foreign.done", lambda *_: pytest.fail("music21 is asked"))
+    assert old in content
+    with pytest.raises(ReadError, match=r"time signature of '.*' beats is not read"):
+        read(content.replace(old, new, 1), ending)
+
+
+@pytest.mark.parametrize("beats", ["4", "255", "2+3", "3*2", "(2+3)", ""])
+def test_measures_of_some_beats_are_asked_for(beats):
+    assert foreign._BEATS.fullmatch(beats)
 
 
 def test_missing_file_and_size(read, tmp_path, knowledge):
