@@ -25,14 +25,17 @@ def sign_in_slur_quads(staff: Staff) -> Iterator[Quad]:
     A long slur, one over others and one over a rest show a phrase, taken in several bows. Where
     notes are separated by dots or dashes under the slur, the sign says that the bow goes on in
     its direction; so it does next to a note with the same sign. A note tied on may be taken in a
-    new bow. Notes of a section that divides may
-    have each a bow of their own.
+    new bow. Notes of a section that divides may have each a bow of their own.
     """
     most = staff.knowledge.judged("quarters-of-a-bowing-slur")
     for line in staff.lines:
         for slur in line.slurs:
-            first, last = line.attacks[slur.first], line.attacks[slur.last]
-            if last.end - first.onset <= most and _is_one_bow(staff, line, slur):
+            under = line.attacks[slur.first : slur.last + 1]
+            if (
+                any(_DIRECTIONS & attack.event.marks for attack in under[1:])
+                and under[-1].end - under[0].onset <= most
+                and _is_one_bow(staff, line, slur)
+            ):
                 yield from _signs(staff, line, slur)
 
 
