@@ -10,11 +10,11 @@ import random
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 from hypothesis import HealthCheck, given, seed, settings
+from msgspec.structs import replace
 from pyoxigraph import Quad, RdfFormat, Store, serialize
 
 from orchq import read

@@ -22,7 +22,7 @@ class Reach:
     failing: list[str]
 
     def of(self, file: str, lines: Iterable[int]) -> list[str]:
-        """Tests that reach one of the lines, then others that reach the file; quick modules first.
+        """Tests that reach one of the lines, then others that reach the file.
 
         What is kept in a cache is worked out in the first test that needs it, so that tests which
         reach the file elsewhere may depend on the line too.
@@ -30,23 +30,26 @@ class Reach:
         there = self.tests.get(file, {})
         near = frozenset().union(*(there.get(line, frozenset()) for line in lines))
         far = frozenset().union(*there.values()) - near
-        return [*self._sorted(near), *self._sorted(far)]
+        return [*self._sorted(near, file), *self._sorted(far, file)]
 
     def within(self, seconds: float, tests: list[str]) -> list[str]:
         """The first of the tests, that take so long together."""
         spent = accumulate(self.seconds[test] for test in tests)
         return [test for test, so_far in zip(tests, spent, strict=True) if so_far <= seconds]
 
-    def _sorted(self, tests: frozenset[str]) -> list[str]:
-        """By module, for its tests share what they need, in the order in which they ran."""
+    def _sorted(self, tests: frozenset[str], file: str) -> list[str]:
+        """By module, for its tests share what they need: those of the folder, then quick ones."""
         modules: dict[str, list[str]] = defaultdict(list)
         for test in self.seconds:
             if test in tests:
                 modules[test.partition("::")[0]].append(test)
-        spent = {module: sum(self.seconds[t] for t in of) for module, of in modules.items()}
-        return [
-            test for module in sorted(modules, key=spent.__getitem__) for test in modules[module]
-        ]
+        folders = set(Path(file).parent.parts)
+
+        def place(module: str) -> tuple[bool, float]:
+            apart = folders.isdisjoint(Path(module).parent.parts)
+            return apart, sum(self.seconds[test] for test in modules[module])
+
+        return [test for module in sorted(modules, key=place) for test in modules[module]]
 
     def write(self, path: Path) -> None:
         """Keep it for another run."""

@@ -39,6 +39,8 @@ TESTS = (
 )  # fmt: skip
 """The tests that may notice: those of the trade, not those of commands and pages."""
 
+DOCTESTS = tuple(scope for scope in SCOPES if (ROOT / scope).is_dir() and scope != "shapes/rules")
+
 _WORDS = ("-n", "0", "-q", "-p", "no:cacheprovider")
 _COPIED = ("orchq", "ontology", "shapes", "tests", "pyproject.toml", "README.md", "DEVELOPERS.md")
 
@@ -59,7 +61,7 @@ def main() -> int:
     print(f"{len(drawn)} of {len(every)} changes", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         plugin = Warm(ROOT, partial(_work, drawn=drawn, asked=asked, folder=Path(folder)))
-        tests = [f"tests/{each}" for each in TESTS]
+        tests = [*(f"tests/{each}" for each in TESTS), *DOCTESTS]
         return pytest.main([*_WORDS, "-s", "--no-header", *tests], plugins=[plugin])
 
 

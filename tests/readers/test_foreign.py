@@ -11,6 +11,7 @@ import pytest
 from orchq import Project
 from orchq.errors import OrchqError, ReadError
 from orchq.readers import foreign, read_score, read_text
+from orchq.readers.mei_prints import simplified
 from orchq.terms import OQ
 
 KERN = """**kern\t**kern
@@ -126,6 +127,26 @@ def test_what_mei_prints_beside_its_notes_is_read_in_its_place(read):
     assert [mark.tempo for mark in part.marks if mark.tempo] == [90]
     assert OQ + "staccato" in part.events[1].marks
     assert "<fermata> is not read" in score.remarks
+
+
+@pytest.mark.parametrize(
+    ("dotted", "place"),
+    [
+        ('dur="4" dots="1"/>', Fraction(3, 2)),
+        ('dur="4" dots="2"/>', Fraction(7, 4)),
+        ('dur="4"><dot/></note>', Fraction(3, 2)),
+        ('dur="4"><dot/><dot/></note>', Fraction(7, 4)),
+        ('dur="breve"/>', 8),
+        ('dur="4" grace="unacc"/>', 0),
+    ],
+)
+def test_dots_move_what_is_printed_at_the_next_note(dotted, place):
+    """Half of the length for the first dot, half of that for the next, written either way."""
+    content = MEI.replace('pname="g" oct="4" dur="4"/>', f'pname="g" oct="4" {dotted}')
+    content = content.replace('<note pname="a"', '<note xml:id="a" pname="a"')
+    content = content.replace("</staff>", '</staff><dynam startid="#a">pp</dynam>')
+    _, prints = simplified(content.encode())
+    assert [found for found, _ in prints.directions[0, 0]] == [place]
 
 
 @pytest.mark.sampled(3)
