@@ -114,7 +114,9 @@ def _window(score: Score, chance: random.Random) -> Score:
     first = chance.randrange(max(1, len(onsets) - NOTES))
     start = onsets[first] if onsets else Fraction(0)
     end = onsets[first + NOTES] if first + NOTES < len(onsets) else Fraction(10**9)
-    parts = (cut(part, staves[part.iri], start, max(end, start + 1)) for part in score.parts)
+    parts = (
+        cut(part, staves.get(part.iri, ()), start, max(end, start + 1)) for part in score.parts
+    )
     return replace(score, parts=tuple(parts))
 
 
