@@ -16,6 +16,7 @@ from orchq.terms import RDF_TYPE, oq
 
 _AT_EVENT, _UNDER_SCOPE, _RESTS_ON = oq("atEvent"), oq("underScope"), oq("restsOn")
 
+_ARCO = oq("arco").value
 _ORCHESTRAL, _SOLOIST = oq("orchestral").value, oq("soloist").value
 
 Value = NamedNode | Fraction | str | bool | int
@@ -85,6 +86,11 @@ class Circumstances(Struct, frozen=True):
         ``figure`` is the property (local name) of that kind of limit.
         """
         return easiest_reported(self.weighings(kind, in_force, technique), figure)
+
+    @property
+    def has_bow(self) -> bool:
+        """Whether the instrument is bowed."""
+        return self.knowledge.techniques[_ARCO].is_on(self.instrument)
 
     def has_several_players(self, in_force: InForce) -> bool:
         """Whether players of a section share the passage and can change bow by turns."""

@@ -20,17 +20,16 @@ def mute_quads(staff: Staff) -> Iterator[Quad]:
     Before the first notes, under a heading, after a double bar and after a long rest the word is a
     courtesy, and so it is in brackets.
     """
-    marks = sorted(
-        (mark for mark in staff.part.marks if mark.staff in (None, staff.number)),
-        key=lambda mark: mark.onset,
-    )
+    marks = sorted(staff.part.marks, key=lambda mark: mark.onset)
     rest = int(staff.knowledge.judged("measures-of-a-courtesy"))
     muted, since = False, Fraction(0)
     for mark in marks:
         if FINAL_BARLINE in mark.directives:
             muted, since = False, mark.onset
         muted = muted or MUTE_ON in mark.directives
-        if MUTE_OFF not in mark.directives or muted or mark.text.strip().startswith("("):
+        if MUTE_OFF not in mark.directives or mark.staff not in (None, staff.number):
+            continue
+        if muted or mark.text.strip().startswith("("):
             continue
         played = [i.event for i in staff.placed if since <= i.event.onset < mark.onset]
         after = next((i.event for i in staff.placed if i.event.onset >= mark.onset), None)

@@ -22,7 +22,6 @@ def timing_quads(staff: Staff) -> Iterator[Quad]:
     """Yield the triples about time and bow on a staff, each at a node that names its event."""
     yield from Changes(staff.around).quads(staff.placed)
     yield from staff.bowing.quads(staff.lines)
-    yield from sign_in_slur_quads(staff)
     yield from Rates(staff.around).quads(
         staff.lines, undivided(staff.part, staff.placed, staff.knowledge)
     )
@@ -31,5 +30,7 @@ def timing_quads(staff: Staff) -> Iterator[Quad]:
     yield from leap_quads(staff)
     yield from busy_hand_quads(staff)
     yield from motion_quads(staff)
-    yield from string_skip_quads(staff)
     yield from mute_quads(staff)
+    if staff.around.has_bow:
+        yield from sign_in_slur_quads(staff)
+        yield from string_skip_quads(staff)
