@@ -5,6 +5,7 @@ import pytest
 from orchq.advice import Workbench, verified_rewritings
 from orchq.knowledge import Knowledge
 from orchq.rules.checking import check_score, rules_of
+from orchq.terms import oq
 
 from .conftest import line, score
 
@@ -293,6 +294,32 @@ def test_what_changes_least_of_the_music_is_offered_first(offered):
     assert offered(score(part))[rule, "warning"] == ["nearest-dynamic", "like-technique"]
     part, rule = HELPS["fewer-parts"]
     assert offered(score(part))[rule, "violation"] == ["fewer-parts", "take-word-away"]
+
+
+@pytest.mark.parametrize(
+    ("slug", "left"),
+    [
+        # The bow never stopped: neither the pizzicato nor the arco that ended it is wanted.
+        ("left-hand-pizzicato", []),
+        ("take-word-away", ["on-d-string"]),
+        ("print-arco", ["pizzicato", "arco"]),
+        ("take-up-bow", ["pizzicato", "arco", "pizzicato"]),
+    ],
+)
+def test_words_that_are_printed_once_it_is_rewritten(knowledge: Knowledge, slug, left):
+    part, rule = HELPS[slug]
+    whole = score(part)
+    report = check_score(whole, knowledge, file="")
+    found = verified_rewritings(report, Workbench(whole, knowledge), most=99)
+    (rewriting,) = {
+        each.candidate.do: each
+        for number, finding in enumerate(report.findings)
+        for each in found.get(number, ())
+        if finding.rule == rule and each.remedy == slug
+    }.values()
+    (after,) = rewriting.apply(whole).parts
+    words = [(mark.onset, iri) for mark in after.marks for iri in mark.directives]
+    assert [iri for _, iri in sorted(words)] == [oq(name).value for name in left]
 
 
 @pytest.fixture

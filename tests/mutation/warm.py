@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from inspect import CO_NEWLOCALS, CO_OPTIMIZED
 from pathlib import Path
-from time import monotonic, process_time
+from time import monotonic
 from types import CodeType, FunctionType
 
 import pytest
@@ -51,11 +51,11 @@ class Warm:
         seconds: dict[str, float] = {}
         failing: list[str] = []
         for item, following in self._in_turn(self.session.items):
-            failed, started = self.session.testsfailed, process_time()
+            failed, started = self.session.testsfailed, _spent()
             recorder.begin(item.nodeid)
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
             if self.session.testsfailed == failed:
-                seconds[item.nodeid] = process_time() - started
+                seconds[item.nodeid] = _spent() - started
             else:
                 failing.append(item.nodeid)
         Reach(recorder.tests, seconds, failing).write(path)
@@ -76,13 +76,13 @@ class Warm:
         if not _prepared(swaps):
             return _COLD
         signal.signal(signal.SIGPROF, _too_long)
-        started = process_time()
+        started = _spent()
         for item, following in self._in_turn(items):
             signal.setitimer(signal.ITIMER_PROF, 30 + 10 * reach.seconds[item.nodeid])
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
             if self.session.testsfailed:
                 return _FAILED
-            if process_time() - started > seconds:
+            if _spent() - started > seconds:
                 break
         return _PASSED
 
@@ -115,6 +115,11 @@ class Warm:
         return None
 
 
+def _spent() -> float:
+    """Seconds of the processor so far, those of ended children too."""
+    return sum(os.times()[:4])
+
+
 def _too_long(*_: object) -> None:
     raise TimeoutError("a test that a change makes take ten times as long")
 
@@ -129,11 +134,10 @@ def _swaps(change: Change) -> Iterator[tuple[CodeType, CodeType]]:
 def _differing(before: CodeType, after: CodeType) -> Iterator[tuple[CodeType, CodeType]]:
     if before == after:
         return
-    pairs = [
-        (one, other)
-        for one, other in zip(before.co_consts, after.co_consts, strict=False)
-        if isinstance(one, CodeType) and one != other
-    ]
+    inner = (
+        [each for each in of.co_consts if isinstance(each, CodeType)] for of in (before, after)
+    )
+    pairs = zip(*inner, strict=True)
     if before.co_flags & CO_NEWLOCALS and before.co_flags & CO_OPTIMIZED:
         yield before, after
     for pair in pairs:

@@ -1,11 +1,18 @@
 """The least travel of the hand, strings passed over, and fingers that are free."""
 
+from pathlib import Path
+
 import pytest
 
+from orchq.derive.derivation import derive
 from orchq.derive.hand import hand_model
 from orchq.derive.path import Printed, can_pluck, can_trill, least_travel, passed_over
+from orchq.excerpt import read_excerpt_quads, score_from_quads
+from orchq.knowledge import load
 from orchq.notation import Pitch
 from orchq.terms import OQ
+
+RULES = Path(__file__).parents[1] / "rules"
 
 
 @pytest.fixture(scope="module")
@@ -79,3 +86,14 @@ def test_trills_need_a_finger_above_the_stop(violin, stop, trilled, free):
 )
 def test_the_left_hand_plucks_with_a_free_finger(violin, plucked, held, free):
     assert can_pluck(violin, demand(plucked), demand(held) if held else None) is free
+
+
+def test_shifts_in_a_row_are_counted():
+    """D#4 F#5 D#4 F#5 D#4 on one string: the hand leaps four times."""
+    path = RULES / "leaps-in-a-row-too-quick" / "fail-two-steps-faster.ttl"
+    quads = [quad for quad in read_excerpt_quads(path) if "expect#" not in quad.predicate.value]
+    graph = load([RULES / "knowledge.ttl"])
+    facts = derive(score_from_quads(quads, path), graph).quads
+    said = [fact.object.value for fact in facts if fact.predicate.value == OQ + "notesSaid"]
+    assert "4 shifts from D#4 on" in said
+    assert sum("shifts" in each for each in said) == 1
