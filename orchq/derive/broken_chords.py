@@ -1,4 +1,4 @@
-"""Parts whose player breaks chords as he likes: unaccompanied polyphony, and soloists."""
+"""Parts whose player breaks chords as he likes: unaccompanied polyphony, sonatas, and soloists."""
 
 import re
 from collections.abc import Iterator, Sequence
@@ -22,7 +22,7 @@ def breaking_quads(score: Score, part: Part, staves: Sequence[Staff]) -> Iterato
     lower strings to the upper ones. Among equals, such as in a quartet, the length and the softness
     of a chord are those of an ensemble, and a section breaks no chord together.
     """
-    if _is_soloist(score, part) or _is_unaccompanied(score, part, staves):
+    if _is_soloist(score, part) or _is_only_string_player(score, part, staves):
         yield Quad(NamedNode(part.iri), oq("breaksChordsFreely"), Literal(True))
 
 
@@ -31,10 +31,14 @@ def _is_soloist(score: Score, part: Part) -> bool:
     return not part.section and part.players == 1 and any(other.section for other in score.parts)
 
 
-def _is_unaccompanied(score: Score, part: Part, staves: Sequence[Staff]) -> bool:
-    """Whether one player alone has several voices, or chords so often that they are no effect."""
-    alone = len(score.parts) == 1 and not part.section and (part.players or 1) == 1
-    if not alone or _ONE_OF_SEVERAL.search(part.name):
+def _is_only_string_player(score: Score, part: Part, staves: Sequence[Staff]) -> bool:
+    """Whether one player bows alone, with chords so often that they are no effect.
+
+    A keyboard beside, as in a sonata, does not bow: nobody has to break the chords with the player.
+    """
+    others = any(other.instrument is not None for other in score.parts if other is not part)
+    one = not part.section and (part.players or 1) == 1
+    if others or not one or _ONE_OF_SEVERAL.search(part.name):
         return False
     fewest = int(staves[0].knowledge.judged("stops-of-polyphony"))
     together = (
