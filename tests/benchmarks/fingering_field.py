@@ -5,16 +5,18 @@ hidden: it is the likeliest under the weights, found anew in every round. The we
 towards a judgement.
 """
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 from violinists import Passage, mean_agreement
 
 from orchq.derive.hand import hand_model
+from orchq.derive.path import path_weights
 from orchq.derive.path.board import OCTAVE
 from orchq.derive.path.costs import move_terms, posture_terms
 from orchq.derive.path.moments import Moment
-from orchq.derive.path.search import PathSearch, Weights, _alone, _moving, shortest
+from orchq.derive.path.search import PathSearch, _alone, _moving, shortest
 from orchq.knowledge import load
 from orchq.terms import OQ
 
@@ -47,7 +49,7 @@ PRIOR = {
     "crossing-after-rest": -0.5,
     "hop": 0.6,
     "hop-in-haste": 1.0,
-    "fifth": 0.4,
+    "fifth": 0.8,
     "slide": 2.0,
     "slide-by-semitone": 1.0,
     "thumb": 1.5,
@@ -97,7 +99,7 @@ class Lattice:
         postures = self.search.postures(step)
         key = step.demand, moment
         if key not in self._at:
-            terms = posture_terms(self.search.table.board, postures, moment)
+            terms = self.search.posture_terms(postures, moment)
             self._add(key, terms, 0, (len(postures),))
 
     def _move(self, one, other):
@@ -121,7 +123,9 @@ class Fit:
     def __init__(self, passages: list[Passage], pull: float = 16.0) -> None:
         knowledge = load()
         violin = knowledge.instruments[OQ + "violin"]
-        self.search = PathSearch(hand_model(knowledge, violin), Weights(()))
+        settings = path_weights(knowledge, violin)
+        self.settings = replace(settings, terms=())
+        self.search = PathSearch(hand_model(knowledge, violin), self.settings)
         self.passages = passages
         self.lattice = Lattice(self.search, passages)
         self.names = self.lattice.names
@@ -242,13 +246,12 @@ class Fit:
                 )
         return w
 
-    def agreement(self, passage, w, consensus=16.0):
-        self.search = PathSearch(
-            self.search.table.model, Weights(tuple(zip(self.names, w, strict=False)), consensus)
-        )
-        path = self.search.path(passage.steps)
+    def agreement(self, passage, w):
+        terms = tuple(zip(self.names, w, strict=True))
+        search = PathSearch(self.search.table.model, replace(self.settings, terms=terms))
+        path = search.path(passage.steps)
         labels = []
         for step, row in zip(passage.steps, path, strict=False):
-            note = self.search.postures(step).rows[row].taken[0]
+            note = search.postures(step).rows[row].taken[0]
             labels.append((note.string, note.finger))
         return mean_agreement(labels, passage.players)

@@ -32,6 +32,7 @@ HEAD = """@prefix dcterms: <http://purl.org/dc/terms/> .
 
 <https://w3id.org/orchq/ontology/measured/{name}> a owl:Ontology ;
     rdfs:label "orchq: {label}"@en ;
+    dcterms:creator <https://w3id.org/orchq/ontology/contributors> ;
     dcterms:license <https://spdx.org/licenses/MIT> ;
     owl:versionIRI <https://w3id.org/orchq/{version}/ontology/measured/{name}> ;
     owl:versionInfo "{version}" .

@@ -31,6 +31,8 @@ def line(count: int, chance: random.Random) -> list[Step]:
             chance.random() < 0.4,
             chance.choice((0, 0, 1, 2)),
             chance.random() < 0.4,
+            chance.random() < 0.3,
+            chance.random() < 0.2,
         )
         steps.append(Step(((pitch,), (Printed(),)), moment))
     return steps

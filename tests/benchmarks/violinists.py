@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from orchq.derive.path.moments import Moment, time_class
+from orchq.derive.path.moments import Moment, course, time_class
 from orchq.derive.path.postures import OPEN, Printed
 from orchq.derive.path.search import Step
 
@@ -100,7 +100,8 @@ def _steps(rows: list[Row]) -> list[Step]:
             rested,
             False,
             weight,
-            came * goes < 0,
+            *course(came, goes),
+            i > 0 and came == 0,
         )
         steps.append(Step(((row.pitch,), (Printed(),)), moment))
     return steps

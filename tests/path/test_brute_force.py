@@ -1,5 +1,6 @@
 """The path is the best of all: every path is tried, and the shares of all paths counted."""
 
+from dataclasses import replace
 from functools import reduce
 
 import numpy as np
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.postures import OPEN, Printed
-from orchq.derive.path.search import PathSearch, Step, Weights
+from orchq.derive.path.search import PathSearch, Step
 
 INSTRUMENTS = ("violin", "viola", "cello", "double-bass")
 MOST_PATHS = 400_000
@@ -20,6 +21,9 @@ MOMENTS = st.builds(
     slurred=st.booleans(),
     weight=st.integers(0, 2),
     turns=st.booleans(),
+    runs=st.booleans(),
+    leaps=st.booleans(),
+    again=st.booleans(),
 )
 NOTES = st.tuples(
     st.integers(0, 3),
@@ -70,7 +74,7 @@ def test_no_path_is_better(search_on, instrument, drawn):
     assume(np.prod(sizes) <= MOST_PATHS)
     single, moves = search.costs(steps)
 
-    plain = PathSearch(search.table.model, Weights(search.weights.terms))
+    plain = PathSearch(search.table.model, replace(search.weights, consensus=0.0))
     every = totals(single, moves)
     np.testing.assert_allclose(every[tuple(plain.path(steps))], every.min(), atol=1e-9)
 

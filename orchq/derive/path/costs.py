@@ -16,6 +16,16 @@ from orchq.derive.path.postures import OPEN, Postures
 Floats = NDArray[np.float64]
 Terms = Mapping[str, Floats]
 """The amount of each named term, for every posture or every pair of postures."""
+OPEN_STRINGS = frozenset(
+    {
+        "open-string",
+        "open-string-held",
+        "open-string-highest",
+        "open-string-on-downbeat",
+        "open-string-at-turn",
+    }
+)
+"""The costs of open strings: they are of the sound and not of a finger."""
 _MM = 30.0
 """The unit of shifts in millimeters, about one position of a violin."""
 
@@ -44,6 +54,8 @@ def posture_terms(board: Board, postures: Postures, moment: Moment) -> Terms:
         "fourth-finger-at-turn": fourth * moment.turns,
         "fourth-finger-at-octave": octave,
         "fourth-finger-reaching-octave": octave * postures.forward,
+        "fourth-finger-in-scale": fourth * moment.runs,
+        "first-position-in-leaps": (position == 1) * moment.leaps,
         "half-position": position == 0,
         "second-position": position == 2,
         "third-position": position == 3,
@@ -75,6 +87,8 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
     leap = now.pitches[-1] - before.pitches[-1]
     step, third, wide = abs(leap) in (1, 2), abs(leap) in (3, 4), abs(leap) >= 7
     left, right = before.lone_finger[:, None], now.lone_finger[None, :]
+    positions = np.floor(board.positions)
+    to_third = (positions[before.place][:, None] == 1) & (positions[now.place][None, :] == 3)
     from_open, to_open = left == OPEN, right == OPEN
     stops = (left >= 0) & (right >= 0)
     string = before.lone_string[:, None] == now.lone_string[None, :]
@@ -116,6 +130,7 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
         "shift-on-repeated-note": shift * (leap == 0),
         "shift-against-line": shift & (np.sign(way) * rise < 0),
         "shift-to-open-string": shift & to_open,
+        "shift-from-first-to-third-position": to_third * (1.0 - haste),
         "shift-along-string": shift & string,
         "shift-up-string-by-step": shift & string & (way > 0) & step & (leap > 0),
         "shift-down-string-by-step": shift & string & (way < 0) & step & (leap < 0),
@@ -152,6 +167,11 @@ def move_terms(board: Board, before: Postures, now: Postures, moment: Moment) ->
         "fourth-finger-to-open-string": (left == 4) & to_open,
         "open-string-to-fourth-finger": from_open & (right == 4),
         "semitone-on-neighbours": stays & string & next_finger & (abs(leap) == 1),
+        "semitone-on-third-and-fourth-finger": stays
+        & string
+        & next_finger
+        & (left + right == 7)
+        & (abs(leap) == 1),
         "fingers-side-by-side": stays & ~string & next_finger & (low == high),
     }
     return {

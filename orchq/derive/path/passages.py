@@ -10,7 +10,7 @@ from orchq.derive.hand.hand_frames import FINGERS, Finger
 from orchq.derive.harmonics import Harmonic, natural_harmonics
 from orchq.derive.lines import Line
 from orchq.derive.path.ended_calls import ended_calls
-from orchq.derive.path.moments import Moment, time_class
+from orchq.derive.path.moments import Moment, course, time_class
 from orchq.derive.path.postures import OPEN, Printed, table_of
 from orchq.derive.path.search import Step, Weights
 from orchq.derive.placed import Placed
@@ -143,7 +143,8 @@ class Passages:
             rested,
             event.iri in self._joined,
             2 if offset == 0 else int(offset.denominator == 1),
-            came * goes < 0,
+            *course(came, goes),
+            before is not None and _heads(before) == _heads(attack),
         )
         harmonic = self._harmonic(attack.item, notes, model)
         pitches, printed, shown = self._demand(attack.item, notes, harmonic)
@@ -263,7 +264,8 @@ def plain_steps(pitches: Sequence[int], weights: Weights) -> list[Step]:
     for place, pitch in enumerate(pitches):
         came = pitch - pitches[place - 1] if place else 0
         goes = pitches[place + 1] - pitch if place + 1 < len(pitches) else 0
-        moment = Moment(time, time, place == 0, False, 1, came * goes < 0)
+        again = place > 0 and came == 0
+        moment = Moment(time, time, place == 0, False, 1, *course(came, goes), again)
         steps.append(Step(((pitch,), (Printed(),)), moment))
     return steps
 
@@ -283,8 +285,12 @@ def _finger(printed: str | None) -> int | None:
     return FINGERS.index(printed) if printed in FINGERS else None
 
 
+def _heads(attack: _Attack) -> list[int]:
+    return sorted(note.pitch.midi for event in attack.events for note in event.notes)
+
+
 def _top(attack: _Attack) -> int:
-    return max(note.pitch.midi for event in attack.events for note in event.notes)
+    return _heads(attack)[-1]
 
 
 def _joined(lines: Sequence[Line]) -> frozenset[str]:

@@ -9,7 +9,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from orchq.derive.hand import HandModel
-from orchq.derive.path.costs import move_terms, posture_terms
+from orchq.derive.path.costs import OPEN_STRINGS, Terms, move_terms, posture_terms
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.postures import Demand, Postures, table_of
 
@@ -35,12 +35,14 @@ class Weights(Struct, frozen=True):
     """The weight of each named term, as pairs.
 
     ``consensus`` is the credit for agreement with other paths; ``assumed_tempo`` is the tempo in
-    quarter notes per minute where a score has none.
+    quarter notes per minute where a score has none; ``repeated`` is the share of what a finger
+    costs that counts where notes are repeated.
     """
 
     terms: tuple[tuple[str, float], ...]
     consensus: float = 0.0
     assumed_tempo: float = 90.0
+    repeated: float = 1.0
 
 
 class PathSearch:
@@ -141,7 +143,7 @@ class PathSearch:
         self, before: tuple[Demand, int] | None, step: Step, row: int
     ) -> tuple[tuple[str, float], ...]:
         board, moment, postures = self.table.board, step.moment, self.postures(step)
-        terms = posture_terms(board, postures, _alone(moment))
+        terms = self.posture_terms(postures, _alone(moment))
         amounts = {name: float(amount[row]) for name, amount in terms.items()}
         if before is not None:
             came = self.postures(Step(before[0], moment))
@@ -163,6 +165,17 @@ class PathSearch:
         """The postures of a step; raises ``ValueError`` where there are none."""
         return self.table.at(step.demand)
 
+    def posture_terms(self, postures: Postures, moment: Moment) -> Terms:
+        """The amount of each cost of the postures; of fingers that are down already a share."""
+        terms = posture_terms(self.table.board, postures, moment)
+        if not moment.again or self.weights.repeated == 1.0:
+            return terms
+        share = self.weights.repeated
+        return {
+            name: amount if name in OPEN_STRINGS else share * amount
+            for name, amount in terms.items()
+        }
+
     def _agreement(self, step: Step, share: Floats) -> Floats:
         alike, lying = self.postures(step).labels
         result: Floats = alike @ share + lying @ share
@@ -170,8 +183,7 @@ class PathSearch:
 
     def _posture_costs(self, demand: Demand, moment: Moment) -> Floats:
         postures = self.postures(Step(demand, moment))
-        terms = posture_terms(self.table.board, postures, moment)
-        return self._weigh(terms)
+        return self._weigh(self.posture_terms(postures, moment))
 
     def _move_costs(self, before: Demand, now: Demand, moment: Moment) -> Transition:
         one, other = self.postures(Step(before, moment)), self.postures(Step(now, moment))
@@ -193,7 +205,7 @@ def _alone(moment: Moment) -> Moment:
 
 def _moving(moment: Moment) -> Moment:
     """The aspects of a moment that affect the move."""
-    return moment._replace(lasts=0)
+    return moment._replace(lasts=0, runs=False, leaps=False, again=False)
 
 
 def _cost(single: Sequence[Floats], moves: Sequence[Transition], way: Sequence[int]) -> float:

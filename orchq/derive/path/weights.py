@@ -12,7 +12,7 @@ from orchq.terms import OQ, local_name, oq
 
 _WEIGHS, _COST = oq("weighs"), oq("weighsCost")
 _INSTRUMENT = oq("weighsOn")
-_CREDIT, _TEMPO = oq("consensusCredit"), oq("assumedTempo")
+_CREDIT, _TEMPO, _REPEATED = oq("consensusCredit"), oq("assumedTempo"), oq("repeatedShare")
 _COST_PREFIX, _WEIGHT_PREFIX = "path-cost-", "path-weight-"
 
 
@@ -25,7 +25,7 @@ def path_weights(knowledge: Knowledge, instrument: Instrument) -> Weights:
     """
     rows: dict[str, dict[NamedNode, str]] = {}
     for quad in knowledge.quads:
-        if quad.predicate in {_WEIGHS, _COST, _INSTRUMENT, _CREDIT, _TEMPO}:
+        if quad.predicate in {_WEIGHS, _COST, _INSTRUMENT, _CREDIT, _TEMPO, _REPEATED}:
             subject, value = quad.subject, quad.object
             if isinstance(subject, NamedNode) and isinstance(value, NamedNode | Literal):
                 rows.setdefault(subject.value, {})[quad.predicate] = value.value
@@ -42,6 +42,7 @@ def path_weights(knowledge: Knowledge, instrument: Instrument) -> Weights:
         tuple(sorted((name, weight) for name, (_, weight) in terms.items())),
         consensus=max(_numbers(rows, _CREDIT), default=0.0),
         assumed_tempo=max(_numbers(rows, _TEMPO)),
+        repeated=max(_numbers(rows, _REPEATED), default=1.0),
     )
 
 
