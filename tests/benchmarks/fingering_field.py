@@ -5,10 +5,10 @@ hidden: it is the likeliest under the weights, found anew in every round. The we
 towards a judgement.
 """
 
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+from msgspec.structs import replace
 from violinists import Passage, mean_agreement
 
 from orchq.derive.hand import hand_model

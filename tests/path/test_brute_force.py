@@ -1,11 +1,11 @@
 """The path is the best of all: every path is tried, and the shares of all paths counted."""
 
-from dataclasses import replace
 from functools import reduce
 
 import numpy as np
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from orchq.derive.path.moments import Moment
 from orchq.derive.path.postures import OPEN, Printed

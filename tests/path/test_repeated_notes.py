@@ -1,8 +1,7 @@
 """What is repeated: a finger that is down costs a share, an open string the same each time."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from orchq.derive.path import PathSearch
 from orchq.derive.path.costs import OPEN_STRINGS, posture_terms
