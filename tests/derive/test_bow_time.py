@@ -45,6 +45,14 @@ def test_the_louder_the_shorter(circumstances_of, dynamic, seconds):
     assert (time.longest, time.at_any) == (seconds, Fraction(65, 4))
 
 
+@pytest.mark.parametrize("dynamic", [None, "ppp", "pp"])
+def test_a_bow_as_fast_as_is_usual_where_nobody_says_how_loud_is_the_softest(
+    circumstances_of, dynamic
+):
+    """0.65 m at 0.06 m/s, the quick end at pp: what no dynamic forbids."""
+    assert _times(circumstances_of, "violin", dynamic).shortest == Fraction(65, 6)
+
+
 @pytest.mark.parametrize(
     ("instrument", "seconds"),
     [("viola", 16), ("cello", 15), ("double-bass", Fraction(53, 4))],

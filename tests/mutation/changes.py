@@ -98,4 +98,4 @@ def _between(file, text, offset, left, right, old, new) -> Iterator[Change]:
 def _another(number: str) -> str:
     if re.fullmatch(r"\d+", number):
         return str(int(number) + 1)
-    return f"({number} * 1.5)"
+    return f"({number} * 1.5 + 1)"

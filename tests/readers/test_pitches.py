@@ -2,6 +2,7 @@
 
 import pytest
 
+from orchq import check
 from orchq.errors import ReadError
 
 
@@ -61,6 +62,26 @@ def test_microtones_are_rounded_and_said_to_be(read, document, note, alter, soun
     score = read(document(("Viola", f'<measure number="1">{altered}{altered}</measure>')))
     assert names(score.parts[0]) == [sounding] * 2
     assert any("microtones" in remark for remark in score.remarks) is remarked
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_a_microtone_is_remarked_once_and_counted(read, document, note, times):
+    """A viola has no frets of which to speak."""
+    altered = note("F4", 4).replace("</step>", "</step><alter>0.5</alter>")
+    score = read(document(("Viola", f'<measure number="1">{altered * times}</measure>')))
+    count = " (2 times in all)" if times == 2 else ""
+    sentence = f"Viola, measure 1: microtones are rounded to the nearest semitone{count}"
+    assert [remark for remark in score.remarks if "micro" in remark] == [sentence]
+
+
+def test_which_parts_are_checked(document, note, tmp_path):
+    path = tmp_path / "two.musicxml"
+    bar = f'<measure number="1">{note("F4", 4)}</measure>'
+    path.write_text(document(("Viola", bar), ("Oboe", bar)), encoding="utf-8")
+    report = check(path, advice=False)
+    assert [(part.instrument, part.checked) for part in report.parts] == [
+        ("viola", True), (None, False),
+    ]  # fmt: skip
 
 
 # ------------------------------------------------------------ double basses without <transpose>
