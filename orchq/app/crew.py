@@ -47,7 +47,7 @@ class Worker:
         try:
             return cls(process, await _received(process))
         except asyncio.IncompleteReadError:
-            raise OrchqError("a process that checks scores could not start") from None
+            raise OrchqError("the process that checks scores could not start") from None
         except asyncio.CancelledError:
             _kill(process)
             raise
@@ -146,9 +146,9 @@ class Crew:
                     await worker.work(job, heard)
                 whole = True
             except TimeoutError:
-                raise OrchqError(f"took more than {seconds:g} s, and was ended") from None
+                raise OrchqError(f"took longer than {seconds:g} s and was stopped") from None
             except (asyncio.IncompleteReadError, ConnectionError):
-                raise OrchqError("took more memory than it may, and was ended") from None
+                raise OrchqError("needed too much memory and was stopped") from None
             finally:
                 self._busy.discard(worker)
                 if whole:

@@ -88,7 +88,7 @@ class Desk:
         count = withdraw_places(file, lambda place: _accepts(place, score, accepted))
         if not count:
             raise OrchqError(
-                f"{file}: what accepts this finding is not there; it was checked again"
+                f"{file}: accepts no such finding any more; the score was checked again"
             )
         rule, part = accepted["rule"], accepted["part"]
         score.remark = f"{rule} in {part} is no longer accepted ({file})"
@@ -200,7 +200,7 @@ def settings_in_force(given: Path | None) -> Callable[[], Path | None]:
 def _numbered(findings: Sequence[Mapping[str, Any]], number: str) -> Mapping[str, Any]:
     """The finding of this number, from 1."""
     if not (number.isdecimal() and 1 <= int(number) <= len(findings)):
-        raise OrchqError("there is no such finding; the score was checked again")
+        raise OrchqError("this finding is no longer there; the score was checked again")
     return findings[int(number) - 1]
 
 

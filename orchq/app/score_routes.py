@@ -174,7 +174,7 @@ class ScoreRoutes:
         """Carry out the chosen proposals in a copy, which is opened."""
         chosen = (await form_of(request)).get("chosen", ())
         if not chosen:
-            raise OrchqError("no proposal is chosen")
+            raise OrchqError("no proposal is chosen: tick one at a finding first")
         return self._to(await self._desk.correct(self._score(request), chosen))
 
     async def music(self, request: Request) -> Response:
@@ -216,7 +216,7 @@ class ScoreRoutes:
     def _score(self, request: Request) -> OpenedScore:
         score = self._desk.shelf.get(request.path_params["key"])
         if score is None:
-            raise HTTPException(404, "This score is not open, or no more.")
+            raise HTTPException(404, "This score is not open, or was closed.")
         return score
 
     def _address(self, score: OpenedScore) -> str:

@@ -61,7 +61,7 @@ def server_app(
         sentence = error.detail if isinstance(error, HTTPException) else str(error)
         if "text/html" not in request.headers.get("accept", ""):
             return PlainTextResponse(f"{sentence}\n", status)
-        page = own_page("refused", title="This cannot be shown", sentence=sentence)
+        page = own_page("refused", title="This cannot be shown", sentence=sentence, root=root)
         return framed(page, root, "refused", status=status)
 
     app = Starlette(

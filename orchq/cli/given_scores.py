@@ -28,7 +28,7 @@ def given_scores(places: Sequence[Path]) -> Iterator[list[Path]]:
             elif place.is_dir():
                 below = list(files_below(place, {*MUSICXML_SUFFIXES, *FOREIGN_FORMATS}))
                 if not below:
-                    raise OrchqError(f"{place}: no score lies there")
+                    raise OrchqError(f"{place}: holds no scores")
                 files += below
             else:
                 files.append(place)

@@ -9,6 +9,7 @@ import orchq
 from orchq.cli.options import Extensions, Out
 from orchq.cli.output import check_out, deliver
 from orchq.report.lesson import LessonPlan, lesson_page
+from orchq.report.wording import file_names_of
 
 
 def lesson(
@@ -37,6 +38,7 @@ def lesson(
     """
     check_out(out, [*(scores or ()), *map(Path, extensions or ())])
     graph = orchq.load(extensions or ())
-    read = {str(path): orchq.read(path, graph) for path in scores} if scores else None
+    names = file_names_of([str(path) for path in scores or ()])
+    read = {names[str(path)]: orchq.read(path, graph) for path in scores} if scores else None
     plan = LessonPlan(technique, register, on, seed)
     deliver(lesson_page(graph, plan, read), out)

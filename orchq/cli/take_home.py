@@ -40,7 +40,7 @@ def chosen_proposals(
             one_score(files, out, "--format musicxml")
         return []
     if form != "text":
-        raise OrchqError("--apply writes a score, and a text about it: it takes no --format")
+        raise OrchqError("--apply writes a score and reports on it as text: leave out --format")
     one_score(files, out, "--apply")
     return [Choice.parse(each) for each in text.split(",")]
 

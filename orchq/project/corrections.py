@@ -47,8 +47,7 @@ class Choice(NamedTuple):
         numbers = [finding, proposal] if dot else [finding]
         if not all(each.isascii() and each.isdecimal() and int(each) for each in numbers):
             raise OrchqError(
-                f"{text.strip()!r} names no proposal: give the number of a finding, such as 3, or"
-                " with that of its proposal, such as 3.2"
+                f"{text.strip()!r} names no proposal: 3 is the first of finding 3, 3.2 its second"
             )
         return cls(*map(int, numbers))
 
@@ -100,7 +99,7 @@ def music_of(path: Path) -> bytes:
     Raises ``OrchqError`` for a file in another format, of which there is no such text.
     """
     if path.suffix.lower() not in MUSICXML_SUFFIXES:
-        raise OrchqError(f"{path}: is no MusicXML score, and nothing can be written into it")
+        raise OrchqError(f"{path}: is no MusicXML score; proposals are carried out only there")
     return without_annotations(read_text(path))
 
 

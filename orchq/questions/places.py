@@ -13,6 +13,9 @@ from orchq.questions.asking import Asking, Row, Standpoint
 from orchq.questions.pitch_names import parse_pitch, parse_pitches
 from orchq.terms import local_name
 
+FIRST_THAT_LIES_HIGH = 8
+"""Semitones above the highest open string: more than a fifth, as ``oq:liesHigh`` is defined."""
+
 
 class StringAnswer(Struct, frozen=True):
     """A place of a pitch: ``semitones`` above the open string, ``distance`` from the nut in mm.
@@ -52,6 +55,7 @@ class RegisterAnswer(Struct, frozen=True):
     strings: tuple[str, ...]
     character: tuple[str, ...]
     mainly_solo: bool
+    heard_with: tuple[str, ...]
     evidence: tuple[Evidence, ...]
 
 
@@ -326,17 +330,24 @@ def registers(self: Asking, *, on: str, pitch: str | int | None = None) -> Answe
 
 def _registers(self: Asking, instrument: Instrument) -> list[RegisterAnswer]:
     names = {string.iri: string.name for string in instrument.standard.strings}
+    highest = max(string.pitch.midi for string in instrument.standard.strings)
+    high = Pitch.from_midi(highest + FIRST_THAT_LIES_HIGH).name
     rows: dict[str, list[dict[str, str]]] = {}
     for row in self.facts("registers", on=instrument.iri):
         rows.setdefault(row["register"], []).append(dict(row))
     return [
         RegisterAnswer(
             self.knowledge.label(iri),
-            same[0].get("lowest"),
+            same[0].get("lowest") or (high if same[0].get("high") == "true" else None),
             same[0].get("highest"),
             tuple(dict.fromkeys(names[row["string"]] for row in same if "string" in row)),
             tuple(dict.fromkeys(row["character"] for row in same if "character" in row)),
             same[0].get("solo") == "true",
+            tuple(
+                dict.fromkeys(
+                    self.knowledge.label(row["technique"]) for row in same if "technique" in row
+                )
+            ),
             self.evidence_for(iri),
         )
         for iri, same in rows.items()

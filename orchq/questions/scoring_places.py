@@ -7,6 +7,7 @@ from msgspec import Struct
 from orchq.knowledge import Instrument, Technique
 from orchq.notation import Pitch
 from orchq.questions.asked_line import PlacedNote
+from orchq.questions.places import FIRST_THAT_LIES_HIGH
 from orchq.questions.scoring_facts import ScoringFacts, Thing
 
 
@@ -44,7 +45,8 @@ class LineOnStrings(Struct, frozen=True):
 
     def above_first_position(self, pitch: Pitch) -> bool:
         """Whether a pitch is more than a fifth above the highest open string."""
-        return pitch.midi > max(each.pitch.midi for each in self.instrument.standard.strings) + 7
+        highest = max(each.pitch.midi for each in self.instrument.standard.strings)
+        return pitch.midi >= highest + FIRST_THAT_LIES_HIGH
 
     @property
     def lies_high(self) -> bool:

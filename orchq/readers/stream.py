@@ -1,5 +1,6 @@
 """Parses XML into measures, one at a time, for both orders of MusicXML."""
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Literal, cast
 
@@ -11,6 +12,7 @@ from orchq.readers.container import SAFE
 from orchq.readers.read_limits import ReadLimits
 from orchq.readers.source import Element, InputFile
 
+_POSITION = re.compile(r", line \d+, column \d+$")
 _TAGS = ("score-partwise", "score-timewise", "part-list", "part", "measure")
 
 
@@ -52,7 +54,9 @@ def steps_of(
 def malformed(error: etree.XMLSyntaxError, source: InputFile) -> ReadError:
     """The error for a file that is not well-formed XML."""
     empty = error.msg == "no element found"
-    what = "is empty" if empty else f"not well-formed XML: {error.msg}"
+    # The parser repeats where it stands, which the error names by itself.
+    why = _POSITION.sub("", error.msg or "")
+    what = "is empty" if empty else f"not well-formed XML: {why}"
     return source.fault(what, error.lineno)
 
 

@@ -62,8 +62,9 @@ def board_map_svg(
             parts.append(
                 board_text(x, y - d - 3, one_line(node.sounding, 8), size=9, fill=SURE, bold=True)
             )
+    height = board.edges()[1] + 16
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 20 {board.width} {board.height - 20}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 20 {board.width} {height}" '
         'class="board-map" role="img" font-family="sans-serif" font-size="11" fill="currentColor">'
         f"<title>{escape(one_line(description, 400))}</title>{''.join(parts)}</svg>\n"
     )

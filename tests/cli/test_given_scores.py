@@ -31,7 +31,7 @@ def test_a_folder_stands_for_its_scores(run, tmp_path):
 def test_a_folder_without_scores_is_refused(run, tmp_path):
     ended = run("check", tmp_path)
     assert (ended.code, ended.out) == (2, "")
-    assert "no score lies there" in ended.err
+    assert "holds no scores" in ended.err
 
 
 def test_a_score_is_read_from_standard_input(run, monkeypatch):

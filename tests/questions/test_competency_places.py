@@ -156,5 +156,8 @@ def test_registers_of_the_violin(ask):
     assert (high.lowest, high.mainly_solo) == ("F6", True)
     # Berlioz, djvu/15.
     assert found["middle of the upper violin strings"].character == ("stormy", "violent")
+    assert found["open strings of the violin"].heard_with == ("open string",)
+    # The fifth above the open E5 is B5: one that lies high begins beyond it.
+    assert found["high E string of divided violins"].lowest == "C6"
     assert high in tuple(ask.registers(on="violin", pitch="F6"))
     assert high not in tuple(ask.registers(on="violin", pitch="E6"))

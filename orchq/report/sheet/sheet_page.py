@@ -11,6 +11,7 @@ from orchq.report.engraved.system_drawing import Glyphs
 from orchq.report.printed_examples import example_inline
 from orchq.report.sheet.left_hand import NaturalHarmonics, board_map, double_stops, harmonics
 from orchq.report.sheet.parts_table import parts_table
+from orchq.report.sheet.register_ranges import register_ranges, register_table
 from orchq.report.sheet.sheet_tables import SheetTables, attempt
 from orchq.report.sheet.staff import StaffDrawing
 from orchq.report.tables import Table, TableRow
@@ -56,7 +57,7 @@ def instrument_sheet(
         "zones": content.zones(),
         "compass": content.compass(),
         "ceilings": content.ceilings(),
-        "registers": content.registers(),
+        "registers": register_table(content),
         "ranges": attempt("Softest and loudest at a glance", content.loudness),
         "colours": content.colours(),
         "envelopes": content.envelopes(),
@@ -80,8 +81,10 @@ def instrument_sheet(
         tables=tables,
         drawn={
             key: [staff.drawing(row.notes) for row in tables[key].rows]
-            for key in ("tunings", "zones", "compass", "ceilings", "registers")
+            for key in ("tunings", "zones", "compass", "ceilings")
         },
+        ranges=register_ranges(content),
+        registers=list(graph.ask.registers(on=instrument.iri)),
         examples=[[(each, example_inline(each, glyphs)) for each in row] for row in examples],
         dynamics=dynamics,
         bars=[_bar(tables["envelopes"], row, dynamics) for row in tables["envelopes"].rows],

@@ -7,6 +7,7 @@ from typing import TypedDict
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from orchq.derive.states import ARCO
 from orchq.errors import OrchqError
 from orchq.evidence import Evidence
 from orchq.knowledge import Instrument, Technique
@@ -112,7 +113,7 @@ class SheetTables:
         spoken = [
             replace(answer, levels=self._levels(answer.evidence)) for answer in answers.answers
         ]
-        table = self._table("Compass", answers.keeping(spoken))
+        table = self.table("Compass", answers.keeping(spoken))
         return _with_notes(table, ("lowest", "highest"))
 
     def zones(self) -> Table:
@@ -178,11 +179,6 @@ class SheetTables:
             if limit.iri in stated and limit.level is not None
         )
 
-    def registers(self) -> Table:
-        """Registers and their characters."""
-        table = self._table("Registers", self.ask.registers(on=self.instrument.iri))
-        return _with_notes(table, ("lowest", "highest"))
-
     def colours(self) -> Table:
         """What sounds how: the widest words of the thesaurus, with all that is a kind of them."""
         words = self._graph.thesaurus.words.values()
@@ -236,10 +232,13 @@ class SheetTables:
     def envelopes(self) -> Table:
         """How soft and how loud every technique goes, by each authority."""
         answers = self.ask.dynamics(on=self.instrument.iri, **self.follows)
-        return self._table("Softest and loudest of every technique", answers)
+        return self.table("Softest and loudest of every technique", answers)
 
     def bow(self) -> Table:
         """How long one bow lasts at each dynamic with a stated bow speed."""
+        if not self.ask.knowledge.techniques[ARCO].is_on(self.instrument):
+            missing = f"The {one_line(self.instrument.label)} is not bowed."
+            return Table("One bow at a dynamic", missing=missing)
         return self._asked(
             "One bow at a dynamic",
             (
@@ -276,7 +275,7 @@ class SheetTables:
 
     def sections(self) -> Table:
         """How many players sections have."""
-        return self._table("Players in a section", self.ask.section(on=self.instrument.iri))
+        return self.table("Players in a section", self.ask.section(on=self.instrument.iri))
 
     # -------------------------------------------------------------------------- words
 
@@ -338,7 +337,7 @@ class SheetTables:
 
     # ----------------------------------------------------------------------- answers
 
-    def _table(self, caption: str, answers: Answers[Answer]) -> Table:
+    def table(self, caption: str, answers: Answers[Answer]) -> Table:
         """The table of an answer, without columns in which nothing is stated."""
         rows = [
             TableRow(tuple(map(one_line, cells)), self.citations.cite(answer.evidence))
@@ -353,7 +352,7 @@ class SheetTables:
         every = [answer for each in answers for answer in each]
         if not every:
             return Table(caption, missing="The graph has nothing on this.")
-        return self._table(caption, answers[0].keeping(dict.fromkeys(every)))
+        return self.table(caption, answers[0].keeping(dict.fromkeys(every)))
 
 
 def attempt(caption: str, make: Callable[[], Table]) -> Table:

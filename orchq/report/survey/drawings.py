@@ -39,6 +39,7 @@ def compass_svg(content: SurveyTables, graph: Graph) -> str:
                 counts[row.midi] += row.notes
         each.bar(list(counts), list(counts.values()), width=0.9, color=SURE)
         each.set_yscale("log")
+        each.yaxis.set_major_formatter("{x:,.0f}")
         each.set_ylabel("notes")
         tops = [
             (Pitch.parse(str(limit.values["highestPitch"])).midi + 0.5, _who(limit))

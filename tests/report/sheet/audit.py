@@ -181,8 +181,11 @@ class Audit:
                 yield about, limit.values["highestPitch"], limit.basis.replace("-", " ")
 
     def _registers(self) -> Rows:
+        """Their pitches; one that lies high begins beyond a fifth above the highest open string."""
+        opened = max(string.pitch.midi for string in self.instrument.standard.strings)
         for register in self.instrument.registers:
-            ends = (register.lowest, register.highest)
+            high = "true" in self.statements.values[register.iri, f"{OQ}liesHigh"]
+            ends = (Pitch.from_midi(opened + 8) if high else register.lowest, register.highest)
             yield tuple(end.name for end in ends if end)
 
     def _rates(self) -> Rows:
@@ -282,6 +285,19 @@ class Audit:
 
     # ---------------------------------------------------------------------- drawings
 
+    def _lanes(self) -> Iterator[str]:
+        """Marks at the ends of registers, read by where the lanes of two open strings begin."""
+        opened = sorted(string.pitch.midi for string in self.instrument.standard.strings)
+        for row in self.document.xpath("//table[@id='registers']/tbody/tr[.//svg]"):
+            first = sorted(float(d[1:].split()[0]) for d in row.xpath(".//*[@class='string']/@d"))
+            step = (first[-1] - first[0]) / (opened[-1] - opened[0])
+            drawn = {
+                Pitch.from_midi(round(opened[0] + (float(d[1:].split()[0]) - first[0]) / step)).name
+                for d in row.xpath(".//*[@class='end sure']/@d")
+            }
+            if not drawn <= {text_of(cell) for cell in row.xpath("./td")}:
+                yield f"registers: {text_of(row)} has ends at {drawn}"
+
     def _drawings(self) -> Iterator[str]:
         dynamics = [dynamic.label for dynamic in self.knowledge.dynamics.values()]
         for row in self.document.xpath("//table[@id='envelopes']/tbody/tr"):
@@ -298,6 +314,7 @@ class Audit:
             heads = image.xpath(".//use[starts-with(@href, '#E0A2')]")
             if len(heads) != len(named) or not set(named) <= set(cells):
                 yield f"staff: {named} beside {cells}"
+        yield from self._lanes()
         music = " ".join(
             value
             for (_, name), values in self.statements.values.items()
