@@ -49,6 +49,19 @@ def test_spelling_and_order_of_a_stop_do_not_count(ask):
     assert ask.examples(stop="79, A#4, D4-G3").answers == found.answers
 
 
+@pytest.mark.parametrize(
+    ("stop", "called"),
+    [
+        ("G3 D4", "double stop"),
+        ("G3 D4 B4", "triple stop"),
+        ("G3 D4 Bb4 G5", "quadruple stop"),
+    ],
+)
+def test_a_stop_is_called_by_its_notes(ask, stop, called):
+    shown = {answer.shows.partition(",")[0] for answer in ask.examples(stop=stop)}
+    assert shown == {called}
+
+
 def test_a_harmonic_by_pitch_or_by_kind(ask):
     by_pitch = ask.examples(harmonic="E6", limit=100)
     by_kind = ask.examples(harmonic="natural", limit=1000)

@@ -110,6 +110,23 @@ def test_bass_is_read_in_its_usual_octave_unless_the_page_speaks_against_it(
     assert any("<transpose>" in remark for remark in score.remarks)
 
 
+@pytest.mark.parametrize(
+    ("chromatic", "diatonic", "sounding"),
+    [
+        ("0", None, "Fb3"),  # an octave is no change of letter, stated or not
+        ("0", "0", "Fb3"),
+        ("0", "-1", "E3"),  # the same pitch by another letter
+        ("-1", None, "Eb3"),
+    ],
+)
+def test_the_letter_goes_with_the_transposition(
+    read, document, note, chromatic, diatonic, sounding
+):
+    flat = note("F4", 4).replace("</step>", "</step><alter>-1</alter>")
+    score = read(document(bass(transpose(chromatic, diatonic, -1) + flat)))
+    assert names(score.parts[0]) == [sounding]
+
+
 @pytest.mark.parametrize("octaves", [0, -1])
 def test_bass_with_transposition_is_taken_at_its_word(read, document, note, octaves):
     score = read(document(bass(transpose("0", "0", octaves) + note("E3", 4))))
