@@ -34,23 +34,16 @@ def open_pages(
     """
     if not all(map(find_spec, ("starlette", "uvicorn"))):
         raise OrchqError("the page needs Starlette and uvicorn: pip install 'orchq[app]'")
-    asyncio.run(_opened(files, folder, settings, port, ready))
 
+    async def opened() -> None:
+        crew = Crew()
+        crew.warm_up()
+        await asyncio.sleep(0)  # the process has begun, and works while modules are loaded here
+        try:
+            web.check_installed()
+            table = desk.Desk(desk.settings_in_force(settings), settings, crew)
+            await serving.serve(table, files, folder, port=port, ready=ready)
+        finally:
+            await crew.end()
 
-async def _opened(
-    files: Sequence[Path],
-    folder: Path,
-    settings: Path | None,
-    port: int,
-    ready: Callable[[str], None],
-) -> None:
-    crew = Crew()
-    crew.warm_up()
-    await asyncio.sleep(0)  # now the process has begun, and works while modules are loaded here
-    try:
-        web.check_installed()
-        in_force = desk.settings_in_force(settings)
-        table = desk.Desk(in_force, settings, crew)
-        await serving.serve(table, files, folder, port=port, ready=ready)
-    finally:
-        await crew.end()
+    asyncio.run(opened())
