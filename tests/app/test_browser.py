@@ -158,6 +158,7 @@ def test_findings_are_accepted_corrected_saved_and_seen_to_change(show, server, 
     assert chrome.execute_script("return document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.long
 def test_a_quartet_movement_is_dropped(show, server):
     chrome = show()
     copy = server.folder / "quartet.mxl"
@@ -181,6 +182,7 @@ def test_a_score_is_dropped_and_dropped_again(show):
     assert "1 went" in one(chrome, ".app-changes summary").text
 
 
+@pytest.mark.long
 def test_what_is_typed_is_not_taken_away(show, server):
     score = server.folder / "typed.musicxml"
     score.write_bytes(SMALL)
@@ -240,6 +242,7 @@ def tab_to(chrome: Chrome, selector: str) -> WebElement:
     raise AssertionError(f"{selector} is not reached")
 
 
+@pytest.mark.long
 def test_the_keyboard_alone_does_everything(show, server):
     score = server.folder / "keys.musicxml"
     score.write_bytes(SMALL)
@@ -305,6 +308,15 @@ def test_no_fault_of_accessibility_about_scores(show, faults, server, colours):
             chrome.execute_script("arguments[0].open = true", closed)
         assert faults() == []
     show("", colours=colours)
+    assert faults() == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("colours", ["light", "dark"])
+def test_no_fault_of_accessibility_at_the_end(open_address, start_server, faults, colours):
+    chrome = open_address(start_server().address, 390, colours=colours)
+    one(chrome, "form[action$='/end'] button").click()
+    wait(chrome, lambda: chrome.title.startswith("orchq has ended"))
     assert faults() == []
 
 

@@ -29,6 +29,7 @@ def expected(data=SMALL, **options):
     return {(each.rule, each.severity, each.part) for each in report.findings}
 
 
+@pytest.mark.long
 def test_a_dropped_score_is_reported_as_check_reports_it(page):
     address = page.drop("lantern.musicxml", DEMO)
     assert page.settled(address) == "ready"
@@ -38,6 +39,7 @@ def test_a_dropped_score_is_reported_as_check_reports_it(page):
     assert "Open now" in page.get().text
 
 
+@pytest.mark.long
 def test_the_findings_come_before_the_engraving(page):
     address = page.drop("lantern.musicxml", DEMO)
     while not page.version(address):
@@ -289,6 +291,7 @@ def test_a_slow_score_leaves_room_for_another(slow_page):
     assert page.settled(page.drop("quick.musicxml")) == "ready"
 
 
+@pytest.mark.long
 def test_a_score_that_takes_too_long_is_ended(slow_page, monkeypatch):
     monkeypatch.setattr("orchq.app.desk.LONGEST_CHECK", 0.3)
     page = slow_page

@@ -1,5 +1,7 @@
 """Copies of a score that are taken home from the page: annotated, corrected, stripped again."""
 
+import pytest
+
 import orchq
 
 from .conftest import DEMO, SMALL
@@ -14,6 +16,7 @@ def test_an_annotated_copy_is_the_score_once_it_is_stripped(page):
     assert orchq.without_annotations(saved.content) == SMALL
 
 
+@pytest.mark.long
 def test_a_chosen_proposal_is_carried_out_in_a_copy(page):
     address = page.drop("lantern.musicxml", DEMO)
     page.settled(address)

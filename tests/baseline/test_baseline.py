@@ -225,6 +225,7 @@ def test_pairs_leave_what_cannot_be_paired(before, after):
         assert all(known.gravity < after[place].gravity for known in alike)
 
 
+@pytest.mark.long
 @given(st.dictionaries(NAMES, st.lists(KNOWN, min_size=1, max_size=6), max_size=3))
 def test_whatever_a_score_holds_comes_back(tmp_path_factory, files):
     path = tmp_path_factory.mktemp("baseline") / "known.json"
@@ -240,6 +241,7 @@ def test_whatever_a_score_holds_comes_back(tmp_path_factory, files):
 # ------------------------------------------------------------------ the same score, edited
 
 
+@pytest.mark.long
 def test_known_mistakes_stay_known_when_the_score_is_edited_elsewhere(tmp_path):
     text = orchq.demo_path().read_text(encoding="utf-8")
     score, path = tmp_path / "piece.musicxml", tmp_path / "known.json"

@@ -53,6 +53,7 @@ def answer(command: str, code: int) -> str:
     return re.sub(r"; \d+\.\d s", "", printed.read())
 
 
+@pytest.mark.long
 def test_the_page_shows_what_the_program_does(tmp_path):
     page = PAGE.read_text(encoding="utf-8")
     assert len(BLOCK.findall(page)) == 10

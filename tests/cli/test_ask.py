@@ -135,7 +135,7 @@ def test_what_an_extension_adds_is_asked_about(run, tmp_path):
     assert "spiccato" in {a["technique"] for a in extended if a["verdict"] == "allowed"}
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.long
 @pytest.mark.parametrize(
     "arguments",
     [

@@ -98,12 +98,14 @@ def test_all_extensions_as_owl_open_in_two_libraries_with_as_many_triples(parsed
     assert added <= {individual.iri for individual in world.individuals()}
 
 
+@pytest.mark.long
 def test_the_command_writes_it(run, tmp_path):
     out = tmp_path / "graph.ttl"
     assert run("export", "--knowledge", "-o", out).code == 0
     assert out.read_text(encoding="utf-8") == orchq.export_knowledge()
 
 
+@pytest.mark.long
 def test_an_extension_goes_with_it(run, tmp_path):
     extension = tmp_path / "mine.ttl"
     extension.write_text("<urn:me> <urn:likes> <urn:you> .", encoding="utf-8")

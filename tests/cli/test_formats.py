@@ -51,7 +51,7 @@ def broken(tmp_path):
     return path
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("report_format", FORMATS)
 def test_findings_nothing_and_unreadable_inputs(run, quiet, broken, report_format):
     for files, code in (
@@ -77,7 +77,7 @@ def test_a_fault_of_ours_is_in_the_report_as_well(run, checker, score, report_fo
     assert "KeyError" in outcome.out
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("report_format", FORMATS)
 def test_reports_tell_the_findings_of_the_check(run, report_format):
     told = sorted(finding.rule for finding in orchq.check(orchq.demo_path()).findings)

@@ -5,6 +5,8 @@ import json
 import shutil
 import sys
 
+import pytest
+
 import orchq
 
 RULE = ("--rules", "note-below-lowest-string", "--no-advice")
@@ -53,6 +55,7 @@ def test_sources_and_levels_are_named_in_any_spelling(run):
     assert "judged for a student section" in told[0]
 
 
+@pytest.mark.long
 def test_a_score_is_taken_home(run, tmp_path):
     marked, plain, corrected = (tmp_path / f"{n}.musicxml" for n in ("m", "p", "c"))
     ended = run("check", orchq.demo_path(), *RULE, "--format", "musicxml", "-o", marked)
@@ -66,6 +69,7 @@ def test_a_score_is_taken_home(run, tmp_path):
     assert run("check", corrected, *RULE).code == 0
 
 
+@pytest.mark.long
 def test_wrong_calls_write_nothing(run, tmp_path):
     out, score = tmp_path / "out.musicxml", orchq.demo_path()
     for words in (

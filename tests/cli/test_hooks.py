@@ -32,6 +32,7 @@ def test_a_hook_takes_its_files_and_no_others(hook, file, taken):
     assert bool(re.search(HOOKS[hook]["files"], file)) is taken
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("hook", HOOKS.values(), ids=HOOKS)
 def test_the_entry_is_a_command_that_takes_files(run, hook):
     program, *words = hook["entry"].split()

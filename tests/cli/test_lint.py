@@ -7,7 +7,7 @@ import pytest
 BROKEN = Path(__file__).parents[1] / "lint" / "broken" / "dynamic-misspelt.ttl"
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("format_", ["text", "json", "sarif"])
 def test_each_format_tells_the_fault(run, format_):
     outcome = run("lint", BROKEN, "--format", format_)

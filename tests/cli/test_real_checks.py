@@ -109,6 +109,7 @@ def test_a_folder_ends_with_2(run, tmp_path):
     assert "internal error in orchq" not in outcome.err
 
 
+@pytest.mark.long
 def test_the_process_ends_with_the_exit_code(excerpt, tmp_path):
     for path, code in ((excerpt, 1), (tmp_path / "none.ttl", 2)):
         done = subprocess.run(

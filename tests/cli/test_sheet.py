@@ -1,6 +1,9 @@
 """``orchq sheet``: a page in a file, or one sentence on what is wrong."""
 
+import pytest
 
+
+@pytest.mark.long
 def test_a_sheet_is_written(run, tmp_path):
     out = tmp_path / "violin.html"
     ended = run("sheet", "Geige", "-o", out)

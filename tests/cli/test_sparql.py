@@ -29,6 +29,7 @@ def query(tmp_path):
     return make
 
 
+@pytest.mark.long
 def test_solutions_as_a_table(run, query):
     outcome = run("sparql", query(INSTRUMENTS))
     assert outcome.code == 0
@@ -155,6 +156,7 @@ def test_what_only_looks_so_is_run(text):
     assert result(read_only(text), store())
 
 
+@pytest.mark.long
 def test_a_refusal_is_one_sentence_and_ends_with_2(run, query):
     outcome = run("sparql", query(REFUSED[0][0]))
     assert outcome.code == 2
@@ -162,6 +164,7 @@ def test_a_refusal_is_one_sentence_and_ends_with_2(run, query):
     assert outcome.err.count("\n") == 1
 
 
+@pytest.mark.long
 def test_a_query_that_takes_too_long_is_stopped(run, query):
     endless = "SELECT (COUNT(*) AS ?n) { ?a ?b ?c . ?d ?e ?f . ?g ?h ?i }"
     outcome = run("sparql", query(endless), "--time-limit", "1.5")

@@ -84,6 +84,7 @@ def watch(tmp_path):
         watched.end()
 
 
+@pytest.mark.long
 def test_a_saved_file_is_checked_again_until_the_user_interrupts(watch):
     watched = watch(GOOD)
     first = watched.until("Ctrl-C")
@@ -100,6 +101,7 @@ def test_a_saved_file_is_checked_again_until_the_user_interrupts(watch):
     assert "Traceback" not in rest
 
 
+@pytest.mark.long
 def test_a_broken_file_is_told_and_the_last_good_state_stands(watch):
     watched = watch(GOOD)
     watched.until("Ctrl-C")
@@ -111,6 +113,7 @@ def test_a_broken_file_is_told_and_the_last_good_state_stands(watch):
     assert "Violin, m. 1, beat 1: E3" in said
 
 
+@pytest.mark.long
 def test_a_file_that_goes_and_comes_back_is_told(watch):
     watched = watch(GOOD)
     watched.until("Ctrl-C")
@@ -127,6 +130,7 @@ def test_a_file_that_is_not_there_yet_is_waited_for(watch):
     assert "F3 lies below" in watched.until("1 violation in")
 
 
+@pytest.mark.long
 def test_settings_and_baseline_hold_on_every_check(watch, tmp_path):
     (tmp_path / "orchq.toml").write_text("[severities]\nnote-below-lowest-string = 'info'\n")
     watched = watch(GOOD)

@@ -44,6 +44,7 @@ def test_a_quartet_movement(movement: str) -> None:
     assert violations == MOVEMENTS[movement]
 
 
+@pytest.mark.long
 def test_warnings_are_few() -> None:
     reports = [orchq.check(_corpus() / f"{movement}.mxl") for movement in MOVEMENTS]
     warnings = [f for report in reports for f in report.findings if f.severity == "warning"]

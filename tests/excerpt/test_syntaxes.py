@@ -132,6 +132,7 @@ def test_names_hold_no_path(tmp_path):
     assert "file:" not in triples
 
 
+@pytest.mark.long
 def test_names_may_begin_with_an_iri_of_ones_own(tmp_path, capsys):
     out = tmp_path / "it.ttl"
     base = "https://example.org/op-18"

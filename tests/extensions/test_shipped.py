@@ -18,12 +18,13 @@ from orchq.settings import read_settings
 SHIPPED = shipped_extensions()
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("name", SHIPPED)
 def test_no_extension_has_a_fault(name):
     assert lint([SHIPPED[name]]).faults == ()
 
 
+@pytest.mark.long
 def test_two_extensions_go_together():
     assert lint([SHIPPED["bass-viol"], SHIPPED["treble-viol"]]).faults == ()
 

@@ -49,6 +49,7 @@ def found(with_erhu, tmp_path):
     return of
 
 
+@pytest.mark.long
 def test_lint_finds_nothing(run):
     assert run("lint", ERHU) == 0
 

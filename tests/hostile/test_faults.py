@@ -75,7 +75,7 @@ def test_killed_at_any_time_nothing_is_half_written(tmp_path):
         assert read_baseline(out).files == whole
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize(
     "environment",
     [
@@ -135,6 +135,7 @@ def test_two_surveys_of_one_folder_leave_whole_tables(tmp_path):
     assert not [path for path in out.rglob(".*") if path.name != ".done"]
 
 
+@pytest.mark.long
 @posix
 def test_no_child_outlives_a_parent_that_is_ended(tmp_path):
     """A question without end is worked on when its parent is ended by a signal."""

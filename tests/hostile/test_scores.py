@@ -112,6 +112,7 @@ def test_engraving_ends_however_often_something_is_repeated(score):
     assert "<svg" in page
 
 
+@pytest.mark.long
 def test_a_process_that_works_for_ever_is_ended_with_its_time():
     """The bound that engraving and conversion stand under."""
     code = (

@@ -61,6 +61,7 @@ def test_a_file_is_no_stream_that_was_closed(tmp_path):
     assert out.read_text(encoding="utf-8").startswith("@prefix")
 
 
+@pytest.mark.long
 @posix
 @pytest.mark.parametrize(
     ("words", "code"),
@@ -109,6 +110,7 @@ def test_an_interrupt_ends_without_a_traceback(monkeypatch, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+@pytest.mark.long
 @posix
 def test_an_interrupt_while_modules_are_loaded_is_silent():
     """Sent again and again from the start, wherever it may strike."""

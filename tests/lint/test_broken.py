@@ -68,7 +68,7 @@ def test_a_file_that_cannot_be_read_does_not_hide_the_others(tmp_path, capfd):
     assert len(invocation["toolExecutionNotifications"]) == 1
 
 
-@pytest.mark.sampled(20)
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("fail_on", "code"), [("violation", 0), ("warning", 1), ("info", 1), ("never", 0)]
 )

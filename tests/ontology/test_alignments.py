@@ -41,6 +41,7 @@ NOTES = '<note xml:id="a" dur="4" pname="c" oct="5"/><note xml:id="b" dur="4" pn
 ONE = '<note dur="4" pname="c" oct="5" stem.mod="3slash"/>'
 
 
+@pytest.mark.long
 def test_classes_and_words_close_to_those_of_others(ontology):
     found = {
         (str(subject).removeprefix(OQ), str(other))

@@ -22,6 +22,7 @@ def loaded(ontology):
     return world
 
 
+@pytest.mark.long
 def test_classes_and_properties_arrive(ontology, loaded):
     for kind, found in (
         (OWL.Class, loaded.classes()),

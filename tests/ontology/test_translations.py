@@ -151,6 +151,7 @@ def test_exports_carry_them_with_the_printed_words(exported):
         assert (thing, SKOS.altLabel, label) not in exported
 
 
+@pytest.mark.long
 def test_every_printed_word_is_a_label_of_what_it_names(ontology, exported):
     for term, thing in ontology.subject_objects(OQ.names):
         for name in ("hasForm", "hasPlural", "hasAbbreviation"):
@@ -166,6 +167,7 @@ def test_the_vocabulary_of_excerpts_has_them_too():
         assert len(texts) == 1
 
 
+@pytest.mark.long
 def test_a_check_reads_none_of_them():
     assert not set(translation_files()) & set(core_files())
     probe = (

@@ -167,6 +167,7 @@ def test_the_line_is_that_of_the_fault(run, house):
     assert (finding["rule"], finding["line"]) == ("query-not-sparql", line)
 
 
+@pytest.mark.long
 def test_a_question_without_a_limit_is_a_warning_and_can_be_asked(run, house):
     folder = house(question=("?steps ?limit WHERE", "?steps WHERE"))
     code, out, _ = run("lint", folder)
@@ -175,6 +176,7 @@ def test_a_question_without_a_limit_is_a_warning_and_can_be_asked(run, house):
     assert run("ask", "our-loudness", "--on", "violin", "--with", folder)[0] == 0
 
 
+@pytest.mark.long
 def test_a_question_of_the_core_is_not_replaced(run, house):
     folder = house()
     (folder / QUESTION).rename(folder / "bow.rq")
@@ -191,13 +193,14 @@ def test_two_extensions_with_one_rule(house, tmp_path):
         orchq.catalogue(orchq.load([first, tmp_path / "copy.ttl"]))
 
 
+@pytest.mark.long
 def test_a_name_that_is_no_slug(run, house):
     folder = house()
     (folder / QUESTION).rename(folder / "Our Loudness.rq")
     assert "slug-malformed" in run("lint", folder)[1]
 
 
-@pytest.mark.sampled(3)
+@pytest.mark.long
 @pytest.mark.parametrize("format_", ["text", "json", "sarif"])
 def test_each_format_of_lint_names_the_file(run, house, format_):
     folder = house(rule=("oq:whyItMatters", "skos:note"))

@@ -97,7 +97,7 @@ SHAPES = {
 }
 
 
-@pytest.mark.sampled(20)
+@pytest.mark.long
 @pytest.mark.parametrize("name", SHAPES)
 def test_shapes_that_do_more_than_ask_are_refused(name, run, house, passage):
     folder = house()
@@ -129,7 +129,7 @@ def test_imports_are_statements_and_fetch_nothing(house, passage):
 # ------------------------------------------------------------------------- time and size
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.long
 @pytest.mark.parametrize("engine", ["fast", "pyshacl"])
 def test_a_rule_that_never_ends_is_ended(run, house, passage, monkeypatch, engine):
     folder = house(rule=(INTO, ENDLESS))
@@ -160,6 +160,7 @@ def test_a_very_long_answer_is_cut_off():
 UNENDING = "SELECT ?x ?y ?z { ?x ?p ?q . ?y ?r ?s . ?z ?t ?u }"
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux is known to bound the memory")
 def test_an_answer_that_needs_much_memory_is_given_little():
     """The process as it is, but for how much it may take: to fill all that is slow."""
@@ -230,6 +231,7 @@ def test_links_out_of_the_folder_are_not_followed(run, house, tmp_path):
     assert "away: leads out of the folder" in refused(run, folder)
 
 
+@pytest.mark.long
 def test_links_within_the_folder_are_read_once(run, house):
     folder = house()
     (folder / "again.ttl").symlink_to(folder / RULE)
@@ -238,6 +240,7 @@ def test_links_within_the_folder_are_read_once(run, house):
     assert run("rules", "no-col-legno", "--with", folder)[0] == 0
 
 
+@pytest.mark.long
 def test_what_is_no_file_is_not_read(run, house):
     folder = house()
     os.mkfifo(folder / "pipe.ttl")
@@ -251,7 +254,7 @@ def test_a_folder_with_nothing_to_read(run, tmp_path):
     assert "holds no triples" in refused(run, empty)
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [

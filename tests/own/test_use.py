@@ -33,6 +33,7 @@ def test_without_the_house_nothing_is_said(passage):
     assert not told(orchq.check(passage, advice=False))
 
 
+@pytest.mark.long
 def test_rules_of_the_core_are_reported_as_ever(house, passage):
     folder = house(facts=("oq:limitsTechnique oq:spiccato", "oq:limitsTechnique oq:chop"))
     with_it = orchq.check(passage, knowledge=orchq.load([folder]), advice=False)
@@ -40,6 +41,7 @@ def test_rules_of_the_core_are_reported_as_ever(house, passage):
     assert [f for f in with_it.findings if f.rule != "no-col-legno"] == list(without.findings)
 
 
+@pytest.mark.long
 def test_a_remedy_is_tried_out_for_it_too(house, passage):
     report = orchq.check(passage, knowledge=orchq.load([house()]), rules=["no-col-legno"])
     proposals = {f.event: [p.verified for p in f.instead] for f in report.findings}
@@ -104,6 +106,7 @@ def test_check_as_a_page(run, house, passage, tmp_path):
     assert "their wood" in text
 
 
+@pytest.mark.long
 def test_the_rule_is_chosen_by_its_slug(run, house, passage):
     call = ("check", passage, "--with", house(), "--no-settings", "--format", "json")
     (report,) = json.loads(run(*call, "--rules", "no-col-legno")[1])["files"]
@@ -112,6 +115,7 @@ def test_the_rule_is_chosen_by_its_slug(run, house, passage):
     assert report["findings"] == []
 
 
+@pytest.mark.long
 def test_settings_load_weigh_and_accept(run, house, passage, tmp_path):
     house()
     settings = tmp_path / "orchq.toml"
@@ -160,6 +164,7 @@ def test_an_excerpt_accepts_it(run, house, passage):
     assert "acceptsRule" in err
 
 
+@pytest.mark.long
 def test_rules_and_questions_say_where_they_come_from(run, house):
     folder = house()
     listed = run("rules", "--with", folder)[1]
@@ -174,6 +179,7 @@ def test_rules_and_questions_say_where_they_come_from(run, house):
     assert "our-loudness" not in run("ask", "--list")[1]
 
 
+@pytest.mark.long
 def test_a_question_is_asked_like_any_other(run, house):
     folder = house()
     code, out, err = run("ask", "our-loudness", "--on", "Violino", "--with", folder, "--json")
@@ -235,6 +241,7 @@ def test_other_commands_take_a_folder(run, house, tmp_path, command):
     assert {"sheet": "House contract", "export": "soft-spiccato", "sparql": "yes"}[command] in out
 
 
+@pytest.mark.long
 def test_the_house_has_no_fault(run, house):
     assert run("lint", house()) == (0, "no faults\n", "")
 

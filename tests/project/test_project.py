@@ -33,6 +33,7 @@ def folder(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.mark.long
 def test_the_script_of_the_page_writes_what_the_command_line_writes(folder, capsys):
     """Five lines, as the page shows them; their SARIF is that of ``orchq check``."""
     scripts = re.findall(r"```python\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)
@@ -50,6 +51,7 @@ def test_the_script_of_the_page_writes_what_the_command_line_writes(folder, caps
     assert 0 < len(accepted) == len(results) / 2
 
 
+@pytest.mark.long
 def test_what_cannot_be_read_hides_nothing_and_keeps_its_place(folder):
     outcome = orchq.Project().check(["none.musicxml", "first.musicxml"])
     document = json.loads(orchq.format_report(outcome, "json"))

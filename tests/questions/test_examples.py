@@ -114,6 +114,7 @@ def test_nothing_asked_says_what_to_ask(ask):
         assert "--technique" in found.remarks[0]
 
 
+@pytest.mark.long
 def test_nothing_found_tells_what_is_nearest(ask):
     found = ask.examples(technique="con sordino", at="ffff", on="viola")
     assert not found
@@ -124,6 +125,7 @@ def test_nothing_found_tells_what_is_nearest(ask):
         assert ask.examples(technique="con sordino", at=dynamic, on="viola")
 
 
+@pytest.mark.long
 def test_a_stop_that_nobody_writes_has_the_nearest_beside_it(ask):
     found = ask.examples(stop="G3 D4 B4 C#6", on="violin")
     assert not found

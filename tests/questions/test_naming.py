@@ -143,6 +143,7 @@ def test_too_many_pitches_are_refused():
         parse_pitches("A4 " * 65)
 
 
+@pytest.mark.long
 def test_every_printed_form_of_the_graph_is_a_name(ask, graph):
     triples = [(quad.subject, quad.predicate.value, quad.object.value) for quad in graph.quads]
     named = {subject: iri for subject, predicate, iri in triples if predicate == OQ + "names"}

@@ -17,6 +17,7 @@ def names(graph, query):
     return [row["name"] for row in graph.sparql(query)]
 
 
+@pytest.mark.long
 def test_individuals_are_of_the_classes_that_they_belong_to(graph):
     assert names(graph, BOWED) == ["cello", "double bass", "viola", "violin"]
     assert names(graph, BOWED.replace("Bowed", "Fretted")) == []
@@ -64,6 +65,7 @@ def test_what_is_no_reading_query_is_refused(graph, query):
         graph.sparql(query)
 
 
+@pytest.mark.long
 def test_one_authority_is_followed(graph):
     query = "SELECT DISTINCT ?a { ?s oq:scopeAuthority ?a }"
     assert list(graph.sparql(query)) == []

@@ -30,6 +30,7 @@ def test_every_technique_has_words_place_end_example_and_faults(graph):
         assert ("with the words that cancel it" in answer.ends[0]) <= persists, technique
 
 
+@pytest.mark.long
 def test_every_example_is_engraved_with_its_words_and_its_sign(graph):
     for technique in techniques(graph):
         answers = graph.ask.notation(technique=technique.iri)

@@ -165,6 +165,7 @@ def test_rates_are_empty_only_where_nobody_states_one(graph, ask):
         assert bool(ask.rates(on=instrument.label, technique=technique.label)) == stated
 
 
+@pytest.mark.long
 def test_terms_are_empty_only_where_none_is_in_the_graph(graph, ask):
     named = {quad.object.value for quad in graph.quads if quad.predicate.value == OQ + "names"}
     for iri in (*graph.directives, *graph.instruments):
@@ -181,6 +182,7 @@ def test_signs_are_empty_only_where_none_is_in_the_graph(graph, ask):
         assert bool(ask.encoding(technique=iri)) == (iri in signed), iri
 
 
+@pytest.mark.long
 def test_strings_are_empty_only_beyond_the_instrument(graph, ask):
     for instrument in graph.instruments.values():
         tunings = (instrument.standard, *instrument.variants)

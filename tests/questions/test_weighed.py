@@ -70,6 +70,7 @@ def test_another_library_gives_the_same_table(graph):
     assert {row[-1] for row in found} == {"allowed", "disputed"}
 
 
+@pytest.mark.long
 def test_an_authority_that_is_trusted_stands_with_every_scope(graph, store):
     trusting = Store()
     trusting.bulk_extend(weighed_quads(orchq.load(), trust="berlioz"))

@@ -66,6 +66,7 @@ def test_notes_come_through_and_what_does_not_is_said(read, content, ending):
     assert score.remarks
 
 
+@pytest.mark.long
 def test_readings_of_one_file_have_the_same_iris(read):
     pytest.importorskip("music21")
     first, second = (read(ABC, name="tune.abc") for _ in range(2))

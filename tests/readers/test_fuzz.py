@@ -77,6 +77,7 @@ def test_cut_and_pasted_bytes(survives, place, length, inserted):
     survives(SMALL[:place] + inserted + SMALL[place + length :])
 
 
+@pytest.mark.long
 @manner
 @given(
     st.dictionaries(

@@ -101,7 +101,7 @@ def test_the_map_has_positions_notes_and_nodes(graph, violin):
     assert notes[0][0] == pytest.approx(across["I"], abs=15)  # half or whole tone
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.long
 @pytest.mark.parametrize(("name", "drawn"), [("viola", True), ("harp", False)])
 def test_sheets_have_a_map_where_strings_are_stopped(name, drawn):
     sheet = instrument_sheet(load_graph(["harp"]), name)

@@ -344,6 +344,7 @@ def survey(tmp_path):
     return folder
 
 
+@pytest.mark.long
 def test_scores_of_ones_own_make_an_extension_without_fault(survey, tmp_path, capfd):
     mine, out = tmp_path / "mine.ttl", tmp_path / "attested.ttl"
     call = ["attest", str(survey), "--source", "my scores", "--with", str(mine), "-o", str(out)]

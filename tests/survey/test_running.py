@@ -103,6 +103,7 @@ def test_two_files_of_one_name_are_refused(corpus):
         score_files([corpus / "Haydn,_Joseph", corpus / "Other"], SUFFIXES)
 
 
+@pytest.mark.long
 def test_tables_hold_the_rows_of_all_files(corpus, tmp_path):
     out = tmp_path / "out"
     assert main(["survey", str(corpus), "-o", str(out), "--jobs", "1"]) == 0
@@ -227,6 +228,7 @@ def test_what_is_kept_is_plain_json(corpus, tmp_path):
         assert set(json.loads(gzip.decompress(kept.read_bytes()))) == set(TABLES)
 
 
+@pytest.mark.long
 def test_a_bad_file_in_a_folder_is_told_and_does_not_hide_the_others(corpus, tmp_path, capfd):
     bad = corpus / "Haydn,_Joseph" / "bad.musicxml"
     bad.write_text("<score-partwise", encoding="utf-8")
@@ -238,6 +240,7 @@ def test_a_bad_file_in_a_folder_is_told_and_does_not_hide_the_others(corpus, tmp
     assert len(rows(tmp_path / "out", "works")) == 3
 
 
+@pytest.mark.long
 def test_a_bad_file_that_was_named_makes_the_call_wrong(corpus, tmp_path, capfd):
     bad = tmp_path / "bad.musicxml"
     bad.write_text("<score-partwise", encoding="utf-8")

@@ -94,6 +94,7 @@ def test_nothing_is_fetched_and_nothing_fails(show, requested, name):
     assert browser.execute_script("return window.caught") is None
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("width", [1400, 390])
 def test_a_click_on_a_finding_shows_its_note_marked(show, width):
     browser = show("demo", width)

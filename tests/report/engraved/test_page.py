@@ -38,6 +38,7 @@ def systems(page: str) -> list[html.HtmlElement]:
     return html.fromstring(page).xpath("//section[contains(@class, 'system')]")
 
 
+@pytest.mark.long
 def test_each_finding_stands_below_the_system_that_shows_its_note(demo_page):
     for system in systems(demo_page):
         shown = {card.get("id") for card in system.xpath(".//article")}
@@ -54,6 +55,7 @@ def test_a_card_says_severity_place_authority_and_rule(demo, demo_page):
     assert "common practice: Spiccato works from p to mp only." in spiccato
 
 
+@pytest.mark.long
 def test_the_head_says_what_when_and_for_whom(demo, page, monkeypatch):
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "951782400")  # 29 February 2000, as date(1) has it
     headed = replace(demo, heading=Heading("A. Maker", "Lantern Street"))
@@ -67,6 +69,7 @@ def test_the_head_says_what_when_and_for_whom(demo, page, monkeypatch):
         page(demo)
 
 
+@pytest.mark.long
 def test_fingers_are_drawn_on_demand(demo, graph):
     outcome = Outcome((demo,), orchq.catalogue(graph), knowledge=graph)
     plain, fingered = (
@@ -109,6 +112,7 @@ def test_only_systems_with_findings_unless_all_are_asked_for(graph, page):
     assert len(html.tostring(every[0].getroottree())) < 3_000_000
 
 
+@pytest.mark.long
 def test_triples_get_a_table_of_the_events(graph, page):
     report = orchq.check(orchq.demo_path().with_suffix(".ttl"), knowledge=graph)
     made = page(report)
@@ -122,6 +126,7 @@ def test_a_file_without_findings_is_said_to_have_none(demo, page):
     assert "Nothing was found." in page(replace(demo, findings=()))
 
 
+@pytest.mark.long
 def test_several_files_are_sections_of_their_own(demo, page):
     made = page(demo, replace(demo, findings=demo.findings[:1]))
     names = [card.get("id") for card in cards(made)]
@@ -144,6 +149,7 @@ def test_the_same_report_makes_the_same_page(demo, demo_page, page):
     assert page(demo) == demo_page
 
 
+@pytest.mark.long
 def test_a_score_in_another_format_is_engraved_too(tmp_path, graph, page):
     path = tmp_path / "tune.abc"
     path.write_text('X:1\nT:t\nM:4/4\nL:1/4\nV:1 name="Violin"\nK:C\nF,GAB|\n', encoding="utf-8")

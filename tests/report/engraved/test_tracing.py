@@ -82,7 +82,7 @@ def marked(page: str, places: list[Place | None]) -> dict[str, Counter[Place | N
     return found
 
 
-@pytest.mark.sampled(2)
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("path", "level"),
     [(orchq.demo_path(), None), (QUARTET, "student")],
@@ -110,6 +110,7 @@ PIECES = [
 ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("path", PIECES)
 def test_every_note_is_found_again(path, page, graph):
     """A finding at each event, so that nothing rests on where mistakes happen to stand."""

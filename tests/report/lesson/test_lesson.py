@@ -29,6 +29,7 @@ def texts(document, path):
     return [" ".join(each.text_content().split()) for each in document.xpath(path)]
 
 
+@pytest.mark.long
 def test_a_technique_is_found_in_scores(demo):
     """The demo's cellos pluck from measures 9, 15 and 18 on, as its MusicXML prints."""
     found = page(LessonPlan("pizzicato", on="cello"), demo)
@@ -44,6 +45,7 @@ def test_a_register_is_found_in_scores(demo):
     assert not any("Viola" in place for place in places)
 
 
+@pytest.mark.long
 def test_without_scores_the_index_answers():
     places = texts(page(LessonPlan("con sordino")), "//table[@id='places']/tbody/tr/th")
     index = GRAPH.ask.examples(technique="con sordino", limit=12)
@@ -51,6 +53,7 @@ def test_without_scores_the_index_answers():
     assert all(str(answer.place) in place for answer, place in zip(index, places, strict=True))
 
 
+@pytest.mark.long
 def test_exercises_defer_to_player_and_teacher():
     found = page(LessonPlan("spiccato"))
     assert any("bow fall on an open string" in each for each in texts(found, "//ul/li"))
@@ -60,7 +63,7 @@ def test_exercises_defer_to_player_and_teacher():
     assert "teacher" in texts(found, "//p[@class='caution']")[0]
 
 
-@pytest.mark.sampled(5)
+@pytest.mark.long
 @pytest.mark.parametrize("technique", ASKED)
 def test_the_quiz_has_one_right_answer_and_its_sources(technique):
     found = page(LessonPlan(technique))
@@ -103,6 +106,7 @@ def test_the_seed_decides_the_quiz():
     assert one == same != other
 
 
+@pytest.mark.long
 def test_the_answers_are_no_hint_on_the_page_of_the_questions():
     """The right letters are not always the same, and stand on a page of their own in print."""
     found = lesson_page(GRAPH, LessonPlan("pizzicato"))

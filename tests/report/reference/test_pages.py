@@ -41,6 +41,7 @@ def place(name: str) -> str:
     return f"{redirected('orchq-extensions', prefix)}#{local}"
 
 
+@pytest.mark.long
 def test_every_term_is_described_where_its_iri_leads(documents):
     anchors = {
         f"https://PAGES/{page}#{anchor}"
@@ -52,6 +53,7 @@ def test_every_term_is_described_where_its_iri_leads(documents):
     assert {name for name in names if place(name) not in anchors} == set()
 
 
+@pytest.mark.long
 def test_no_link_leads_nowhere_and_no_anchor_stands_twice(documents):
     for page, document in documents.items():
         ids = document.xpath("//@id")
@@ -67,6 +69,7 @@ def test_no_link_leads_nowhere_and_no_anchor_stands_twice(documents):
                 assert (page + address if address.startswith("#") else address) in targets, address
 
 
+@pytest.mark.long
 def test_the_pages_load_nothing_and_allow_only_themselves(documents):
     for document in documents.values():
         assert not document.xpath("//link|//img|//iframe|//@style|//@src|//@onclick")
@@ -76,6 +79,7 @@ def test_the_pages_load_nothing_and_allow_only_themselves(documents):
             assert f"'{style_hash(element.text)}'" in policy
 
 
+@pytest.mark.long
 def test_every_extension_has_its_page(documents):
     assert set(documents) == {
         *("index.html", "vocabulary.html", "rules.html", "glossary.html", "limits.html"),
@@ -84,6 +88,7 @@ def test_every_extension_has_its_page(documents):
     assert documents["viola-d-amore.html"].xpath("string(//h1)") == "viola d'amore"
 
 
+@pytest.mark.long
 def test_a_term_is_told_with_its_neighbours_and_users(documents):
     (entry,) = documents["vocabulary.html"].xpath("//article[@id='hasColour']")
     lines = {
@@ -99,6 +104,7 @@ def test_a_term_is_told_with_its_neighbours_and_users(documents):
     assert "oq:stoppedAgainst oq:frets" in kind.xpath("string(.//pre)")
 
 
+@pytest.mark.long
 def test_every_rule_is_told_with_why_and_who(documents):
     rules = documents["rules.html"].xpath("//article")
     assert len(rules) == len([name for name in present_terms() if name.startswith("rule:")])
@@ -128,6 +134,7 @@ def test_the_glossary_has_every_printed_form_in_its_language():
     assert told == printed
 
 
+@pytest.mark.long
 def test_sources_stand_with_what_they_state(documents):
     (berlioz,) = documents["limits.html"].xpath("//section[@aria-labelledby='by-berlioz']")
     row = berlioz.xpath(".//tr[@id='limit-compass-violin-berlioz']")[0]

@@ -81,6 +81,7 @@ def exists(target, there):
     return target in there
 
 
+@pytest.mark.long
 def test_every_iri_leads_a_browser_to_what_is_there(iris, there):
     assert len(iris) > 9000
     lost = [

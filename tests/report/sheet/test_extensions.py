@@ -19,7 +19,7 @@ def _audit(graph, slug):
     return Audit(graph, instrument, instrument_sheet(graph, instrument.iri))
 
 
-@pytest.mark.sampled(5)
+@pytest.mark.long
 @pytest.mark.parametrize("slug", shipped_extensions())
 def test_every_figure_has_its_ground(graph, slug):
     assert _audit(graph, slug).complaints() == []
@@ -44,6 +44,7 @@ def test_the_strings_are_told_as_far_as_there_is_something_to_tell(graph, slug, 
     assert audit.rows("tunings")[0][1:] == cells
 
 
+@pytest.mark.long
 def test_a_changed_course_or_fret_is_found(graph):
     mandolin = next(i for i in graph.instruments.values() if i.slug == "mandolin")
     page = instrument_sheet(graph, mandolin.iri)

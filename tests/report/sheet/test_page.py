@@ -55,6 +55,7 @@ def own(tmp_path):
     return make
 
 
+@pytest.mark.long
 def test_words_of_an_extension_stay_words(own):
     document = own(HOSTILE)
     assert not document.xpath("//script|//img|//*[@onerror]|//iframe|//link")
@@ -65,6 +66,7 @@ def test_words_of_an_extension_stay_words(own):
     assert document.xpath("//table[@id='tunings']//*[@href='#E0A2-0.72']")
 
 
+@pytest.mark.long
 def test_what_an_instrument_lacks_is_said(own):
     document = own(BARE)
     missing = {each.get("id") for each in document.find_class("missing")}
@@ -82,7 +84,7 @@ def test_what_an_instrument_lacks_is_said(own):
     assert document.xpath("string(//table[@id='tunings']//td)") == "D4"
 
 
-@pytest.mark.sampled(4)
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["Geige", "violon", "Violino", "Vl."])
 def test_names_in_other_languages(sheet, name):
     assert instrument_sheet(load_graph(), name) == sheet("violin")

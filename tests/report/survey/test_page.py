@@ -55,6 +55,7 @@ def page(tables, graph):
     return survey_page(tables, graph)
 
 
+@pytest.mark.long
 def test_broken_lines_are_named_and_no_box_is_white_in_the_dark(page):
     drawn = [b64decode(data).decode() for data in re.findall(r"svg\+xml;base64,([\w+/=]+)", page)]
     assert len(drawn) == 2
