@@ -185,7 +185,7 @@ class ScoreRoutes:
     async def end(self, _: Request) -> Response:
         """End the server, and with it all that is open."""
         self._end()
-        return framed(own_page("ended", title="orchq has ended"), self._root, "ended")
+        return framed(own_page("ended", title="orchq has ended"), self._root, None)
 
     def _start(self, refused: str = "") -> Response:
         page = own_page(

@@ -36,12 +36,17 @@ NOTHING_ADDED = Addition()
 
 
 def framed(
-    page: str, root: str, chapter: str, added: Addition = NOTHING_ADDED, status: int = 200
+    page: str, root: str, chapter: str | None, added: Addition = NOTHING_ADDED, status: int = 200
 ) -> HTMLResponse:
-    """A page under the bar; ``root`` is the address of all, ``chapter`` where it belongs."""
-    bar = template(HERE / "bar.html.jinja").render(
-        root=root, chapters=CHAPTERS.items(), chapter=chapter
-    )
+    """A page under the bar; ``root`` is the address of all, ``chapter`` where it belongs.
+
+    Without a chapter there is no bar: nothing is there any more that it could lead to.
+    """
+    bar = ""
+    if chapter is not None:
+        bar = template(HERE / "bar.html.jinja").render(
+            root=root, chapters=CHAPTERS.items(), chapter=chapter
+        )
     style = asset("bar.css") + added.style
     found = _POLICY.search(page)
     assert found is not None
