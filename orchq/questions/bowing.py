@@ -214,7 +214,7 @@ def mute(
     >>> import orchq
     >>> for answer in orchq.load().ask.mute(on="violin")[:1]:
     ...     print(answer.what, answer.without, answer.muted)
-    dynamics ppp to fff ppp to f
+    dynamics ppp to fff ppp to ff
     """
     instrument = self.names.instrument(on)
     stand = self.standpoint(level, trust)

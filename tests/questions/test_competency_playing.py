@@ -148,7 +148,7 @@ def test_a_dynamic_without_a_speed_counts_as_the_next_louder(ask, at, counts):
 
 def test_what_the_mute_takes(ask):
     rows = {answer.what: answer for answer in ask.mute(on="double bass")}
-    assert rows["dynamics"].muted == "ppp to f"
+    assert rows["dynamics"].muted == "ppp to ff"
     # Berlioz, djvu/82: on the bass the mute changes little.
     said = {each.locator for answer in ask.mute(on="double bass") for each in answer.evidence}
     assert "djvu/82" in said
