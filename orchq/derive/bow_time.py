@@ -16,7 +16,8 @@ from orchq.terms import oq
 
 RICOCHET, RETAKE = oq("ricochet").value, oq("bow-retake").value
 _SLOW, _FAST = "slowestMetresPerSecond", "fastestMetresPerSecond"
-_NO_LONG_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
+STROKES = frozenset({oq("down-bow").value, oq("up-bow").value})
+"""The directions of the bow."""
 
 
 class BowTime(Struct, frozen=True):
@@ -109,7 +110,6 @@ class Bowing:
             iri for iri, t in techniques if t.many_notes and "BowStroke" in t.kinds
         )
         self._short = frozenset(iri for iri, t in techniques if t.ends_early)
-        self._strokes = frozenset({oq("down-bow").value, oq("up-bow").value})
 
     def quads(self, lines: Sequence[Line]) -> Iterator[Quad]:
         """Yield the triples of the lines of one staff."""
@@ -130,7 +130,7 @@ class Bowing:
     def returns(self, line: Line) -> Iterator[tuple[Attack, Attack, str]]:
         """Yield pairs of attacks in one printed direction (an IRI), without a sign to hook them."""
         for before, now in pairwise(line.attacks):
-            signs = self._strokes & before.event.marks & now.event.marks
+            signs = STROKES & before.event.marks & now.event.marks
             if not signs or now.joined or not self._short.isdisjoint(before.event.marks):
                 continue
             if PIZZICATO not in now.in_force.techniques:
@@ -188,9 +188,7 @@ class Bowing:
         return self._times[key]
 
     def _is_bowed(self, in_force: InForce) -> bool:
-        return self._tremolos.isdisjoint(in_force.techniques) and not any(
-            self._around.kinds(iri) & _NO_LONG_BOW for iri in in_force.techniques
-        )
+        return self._tremolos.isdisjoint(in_force.techniques) and self._around.is_on_hair(in_force)
 
     # -------------------------------------------------------- throws, directions
 

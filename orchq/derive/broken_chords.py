@@ -1,4 +1,4 @@
-"""Parts whose player breaks chords as he likes: unaccompanied polyphony, sonatas, and soloists."""
+"""Parts whose player breaks chords freely: unaccompanied polyphony, sonatas, and soloists."""
 
 import re
 from collections.abc import Iterator, Sequence

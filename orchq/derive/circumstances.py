@@ -17,6 +17,7 @@ from orchq.terms import RDF_TYPE, oq
 _AT_EVENT, _UNDER_SCOPE, _RESTS_ON = oq("atEvent"), oq("underScope"), oq("restsOn")
 
 _ARCO = oq("arco").value
+_NO_HAIR = frozenset({"PluckedTechnique", "StickTechnique"})
 _ORCHESTRAL, _SOLOIST = oq("orchestral").value, oq("soloist").value
 
 Value = NamedNode | Fraction | str | bool | int
@@ -91,6 +92,10 @@ class Circumstances(Struct, frozen=True):
     def has_bow(self) -> bool:
         """Whether the instrument is bowed."""
         return self.knowledge.techniques[_ARCO].is_on(self.instrument)
+
+    def is_on_hair(self, in_force: InForce) -> bool:
+        """Whether the hair of the bow sounds the strings: nothing plucks them, no stick strikes."""
+        return not any(self.kinds(iri) & _NO_HAIR for iri in in_force.techniques)
 
     def has_several_players(self, in_force: InForce) -> bool:
         """Whether players of a section share the passage and can change bow by turns."""

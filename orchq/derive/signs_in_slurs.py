@@ -4,19 +4,16 @@ from collections.abc import Iterator
 
 from pyoxigraph import NamedNode, Quad
 
+from orchq.derive.bow_time import RICOCHET, STROKES
 from orchq.derive.circumstances import Fact
 from orchq.derive.lines import Attack, Line, Slurred
-from orchq.derive.placed import InForce
 from orchq.derive.staves import Staff
 from orchq.terms import oq
 
-_DIRECTIONS = frozenset({oq("down-bow").value, oq("up-bow").value})
-_RICOCHET = oq("ricochet").value
 _SEPARATES = frozenset(
     oq(name).value
     for name in ("staccato", "staccatissimo", "tenuto", "portato", "slurred-staccato")
 )
-_NO_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
 def sign_in_slur_quads(staff: Staff) -> Iterator[Quad]:
@@ -32,7 +29,7 @@ def sign_in_slur_quads(staff: Staff) -> Iterator[Quad]:
         for slur in line.slurs:
             under = line.attacks[slur.first : slur.last + 1]
             if (
-                any(_DIRECTIONS & attack.event.marks for attack in under[1:])
+                any(STROKES & attack.event.marks for attack in under[1:])
                 and under[-1].end - under[0].onset <= most
                 and _is_one_bow(staff, line, slur)
             ):
@@ -49,23 +46,20 @@ def _is_one_bow(staff: Staff, line: Line, slur: Slurred) -> bool:
     return (
         alone
         and all(attack.follows for attack in under[1:])
-        and all(_is_drawn(staff, attack.in_force) for attack in under)
-    )
-
-
-def _is_drawn(staff: Staff, in_force: InForce) -> bool:
-    return _RICOCHET not in in_force.techniques and not any(
-        staff.around.kinds(iri) & _NO_BOW for iri in in_force.techniques
+        and all(
+            RICOCHET not in attack.in_force.techniques and staff.around.is_on_hair(attack.in_force)
+            for attack in under
+        )
     )
 
 
 def _signs(staff: Staff, line: Line, slur: Slurred) -> Iterator[Quad]:
     first = line.attacks[slur.first]
-    direction = _DIRECTIONS & first.event.marks
+    direction = STROKES & first.event.marks
     begins = {each.first for each in line.slurs}
     for place in range(slur.first + 1, slur.last + 1):
         attack = line.attacks[place]
-        signs = _DIRECTIONS & attack.event.marks
+        signs = STROKES & attack.event.marks
         hooked = signs <= line.attacks[place - 1].event.marks
         if len(signs) != 1 or place in begins or hooked or _is_shared_out(staff, attack):
             continue

@@ -14,9 +14,6 @@ from orchq.derive.strings import called_strings
 
 _OVER_TWO = 3
 """So many strings on, counted from a string: two lie between."""
-_LONG_WAY = 14
-"""Semitones: narrower intervals have nearer strings, in fifths with a fourth finger below."""
-_NO_BOW = frozenset({"PluckedTechnique", "StickTechnique"})
 
 
 def string_skip_quads(staff: Staff) -> Iterator[Quad]:
@@ -35,12 +32,10 @@ def string_skip_quads(staff: Staff) -> Iterator[Quad]:
         if len(notes) != 2 or not now.follows or now.joined or before.length != now.length:
             return False
         low, high = sorted(note.pitch.midi for note in notes)
-        if high - low < _LONG_WAY:
-            return False
         opens = tuple(sorted(each.pitch.midi for each in now.in_force.strings))
         return (
             _apart(opens, low, high, reach) >= _OVER_TWO
-            and not any(staff.around.kinds(iri) & _NO_BOW for iri in now.in_force.techniques)
+            and staff.around.is_on_hair(now.in_force)
             and not any(
                 called(each.item) or is_harmonic(each.item, staff.knowledge)
                 for each in (before, now)
